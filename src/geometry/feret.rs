@@ -1,0 +1,1 @@
+//! Convex hull and Feret diameters.

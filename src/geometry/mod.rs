@@ -1,0 +1,34 @@
+//! Plane geometry in mm: the outline of a hole, the shapes it can have, and what is measured on it.
+//!
+//! - [`Outline`]: closed loops, what is open and what is metal; area, centroid, moments.
+//! - [`shapes`]: outlines by construction: disc, ellipse, rectangle, polygon, annulus, lobes, burr.
+//! - [`feret`]: convex hull, and the largest and smallest distance between parallel tangents.
+//! - [`reference_circles`]: least-squares, minimum-zone, inscribed and circumscribed circle.
+//!
+//! Axes: x to the right, y up, looking from the film out to the scene. Nothing here knows of light.
+
+pub mod feret;
+mod outline;
+pub mod reference_circles;
+pub mod shapes;
+mod validity;
+
+pub use outline::Outline;
+
+/// A point of the plane, (x, y), in mm unless said otherwise.
+pub type Point = [f64; 2];
+
+/// Twice the signed area of the triangle a, b, c: positive when they run anticlockwise.
+pub(crate) fn cross(a: Point, b: Point, c: Point) -> f64 {
+    (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+}
+
+/// The distance between two points.
+pub(crate) fn distance(a: Point, b: Point) -> f64 {
+    (b[0] - a[0]).hypot(b[1] - a[1])
+}
+
+/// The edges of a closed loop, each as its two ends.
+pub(crate) fn edges(points: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
+    points.iter().copied().zip(points.iter().copied().cycle().skip(1))
+}

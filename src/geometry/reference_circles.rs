@@ -1,0 +1,1 @@
+//! Reference circles of a roundness measurement (ISO 12181-1).
