@@ -4,5 +4,6 @@ mod error;
 pub mod geometry;
 pub mod quantity;
 pub mod raster;
+pub mod wave;
 
 pub use error::Error;

@@ -1,0 +1,125 @@
+//! What light, and how far: wavelengths with weights, and the distances before and behind the hole.
+
+use crate::error::Error;
+use std::f64::consts::PI;
+
+/// One nm in mm: the only place where the two meet.
+pub(super) const MM_PER_NM: f64 = 1e-6;
+
+/// Fresnel number a²/(λz) of a hole of `radius_mm` at the effective distance z. Dimensionless.
+pub fn fresnel_number(radius_mm: f64, wavelength_nm: f64, effective_distance_mm: f64) -> f64 {
+    radius_mm * radius_mm / (wavelength_nm * MM_PER_NM * effective_distance_mm)
+}
+
+/// The distances from the hole to the subject and to the film, along the axis.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Distances {
+    subject_mm: f64,
+    film_mm: f64,
+}
+
+impl Distances {
+    /// A subject at `subject_mm` (infinity is allowed) and film at `film_mm` from the hole.
+    ///
+    /// # Errors
+    /// [`Error::Limit`] when a distance is not above zero, or the film's is not finite.
+    pub fn new(subject_mm: f64, film_mm: f64) -> Result<Distances, Error> {
+        if subject_mm > 0.0 && film_mm > 0.0 && film_mm.is_finite() {
+            return Ok(Distances { subject_mm, film_mm });
+        }
+        Err(Error::limit(
+            format!("a subject at {subject_mm} mm with film at {film_mm} mm cannot be"),
+            "both distances must be above zero, and the film's finite",
+        ))
+    }
+
+    /// A subject so far away that its waves arrive flat.
+    ///
+    /// # Errors
+    /// As [`Distances::new`].
+    pub fn distant(film_mm: f64) -> Result<Distances, Error> {
+        Distances::new(f64::INFINITY, film_mm)
+    }
+
+    /// The distance from the hole to the film, in mm.
+    pub fn film_mm(self) -> f64 {
+        self.film_mm
+    }
+
+    /// The distance from the subject to the hole, in mm.
+    pub fn subject_mm(self) -> f64 {
+        self.subject_mm
+    }
+
+    /// The effective distance z, 1/z = 1/u + 1/v, in mm: the one that the curvature of the waves
+    /// sees.
+    pub fn effective_mm(self) -> f64 {
+        1.0 / (1.0 / self.subject_mm + 1.0 / self.film_mm)
+    }
+
+    /// How much larger than the hole its shadow on the film is: v/z = 1 + v/u.
+    pub fn shadow_magnification(self) -> f64 {
+        1.0 + self.film_mm / self.subject_mm
+    }
+
+    /// The largest phase that the second-order expansion drops for a hole of `radius_mm` on the
+    /// axis, π a⁴/(4λz³), in rad. Source: next term of the expansion of √(z² + a²).
+    pub fn neglected_phase_rad(self, radius_mm: f64, wavelength_nm: f64) -> f64 {
+        let z = self.effective_mm();
+        PI * radius_mm.powi(4) / (4.0 * wavelength_nm * MM_PER_NM * z.powi(3))
+    }
+}
+
+/// Wavelengths that add up on the film, each with its share of the energy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Light {
+    lines: Vec<(f64, f64)>,
+}
+
+impl Light {
+    /// Wavelengths in nm with their relative energies, which are scaled to the sum of 1.
+    ///
+    /// # Errors
+    /// [`Error::Limit`] when there is none, a wavelength is not between 10 nm and 100 µm, or the
+    /// weights are negative or all zero.
+    pub fn new(lines: &[(f64, f64)]) -> Result<Light, Error> {
+        let total: f64 = lines.iter().map(|line| line.1).sum();
+        if !(total > 0.0 && total.is_finite()) || lines.iter().any(|line| line.1 < 0.0) {
+            return Err(Error::limit(
+                "the wavelengths' weights do not add up to any light",
+                "give at least one wavelength, weights of zero or more and one above zero",
+            ));
+        }
+        if let Some(line) = lines.iter().find(|line| !(10.0..=100_000.0).contains(&line.0)) {
+            return Err(Error::limit(
+                format!("a wavelength of {} nm is not light that film or eye could see", line.0),
+                "give wavelengths in nm; visible light is 380 nm to 780 nm",
+            ));
+        }
+        let used = lines.iter().filter(|line| line.1 > 0.0);
+        Ok(Light { lines: used.map(|&(nm, weight)| (nm, weight / total)).collect() })
+    }
+
+    /// Light of a single wavelength.
+    ///
+    /// # Errors
+    /// As [`Light::new`].
+    pub fn single(wavelength_nm: f64) -> Result<Light, Error> {
+        Light::new(&[(wavelength_nm, 1.0)])
+    }
+
+    /// The wavelengths in nm with their shares of the energy, which add up to 1.
+    pub fn lines(&self) -> &[(f64, f64)] {
+        &self.lines
+    }
+
+    /// The mean wavelength by energy, in nm.
+    pub fn mean_nm(&self) -> f64 {
+        self.lines.iter().map(|(nm, weight)| nm * weight).sum()
+    }
+
+    /// The shortest wavelength, in nm.
+    pub fn shortest_nm(&self) -> f64 {
+        self.lines.iter().map(|line| line.0).fold(f64::INFINITY, f64::min)
+    }
+}
