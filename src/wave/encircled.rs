@@ -61,7 +61,8 @@ impl Encircled {
         }
         for _ in 0..60 {
             let middle = (low + high) / 2.0;
-            if self.within(middle) < fraction { low = middle } else { high = middle }
+            let short = self.within(middle) < fraction;
+            (low, high) = if short { (middle, high) } else { (low, middle) };
         }
         (low + high) / 2.0
     }

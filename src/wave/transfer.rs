@@ -192,8 +192,7 @@ mod tests {
         }
     }
 
-    /// Far field of a square: the triangle 1 - |σ| along its side (Goodman 6.3), and with
-    /// curvature (1 - σ) sinc(π·4Nσ(1-σ)/...) by one integral: checked here at N → 0.
+    /// Far field of a square: the triangle 1 - |σ| along its side (Goodman 6.3, from memory).
     #[test]
     fn square_is_a_triangle_far_away() {
         let square = shapes::rectangle(0.01, 0.01).unwrap().moved(0.3, 0.2);
