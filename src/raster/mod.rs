@@ -3,10 +3,14 @@
 //! A [`Raster`] holds linear light, so that blur, sums and edges mean what they mean on film; the
 //! display's curve (sRGB, IEC 61966-2-1) is applied on the way in and out and nowhere else.
 
+mod drawing;
+mod png;
 mod srgb;
 
 use ndarray::Array3;
 
+pub use drawing::{LETTERS, rasterise, text_width};
+pub use png::{display, png};
 pub use srgb::{decode, encode};
 
 /// A picture in linear light.

@@ -1,0 +1,75 @@
+//! The point-spread function as image formation takes it: weights on film pixels.
+
+use crate::error::Error;
+use ndarray::{Array2, ArrayView2};
+
+/// What one point of the scene becomes on the film: the share of its light that each film pixel
+/// about its place gets.
+///
+/// Odd by odd weights with the point's own place at the middle, rows from the top of the picture;
+/// they sum to 1, so that no light is made or lost.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kernel {
+    weights: Array2<f32>,
+}
+
+impl Kernel {
+    /// A kernel from light per pixel in any unit, (row from the top, column from the left), divided
+    /// by its own sum. Light that falls outside the array is thereby spread over what is inside:
+    /// make the array large enough for the sharpness asked for.
+    ///
+    /// # Errors
+    /// [`Error::Limit`] when a side is even or empty (no pixel is the middle), a weight is not
+    /// finite, or the sum is not above zero.
+    pub fn new(light: ArrayView2<f64>) -> Result<Kernel, Error> {
+        let (rows, columns) = light.dim();
+        if rows % 2 == 0 || columns % 2 == 0 {
+            return Err(Error::limit(
+                format!("a kernel of {rows} rows and {columns} columns has no middle pixel"),
+                "give it an odd number each way",
+            ));
+        }
+        let sum: f64 = light.sum();
+        if !(sum.is_finite() && sum > 0.0 && light.iter().all(|weight| weight.is_finite())) {
+            return Err(Error::limit(
+                format!("the weights of the kernel add up to {sum}, which is no amount of light"),
+                "give finite weights with a sum above zero",
+            ));
+        }
+        Ok(Kernel { weights: light.mapv(|weight| (weight / sum) as f32) })
+    }
+
+    /// The weights: (row from the top, column from the left), odd by odd, sum 1.
+    pub fn weights(&self) -> ArrayView2<'_, f32> {
+        self.weights.view()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn weights_add_up_to_one() {
+        let kernel = Kernel::new(Array2::from_elem((3, 5), 7.0).view()).unwrap();
+        // Fifteen numbers of 1/15, each rounded to 24 bits.
+        assert!((kernel.weights().sum() - 1.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn refuses_what_has_no_middle_or_no_light() {
+        let cases = [
+            Array2::zeros((0, 0)),
+            Array2::ones((2, 3)),
+            Array2::ones((3, 4)),
+            Array2::zeros((3, 3)),
+            Array2::from_elem((3, 3), -1.0),
+            Array2::from_elem((1, 1), f64::NAN),
+            Array2::from_elem((1, 1), f64::INFINITY),
+            Array2::from_elem((3, 1), f64::MAX),
+        ];
+        for weights in cases {
+            assert!(Kernel::new(weights.view()).is_err(), "{weights}");
+        }
+    }
+}
