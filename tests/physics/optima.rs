@@ -52,10 +52,11 @@ fn petzval_lies_on_the_top_of_mtf50() {
         // The first crossing: the MTF of these holes is still monotonic down to one half.
         for _ in 0..50 {
             let middle = (low + high) / 2.0;
-            if chords.otf(&light, distances, middle).norm() > 0.5 {
-                low = middle
+            let above = chords.otf(&light, distances, middle).norm() > 0.5;
+            if above {
+                low = middle;
             } else {
-                high = middle
+                high = middle;
             }
         }
         low
