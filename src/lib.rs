@@ -1,10 +1,12 @@
 //! photo | count | size | outline  →  Outline  →  Field  →  Psf  →  measures  →  Verdict
 
+pub mod camera;
 mod error;
 pub mod geometry;
 pub mod picture;
 pub mod quantity;
 pub mod raster;
+pub mod verdict;
 pub mod wave;
 
 pub use error::Error;

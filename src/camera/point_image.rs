@@ -1,0 +1,45 @@
+//! This hole in this camera: the one place where a PSF, an OTF or encircled energy is asked for.
+//!
+//! On the axis of flat film, behind a thin plate, with the camera still. What a place off the axis,
+//! a thick plate, the emulsion and the motion add to it belongs here, so that every command, the
+//! picture and the verdict see the same light.
+
+use super::description::Camera;
+use crate::error::Error;
+use crate::geometry::Outline;
+use crate::wave::{Chords, Encircled, Grid, Psf};
+use rustfft::num_complex::Complex64;
+
+/// The PSF of a hole in a camera, in the middle of the film.
+///
+/// # Errors
+/// As [`Psf::of`]: the grid or the hole is beyond the model's limits.
+pub fn psf(camera: &Camera, outline: &Outline, grid: Grid) -> Result<Psf, Error> {
+    Psf::of(outline, &camera.light, camera.distances, grid)
+}
+
+/// The OTF of a hole in a camera along its chords' direction, at a frequency on the film in line
+/// pairs per mm, with the centroid's phase taken out.
+pub fn otf(camera: &Camera, chords: &Chords, frequency_lp_per_mm: f64) -> Complex64 {
+    chords.otf(&camera.light, camera.distances, frequency_lp_per_mm)
+}
+
+/// The energy in circles about the point image's centroid.
+pub fn encircled(camera: &Camera, outline: &Outline) -> Encircled {
+    Encircled::of(outline, &camera.light, camera.distances)
+}
+
+/// The frequency from which on nothing is left, in line pairs per mm on the film.
+pub fn cut_off_lp_per_mm(camera: &Camera, chords: &Chords) -> f64 {
+    chords.cut_off_lp_per_mm(&camera.light, camera.distances)
+}
+
+/// The radius of the first dark ring of a far disc of the hole's area at the mean wavelength, plus
+/// the hole's own shadow: a length that the point image never much exceeds, in mm. For choosing grids.
+pub fn extent_mm(camera: &Camera, outline: &Outline) -> f64 {
+    let distances = camera.distances;
+    let diameter = outline.equivalent_diameter_mm();
+    // First zero of J1 over π: DLMF 10.21.
+    let ring = 1.219_67 * camera.light.mean_nm() * 1e-6 * distances.film_mm() / diameter;
+    ring + distances.shadow_magnification() * diameter / 2.0
+}

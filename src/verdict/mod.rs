@@ -1,0 +1,9 @@
+//! What to do: how good a hole is, what the best one would be, and whether to go on.
+//!
+//! - [`quality`]: the one merit, what an eye sees in the print.
+//! - [`target`]: the best diameter for a camera, and how flat the top is.
+//! - [`appraise`]: a hole against the best disc, its loss split into causes.
+//! - [`advice`]: stop, enlarge, deburr or start over, with the odds of one more pass.
+
+pub mod quality;
+pub mod target;

@@ -1,0 +1,215 @@
+//! The diameter to aim for in a camera, and how far off still looks the same.
+
+use super::quality::quality_of_disc;
+use crate::camera::Camera;
+use serde::Serialize;
+
+/// Losses whose band of diameters is given.
+pub const LOSSES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
+
+/// How the best diameter is judged, in words.
+pub const CRITERION: &str =
+    "what an eye sees in the print (MTF weighted by its contrast sensitivity)";
+
+/// The best disc for a camera.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Target {
+    /// The diameter to aim for, in mm.
+    pub diameter_mm: f64,
+    /// That diameter over √(λz), λ the mean wavelength by energy, z the effective distance.
+    pub constant: f64,
+    /// How it was judged.
+    pub criterion: &'static str,
+    /// The diameters that lose no more than this.
+    pub band: Vec<Band>,
+    /// Film distance over diameter.
+    pub f_number: f64,
+    /// The merit of the best disc: 1 would be a perfect image.
+    #[serde(skip)]
+    pub quality: f64,
+}
+
+/// Diameters between which a disc loses at most `loss` of the best one's merit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Band {
+    /// The loss, 0..1.
+    pub loss: f64,
+    /// The smaller diameter that loses so much, in mm.
+    pub low_mm: f64,
+    /// The larger one, in mm.
+    pub high_mm: f64,
+}
+
+/// Searches the best diameter of a camera and its bands.
+pub fn target(camera: &Camera) -> Target {
+    let z = camera.distances.effective_mm();
+    let unit_mm = (camera.light.mean_nm() * 1e-6 * z).sqrt();
+    let merit = |c: f64| quality_of_disc(camera, c * unit_mm);
+    let constant = best(merit);
+    let quality = merit(constant);
+    let band = LOSSES.map(|loss| {
+        let keeps = |c: f64| merit(c) > (1.0 - loss) * quality;
+        Band {
+            loss,
+            low_mm: unit_mm * edge(constant, 0.01, keeps),
+            high_mm: unit_mm * edge(constant, 20.0, keeps),
+        }
+    });
+    let diameter_mm = constant * unit_mm;
+    Target {
+        diameter_mm,
+        constant,
+        criterion: CRITERION,
+        band: band.to_vec(),
+        f_number: camera.distances.film_mm() / diameter_mm,
+        quality,
+    }
+}
+
+impl Target {
+    /// The band of diameters that lose at most 5 %: what a maker may call done.
+    pub fn good_enough(&self) -> Band {
+        self.band[1]
+    }
+}
+
+/// The place of the highest merit: a coarse look over all sizes that could be best, then golden
+/// section to a hundred-thousandth, far below what the flat top can tell apart.
+fn best(merit: impl Fn(f64) -> f64) -> f64 {
+    const COARSE: f64 = 1.08;
+    let mut top = (0.0, f64::NEG_INFINITY);
+    let mut c = 0.3;
+    while c < 5.0 {
+        let value = merit(c);
+        if value > top.1 {
+            top = (c, value);
+        }
+        c *= COARSE;
+    }
+    let ratio = (5f64.sqrt() - 1.0) / 2.0;
+    let (mut low, mut high) = (top.0 / COARSE, top.0 * COARSE);
+    let (mut p, mut q) = (high - ratio * (high - low), low + ratio * (high - low));
+    let (mut at_p, mut at_q) = (merit(p), merit(q));
+    while high - low > 1e-5 {
+        if at_p > at_q {
+            (high, q, at_q) = (q, p, at_p);
+            p = high - ratio * (high - low);
+            at_p = merit(p);
+        } else {
+            (low, p, at_p) = (p, q, at_q);
+            q = low + ratio * (high - low);
+            at_q = merit(q);
+        }
+    }
+    (low + high) / 2.0
+}
+
+/// The place between `inside` and `outside` where `keeps` ends, nearest to `inside`.
+fn edge(inside: f64, outside: f64, keeps: impl Fn(f64) -> bool) -> f64 {
+    let step = if outside > inside { 1.05 } else { 1.0 / 1.05 };
+    let (mut within, mut beyond) = (inside, inside * step);
+    while keeps(beyond) && (beyond < outside) == (outside > inside) {
+        (within, beyond) = (beyond, beyond * step);
+    }
+    for _ in 0..30 {
+        let middle = (within + beyond) / 2.0;
+        (within, beyond) = if keeps(middle) { (middle, beyond) } else { (within, middle) };
+    }
+    (within + beyond) / 2.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes;
+    use crate::verdict::quality::{quality, quality_of};
+    use crate::wave::{Chords, Distances, Light};
+
+    /// A camera in which the eye's cycle per degree is κ of the reduced frequency: s = κν, L = √(λz).
+    fn camera(kappa: f64) -> Camera {
+        let mut camera = Camera::demonstration().unwrap();
+        camera.light = Light::single(550.0).unwrap();
+        camera.distances = Distances::distant(100.0).unwrap();
+        let natural_mm = (550e-6f64 * 100.0).sqrt();
+        camera.print.enlargement = 1.0;
+        camera.print.viewing_distance_mm = 1f64.to_degrees() * natural_mm / kappa;
+        camera
+    }
+
+    /// Best constant, merit there and the bands of 2, 5, 10, 20 %, computed independently from the
+    /// closed form of the OTF by adaptive quadrature; digits as given there.
+    #[test]
+    fn best_discs_and_bands_are_those_computed_elsewhere() {
+        let table = [
+            (0.04, 1.4546, 0.61534, [(1.232, 1.697), (1.110, 1.850), (0.977, 2.041)]),
+            (0.1, 1.5337, 0.32174, [(1.376, 1.692), (1.283, 1.785), (1.176, 1.895)]),
+            (0.2, 1.5991, 0.14939, [(1.459, 1.736), (1.375, 1.815), (1.277, 1.906)]),
+        ];
+        for (kappa, constant, quality, bands) in table {
+            let found = target(&camera(kappa));
+            let unit = found.diameter_mm / found.constant;
+            // The top is flat: 1e-7 of the merit is 2e-4 of the constant.
+            assert!((found.constant - constant).abs() < 5e-4, "{kappa}: {}", found.constant);
+            assert!((found.quality - quality).abs() < 1e-5, "{kappa}: {}", found.quality);
+            for (band, (low, high)) in found.band.iter().zip(bands) {
+                // The table's last digit.
+                assert!((band.low_mm / unit - low).abs() < 1.1e-3, "{kappa}: {band:?}");
+                assert!((band.high_mm / unit - high).abs() < 1.1e-3, "{kappa}: {band:?}");
+            }
+        }
+    }
+
+    /// The merit of an outline and the closed form for a disc are two routes to one number.
+    #[test]
+    fn both_routes_to_a_disc_agree() {
+        let camera = camera(0.1);
+        for diameter in [0.15, 0.35, 0.6] {
+            let by_outline = quality(&camera, &shapes::disc(diameter).unwrap());
+            let closed = quality_of_disc(&camera, diameter);
+            // The strips' 2e-5, averaged over frequencies.
+            assert!((by_outline - closed).abs() < 1e-5, "{diameter}: {by_outline} {closed}");
+        }
+    }
+
+    /// Losses of form at the best disc's area, computed independently to about 0.1 %.
+    #[test]
+    fn shapes_lose_what_they_lose_elsewhere() {
+        let camera = camera(0.1);
+        let best = target(&camera);
+        let d = best.diameter_mm;
+        let area = |o: crate::geometry::Outline| o.scaled(d / o.equivalent_diameter_mm());
+        let lobed = |n: f64, e: f64| shapes::polar(2000, |p| 1.0 + e * (n * p).cos()).unwrap();
+        let burred = |w: f64, depth: f64| shapes::burred_disc(2.0, 0.3, w, depth).unwrap();
+        let cases = [
+            (shapes::ellipse(1.2, 1.0).unwrap(), 0.017),
+            (shapes::ellipse(1.5, 1.0).unwrap(), 0.081),
+            (burred(0.15, 0.7), 0.027),
+            (burred(0.3, 0.7), 0.049),
+            (lobed(3.0, 0.1), 0.023),
+            (lobed(5.0, 0.1), 0.025),
+            (shapes::rectangle(1.0, 1.0).unwrap(), 0.057),
+        ];
+        for (outline, loss) in cases {
+            let found = 1.0 - quality(&camera, &area(outline)) / best.quality;
+            // The last digit of those figures.
+            assert!((found - loss).abs() < 1e-3, "{found} against {loss}");
+        }
+    }
+
+    /// The directions are enough: three times as many change the merit of an oval and of a square
+    /// by less than 1e-4.
+    #[test]
+    fn the_directions_are_enough() {
+        let camera = camera(0.1);
+        for hole in [shapes::ellipse(0.45, 0.3).unwrap(), shapes::rectangle(0.3, 0.3).unwrap()] {
+            let more: Vec<Chords> = (0..48)
+                .map(|i| {
+                    Chords::along(&hole, std::f64::consts::PI * (f64::from(i) + 0.5) / 48.0, 512)
+                })
+                .collect();
+            let fine = quality_of(&camera, &more);
+            let found = quality(&camera, &hole);
+            assert!((found - fine).abs() < 1e-4, "{found} {fine}");
+        }
+    }
+}
