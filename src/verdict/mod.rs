@@ -5,5 +5,7 @@
 //! - [`appraise`]: a hole against the best disc, its loss split into causes.
 //! - [`advice`]: stop, enlarge, deburr or start over, with the odds of one more pass.
 
+pub mod advice;
+pub mod appraise;
 pub mod quality;
 pub mod target;
