@@ -1,3 +1,5 @@
 //! The command line's door.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    foramen::cli::run(std::env::args_os())
+}

@@ -5,8 +5,10 @@
 //! [`landscape`]). [`form`] lays a point-spread function over every point of it. All scenes stand
 //! upright: turning the image over, as a camera does, is left to the eye that looks at the film.
 
+mod film_kernel;
 mod form;
 mod kernel;
 
+pub use film_kernel::film_kernel;
 pub use form::form;
 pub use kernel::Kernel;

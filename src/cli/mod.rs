@@ -1,0 +1,60 @@
+//! The command line: words to requests, answers to text or JSON. One file a command.
+
+mod appraise;
+mod expose;
+mod gauge;
+mod output;
+mod preview;
+mod psf;
+mod target;
+mod words;
+
+use crate::error::Error;
+use clap::{Parser, Subcommand};
+use output::Output;
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+/// A diffraction bench for people who make pinholes by hand: from the hole and the camera to the
+/// light on the film, the picture, the exposure, and what to do next.
+#[derive(Parser)]
+#[command(name = "foramen", version, max_term_width = 100)]
+struct CommandLine {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    Appraise(appraise::Words),
+    Target(target::Words),
+    Gauge(gauge::Words),
+    Psf(psf::Words),
+    Preview(preview::Words),
+    Expose(expose::Words),
+}
+
+/// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
+/// work could not be done; 2: the call was wrong.
+pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> ExitCode {
+    let mut output = Output::standard();
+    let line = match CommandLine::try_parse_from(words) {
+        Ok(line) => line,
+        Err(fault) => return output.usage(&fault),
+    };
+    let done = match line.command {
+        Command::Appraise(words) => words.run(&mut output),
+        Command::Target(words) => words.run(&mut output),
+        Command::Gauge(words) => words.run(&mut output),
+        Command::Psf(words) => words.run(&mut output),
+        Command::Preview(words) => words.run(&mut output),
+        Command::Expose(words) => words.run(&mut output),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(fault) => {
+            output.fault(&fault);
+            ExitCode::from(if matches!(fault, Error::Words { .. }) { 2 } else { 1 })
+        }
+    }
+}

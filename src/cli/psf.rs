@@ -1,0 +1,107 @@
+//! `foramen psf`.
+
+use super::output::{Output, write_file};
+use super::words::{CameraWords, HoleWords};
+use crate::error::Error;
+use crate::figure::{PointImage, PsfView, point_image};
+use crate::geometry::shapes;
+use crate::quantity::Quantity;
+use crate::task::psf::{self, Answer};
+use crate::task::target;
+use std::fmt::Write;
+use std::path::PathBuf;
+
+/// The point-spread function, MTF and encircled energy of a hole in a camera
+#[derive(clap::Args)]
+pub(super) struct Words {
+    #[command(flatten)]
+    camera: CameraWords,
+    #[command(flatten)]
+    hole: HoleWords,
+    /// Samples a side
+    #[arg(long, value_name = "N")]
+    size: Option<usize>,
+    /// Distance between samples on the film, as in "1 um"
+    #[arg(long, value_name = "LENGTH")]
+    pitch: Option<String>,
+    /// Writes the samples as float64, energy fraction per mm²
+    #[arg(long, value_name = "FILE.npy")]
+    samples: Option<PathBuf>,
+    /// Draws the PSF beside that of the best disc
+    #[arg(long, value_name = "FILE.png")]
+    out: Option<PathBuf>,
+    /// One JSON document instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+impl Words {
+    pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
+        let pitch_mm =
+            self.pitch.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose()?;
+        let (camera, hole) = (self.camera.open()?, self.hole.open()?);
+        let request =
+            psf::Request { camera: &camera, outline: &hole.outline, size: self.size, pitch_mm };
+        let answer = psf::run(&request)?;
+        if let Some(path) = &self.samples {
+            write_file(path, &psf::npy(&answer.psf))?;
+        }
+        if let Some(path) = &self.out {
+            let best_mm = target::run(&camera).diameter_mm;
+            let best = shapes::disc(best_mm)?;
+            let pitch_mm = Some(answer.pitch_um / 1000.0);
+            let best =
+                psf::run(&psf::Request { outline: &best, size: Some(answer.shape[0]), pitch_mm, ..request })?;
+            write_file(path, &plate(&answer, &best, best_mm)?)?;
+        }
+        if self.json {
+            return output.json(&answer);
+        }
+        output.say(&text(&answer))
+    }
+}
+
+/// The PSF beside that of the best disc.
+pub(super) fn plate(this: &Answer, best: &Answer, best_mm: f64) -> Result<Vec<u8>, Error> {
+    let view = |answer, title| PsfView {
+        density_per_mm2: answer,
+        pitch_mm: this.pitch_um / 1000.0,
+        title,
+    };
+    point_image(&PointImage {
+        this: view(&this.psf.density, "This hole".to_owned()),
+        best: view(
+            &best.psf.density,
+            format!("The best disc, {}", Quantity::Length.write(best_mm)),
+        ),
+        title: "What a point of light becomes on the film",
+        caption: "Computed from the hole's outline by the Fresnel diffraction integral, all \
+                  wavelengths added. Both maps share one scale.",
+    })
+}
+
+fn text(answer: &Answer) -> String {
+    let mut text = format!("  f/{:.0}\n", answer.f_number);
+    for circle in &answer.encircled_energy {
+        let _ = writeln!(
+            text,
+            "  {:.0} % of the light falls in a circle of {}",
+            100.0 * circle.fraction,
+            Quantity::Length.write(circle.diameter_um / 1000.0)
+        );
+    }
+    let _ = writeln!(
+        text,
+        "  Contrast falls to one half at {:.2} line pairs per mm on the film",
+        answer.mtf50_lp_per_mm
+    );
+    let _ = writeln!(
+        text,
+        "  Grid: {} × {} samples of {}, holding {:.1} % of the light",
+        answer.shape[0],
+        answer.shape[1],
+        Quantity::Length.write(answer.pitch_um / 1000.0),
+        100.0 * answer.energy_fraction_on_grid
+    );
+    text
+}

@@ -1,0 +1,132 @@
+//! The words that several commands share: which camera, which hole, what the meter says.
+
+use crate::camera::Camera;
+use crate::camera::exposure::Meter;
+use crate::error::Error;
+use crate::hole::{Hole, specimen};
+use crate::picture::{Scene, fitted};
+use crate::quantity::Quantity;
+use crate::raster::{self, Raster, Transfer};
+use clap::{Args, ValueEnum};
+use std::path::{Path, PathBuf};
+
+/// Which camera.
+#[derive(Args)]
+pub(super) struct CameraWords {
+    /// The camera file (TOML); without it the built-in demonstration camera
+    #[arg(long, value_name = "FILE")]
+    camera: Option<PathBuf>,
+}
+
+impl CameraWords {
+    pub(super) fn open(&self) -> Result<Camera, Error> {
+        match &self.camera {
+            Some(path) => Camera::read(path),
+            None => Camera::demonstration(),
+        }
+    }
+}
+
+/// Which hole.
+#[derive(Args)]
+pub(super) struct HoleWords {
+    /// The hole: a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm"), an outline (.csv),
+    /// or a photo (.png .jpg .tif, with --scale)
+    #[arg(long, value_name = "HOLE")]
+    hole: Option<String>,
+    /// The photo's scale: "412 px = 1 mm", or "2400 dpi"
+    #[arg(long, value_name = "SCALE")]
+    scale: Option<String>,
+    /// How the photo's numbers stand for light
+    #[arg(long, value_enum, default_value_t = TransferWord::File)]
+    transfer: TransferWord,
+    /// The built-in demonstration: an invented photo of an invented hole
+    #[arg(long, conflicts_with_all = ["hole", "scale"])]
+    pub(super) demo: bool,
+}
+
+/// How a picture's numbers stand for light.
+#[derive(Clone, Copy, ValueEnum)]
+enum TransferWord {
+    /// As the file says, or as sRGB
+    File,
+    /// In proportion to the light
+    Linear,
+}
+
+impl HoleWords {
+    pub(super) fn open(&self) -> Result<Hole, Error> {
+        if self.demo {
+            return specimen_hole();
+        }
+        let transfer = match self.transfer {
+            TransferWord::File => Transfer::ByFile,
+            TransferWord::Linear => Transfer::Linear,
+        };
+        match &self.hole {
+            Some(words) => Hole::read(words, self.scale.as_deref(), transfer),
+            None => Err(Error::words(
+                "--hole",
+                "is missing: there is no hole to look at",
+                "give --hole \"0.34 mm\", --hole \"4.5 per mm\", --hole outline.csv, \
+                 --hole photo.jpg with --scale, or --demo",
+            )),
+        }
+    }
+}
+
+fn specimen_hole() -> Result<Hole, Error> {
+    let photo = specimen::demonstration()?;
+    Hole::of_picture(photo.raster, Path::new("the demonstration photo"), photo.scale)
+}
+
+/// What the meter says.
+#[derive(Args)]
+pub(super) struct MeterWords {
+    /// Exposure value at ISO 100: 15 sun, 12 overcast, 9 deep shade (common practice, no source)
+    #[arg(long, value_name = "EV", default_value_t = 15.0, allow_negative_numbers = true)]
+    ev: f64,
+    /// A meter's time for the emulsion's speed, as in "1/60 s", with --at-f
+    #[arg(long, value_name = "TIME", requires = "at_f", conflicts_with = "ev")]
+    metered: Option<String>,
+    /// The f-number of that reading, as in 16
+    #[arg(long, value_name = "F-NUMBER", requires = "metered")]
+    at_f: Option<f64>,
+}
+
+impl MeterWords {
+    pub(super) fn read(&self) -> Result<Meter, Error> {
+        match (&self.metered, self.at_f) {
+            (Some(time), Some(f_number)) => {
+                Ok(Meter::Reading { time_s: Quantity::Time.read_positive(time)?, f_number })
+            }
+            _ => Ok(Meter::ExposureValue(self.ev)),
+        }
+    }
+
+    pub(super) fn in_words(&self) -> String {
+        match (&self.metered, self.at_f) {
+            (Some(time), Some(f_number)) => format!("a reading of {time} at f/{f_number}"),
+            _ => format!("exposure value {}", self.ev),
+        }
+    }
+}
+
+/// Which scene.
+#[derive(Args)]
+pub(super) struct SceneWords {
+    /// The scene: chart, landscape, or a picture file that fills the film's angle of view
+    #[arg(long, value_name = "SCENE")]
+    pub(super) scene: Option<String>,
+}
+
+impl SceneWords {
+    /// The scene brought to the film's shape.
+    pub(super) fn open(&self, columns: usize, rows: usize) -> Result<Raster, Error> {
+        match self.scene.as_deref().unwrap_or("landscape") {
+            "chart" => Scene::Chart.drawn(columns, rows),
+            "landscape" => Scene::Landscape.drawn(columns, rows),
+            path => fitted(&raster::open(Path::new(path), Transfer::ByFile)?, columns, rows),
+        }
+    }
+}

@@ -1,0 +1,84 @@
+//! `appraise`: the main job. A hole measured, its light, its picture, its exposure, and what to do.
+
+use super::{expose, gauge, preview, psf};
+use crate::camera::Camera;
+use crate::camera::exposure::{Exposure, Meter};
+use crate::error::Error;
+use crate::geometry::shapes;
+use crate::hole::{Hole, without_burrs};
+use crate::raster::Raster;
+use crate::verdict::advice::{Verdict, verdict};
+use crate::verdict::appraise::appraise;
+use crate::verdict::target::{Target, target};
+use serde::Serialize;
+
+/// What to appraise.
+#[derive(Debug, Clone)]
+pub struct Request<'a> {
+    /// The camera.
+    pub camera: &'a Camera,
+    /// The hole.
+    pub hole: &'a Hole,
+    /// What the meter says.
+    pub meter: Meter,
+    /// The scene to picture, of the film's shape.
+    pub scene: &'a Raster,
+}
+
+/// Everything known about a hole in a camera.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer {
+    /// The camera's name.
+    pub camera: String,
+    /// The measurements: the keys of `gauge`.
+    #[serde(flatten)]
+    pub gauge: gauge::Answer,
+    /// The light: the keys of `psf`.
+    pub psf: psf::Answer,
+    /// The best disc: the keys of `target`.
+    pub target: Target,
+    /// The exposure: the keys of `expose`.
+    pub exposure: Exposure,
+    /// What to do, and why.
+    pub verdict: Verdict,
+    /// The light of the best disc, on the same grid.
+    #[serde(skip)]
+    pub best_psf: psf::Answer,
+    /// The picture that this hole takes.
+    #[serde(skip)]
+    pub picture: preview::Answer,
+    /// The picture that the best disc takes.
+    #[serde(skip)]
+    pub best_picture: preview::Answer,
+}
+
+/// Appraises a hole.
+///
+/// # Errors
+/// [`Error::Limit`] when the hole, the meter's figures or the film are beyond what the model holds
+/// for.
+pub fn run(request: &Request) -> Result<Answer, Error> {
+    let (camera, outline) = (request.camera, &request.hole.outline);
+    let gauge = gauge::run(request.hole);
+    let target = target(camera);
+    let best = shapes::disc(target.diameter_mm)?;
+    let smooth = without_burrs(outline)?;
+    let appraisal = appraise(camera, &target, outline, &smooth);
+    let verdict = verdict(&appraisal, &target, gauge.hole.equivalent_diameter_uncertainty_mm);
+    let light = |outline, pitch_mm| {
+        psf::run(&psf::Request { camera, outline, size: None, pitch_mm })
+    };
+    let psf = light(outline, None)?;
+    let best_psf = light(&best, Some(psf.pitch_um / 1000.0))?;
+    Ok(Answer {
+        camera: camera.name.clone(),
+        exposure: expose::run(camera, request.hole, request.meter)?,
+        picture: preview::run(camera, outline, request.scene)?,
+        best_picture: preview::run(camera, &best, request.scene)?,
+        gauge,
+        psf,
+        best_psf,
+        target,
+        verdict,
+    })
+}

@@ -1,0 +1,12 @@
+//! What can be asked for, one file a command: a request in, an answer out.
+//!
+//! An answer's fields are the keys of the command's JSON document, and are documented here and
+//! nowhere else. Lengths, times and angles carry their unit in the key; uncertainties are expanded
+//! (k = 2, about 95 %) half-widths.
+
+pub mod appraise;
+pub mod expose;
+pub mod gauge;
+pub mod preview;
+pub mod psf;
+pub mod target;
