@@ -2,6 +2,7 @@
 
 mod error;
 pub mod geometry;
+pub mod hole;
 pub mod picture;
 pub mod quantity;
 pub mod raster;
