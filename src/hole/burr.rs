@@ -4,23 +4,12 @@
 //! hole; what stands into it on a short stretch of rim is a burr, and comes off. The form is a
 //! radius r(φ) of a few harmonics, fitted so that a burr does not drag it.
 
-use super::gauge::Burr;
+use super::smooth_form::{DIRECTIONS, Fit, Form, Sight, angle_of, direction_of};
 use crate::error::Error;
 use crate::geometry::feret::convex_hull;
 use crate::geometry::{Outline, Point, cross, distance, edges};
+use serde::Serialize;
 use std::f64::consts::{PI, TAU};
-
-/// Directions in which the rim is looked at: half a degree each.
-const DIRECTIONS: usize = 720;
-
-/// Harmonics of the smooth form. Six hold an oval of 1.5:1 to 0.1 % of its radius and any lobes that
-/// a hand makes, and are too stiff to follow a burr narrower than a sixth of the rim.
-const ORDER: usize = 6;
-
-const TERMS: usize = 2 * ORDER + 1;
-
-/// Steps after which a fit is content; most converge in about twenty.
-const MOST_STEPS: usize = 60;
 
 /// Least depth of a burr, as a part of the mean radius.
 const LEAST_DEPTH: f64 = 0.03;
@@ -31,6 +20,18 @@ const LEAST_DEPTH_IN_NOISE: f64 = 5.0;
 
 /// Broadest burr at half its depth, in rad: beyond a sixth of the rim it is form.
 const BROADEST_RAD: f64 = PI / 3.0;
+
+/// An inward departure from the smooth rim.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Burr {
+    /// The direction of its tip from the centre of the smooth rim, in degrees anticlockwise from
+    /// +x, y up, 0..360.
+    pub angle_deg: f64,
+    /// The distance from the smooth rim to the tip, towards the centre, in mm.
+    pub depth_mm: f64,
+    /// The width at half the depth, straight across, in mm.
+    pub width_mm: f64,
+}
 
 /// The burrs of the largest opening, deepest first.
 ///
@@ -72,101 +73,6 @@ pub fn without_burrs(outline: &Outline) -> Result<Outline, Error> {
     Outline::new(loops)
 }
 
-/// A smooth closed form, in mm: r(φ) = Σ c_j t_j(φ) about a centre, with the terms t = 1, cos φ,
-/// sin φ, cos 2φ, sin 2φ, ...
-struct Form {
-    centre: Point,
-    coefficients: [f64; TERMS],
-}
-
-impl Form {
-    fn radius(&self, angle: f64) -> f64 {
-        terms(angle).iter().zip(&self.coefficients).map(|(term, c)| term * c).sum()
-    }
-
-    fn mean_radius(&self) -> f64 {
-        self.coefficients[0]
-    }
-
-    /// The form that fits the rim with burrs left out, and the roughness of the rim about it: one
-    /// standard deviation, in mm.
-    ///
-    /// # Formula
-    /// Least squares, again and again with Tukey's biweight at 4.685 standard deviations, these from
-    /// the median absolute residual (the usual constants, from memory). Harmonics come one by one:
-    /// what stands far from a stiff form is left out before the form can bend towards it.
-    fn fitted(centre: Point, seen: &[Option<Sight>]) -> (Form, f64) {
-        let sights: Vec<Sight> = seen.iter().flatten().copied().collect();
-        let mut form = Form { centre, coefficients: [0.0; TERMS] };
-        let mut weights = vec![1.0; sights.len()];
-        let mut noise = 0.0;
-        for order in 1..=ORDER {
-            for _ in 0..MOST_STEPS {
-                let before = form.coefficients;
-                form.coefficients = least_squares(2 * order + 1, &sights, &weights);
-                let residuals: Vec<f64> =
-                    sights.iter().map(|s| s.radius - form.radius(s.angle)).collect();
-                noise = 1.4826 * median(residuals.iter().map(|r| r.abs()).collect());
-                // On a perfect rim the residuals vanish; the reach must not vanish with them.
-                let reach = 4.685 * noise.max(1e-3 * form.mean_radius());
-                for (weight, residual) in weights.iter_mut().zip(&residuals) {
-                    *weight = (1.0 - (residual / reach).powi(2)).max(0.0).powi(2);
-                }
-                let moved = (0..TERMS).map(|j| (form.coefficients[j] - before[j]).abs());
-                if moved.sum::<f64>() <= 1e-9 * form.mean_radius() {
-                    break;
-                }
-            }
-        }
-        (form, noise)
-    }
-}
-
-/// 1, cos φ, sin φ, cos 2φ, sin 2φ, ...
-fn terms(angle: f64) -> [f64; TERMS] {
-    let mut terms = [1.0; TERMS];
-    for k in 1..=ORDER {
-        (terms[2 * k], terms[2 * k - 1]) = (k as f64 * angle).sin_cos();
-    }
-    terms
-}
-
-/// The coefficients of the first `count` terms that fit the weighted sights best; the rest zero.
-fn least_squares(count: usize, sights: &[Sight], weights: &[f64]) -> [f64; TERMS] {
-    let (mut rows, mut right) = ([[0.0; TERMS]; TERMS], [0.0; TERMS]);
-    for (sight, weight) in sights.iter().zip(weights) {
-        let terms = terms(sight.angle);
-        for i in 0..count {
-            right[i] += weight * terms[i] * sight.radius;
-            (0..count).for_each(|j| rows[i][j] += weight * terms[i] * terms[j]);
-        }
-    }
-    // A little stiffness, so that a stretch where no rim is seen does not set the form free.
-    for (i, row) in rows.iter_mut().enumerate() {
-        row[i] += 1e-9 * (1.0 + sights.len() as f64);
-    }
-    // Elimination without exchange of rows: the matrix is symmetric and positive.
-    for i in 0..count {
-        for below in i + 1..count {
-            let part = rows[below][i] / rows[i][i];
-            (i..count).for_each(|j| rows[below][j] -= part * rows[i][j]);
-            right[below] -= part * right[i];
-        }
-    }
-    for i in (0..count).rev() {
-        let known: f64 = (i + 1..count).map(|j| rows[i][j] * right[j]).sum();
-        right[i] = (right[i] - known) / rows[i][i];
-    }
-    right
-}
-
-/// What is seen of the rim in one direction: its nearest point.
-#[derive(Clone, Copy)]
-struct Sight {
-    angle: f64,
-    radius: f64,
-}
-
 /// A run of directions in which the rim stands inwards, and the direction of its tip.
 struct Excursion {
     first: usize,
@@ -179,7 +85,7 @@ struct Excursion {
 struct Rim {
     index: usize,
     form: Form,
-    noise: f64,
+    noise_mm: f64,
     seen: Vec<Option<Sight>>,
     hull: Vec<Point>,
 }
@@ -195,21 +101,9 @@ impl Rim {
             .enumerate()
             .filter_map(alone)
             .max_by(|a, b| a.1.area_mm2().total_cmp(&b.1.area_mm2()))?;
-        let mut centre = rim.centroid_mm();
-        let mut seen = sights(&rim, centre);
-        let (mut form, mut noise) = Form::fitted(centre, &seen);
-        // The first harmonic is a shift of centre: a burr moves the centroid, but not this.
-        for _ in 0..3 {
-            let [x, y] = [form.coefficients[1], form.coefficients[2]];
-            if x.hypot(y) > form.mean_radius() / 2.0 {
-                break;
-            }
-            centre = [centre[0] + x, centre[1] + y];
-            seen = sights(&rim, centre);
-            (form, noise) = Form::fitted(centre, &seen);
-        }
+        let Fit { form, noise_mm, seen } = Fit::of(&rim);
         let hull = convex_hull(rim.loops().iter().flatten().copied());
-        Some(Rim { index, form, noise, seen, hull })
+        Some(Rim { index, form, noise_mm, seen, hull })
     }
 
     /// How far the rim stands inside the smooth form in one direction; none where no rim is seen.
@@ -220,10 +114,10 @@ impl Rim {
     /// The burrs, deepest first.
     fn excursions(&self) -> Vec<Excursion> {
         let mean = self.form.mean_radius();
-        let least = (LEAST_DEPTH * mean).max(LEAST_DEPTH_IN_NOISE * self.noise);
+        let least = (LEAST_DEPTH * mean).max(LEAST_DEPTH_IN_NOISE * self.noise_mm);
         // Where the rim is the smooth rim again, as far as its roughness lets one say.
         let depths: Vec<f64> = (0..DIRECTIONS).map(|i| self.depth(i)).collect();
-        let inwards = |i: usize| depths[i % DIRECTIONS] > self.noise.max(least / 10.0);
+        let inwards = |i: usize| depths[i % DIRECTIONS] > self.noise_mm.max(least / 10.0);
         let starts = (0..DIRECTIONS).filter(|&i| !inwards(i) && inwards(i + 1)).map(|i| i + 1);
         let mut found: Vec<Excursion> = starts
             .filter_map(|first| {
@@ -316,55 +210,8 @@ impl Rim {
     }
 }
 
-/// The middle of a direction, in rad.
-fn angle_of(direction: usize) -> f64 {
-    (direction as f64 + 0.5) * TAU / DIRECTIONS as f64
-}
-
-/// The direction that an angle falls into.
-fn direction_of(angle: f64) -> usize {
-    ((angle.rem_euclid(TAU) / TAU * DIRECTIONS as f64) as usize).min(DIRECTIONS - 1)
-}
-
 fn in_directions(excursion: &Excursion, angle: f64) -> bool {
     (direction_of(angle) + DIRECTIONS - excursion.first % DIRECTIONS) % DIRECTIONS < excursion.count
-}
-
-/// The nearest point of the rim in each direction from `centre`, so that a tongue that overhangs is
-/// seen by its near side. Edges are cut into equal angles finer than a direction; their ends are
-/// always among the points, so that no tip is missed.
-fn sights(rim: &Outline, centre: Point) -> Vec<Option<Sight>> {
-    let mut seen: Vec<Option<Sight>> = vec![None; DIRECTIONS];
-    for (a, b) in rim.edges() {
-        let span = cross(centre, a, b).atan2(
-            (a[0] - centre[0]) * (b[0] - centre[0]) + (a[1] - centre[1]) * (b[1] - centre[1]),
-        );
-        let start = (a[1] - centre[1]).atan2(a[0] - centre[0]);
-        let pieces = (span.abs() / TAU * 2.0 * DIRECTIONS as f64).ceil().max(1.0);
-        for k in 0..pieces as usize {
-            let angle = start + span * k as f64 / pieces;
-            let ahead = [centre[0] + angle.cos(), centre[1] + angle.sin()];
-            let (left, right) = (cross(centre, ahead, a), cross(centre, ahead, b));
-            // Where the edge meets the ray; its first end needs no division.
-            let t = if k == 0 { 0.0 } else { left / (left - right) };
-            let point = [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
-            let sight = Sight { angle, radius: distance(centre, point) };
-            let nearest = &mut seen[direction_of(angle)];
-            if sight.radius.is_finite() && nearest.is_none_or(|other| sight.radius < other.radius) {
-                *nearest = Some(sight);
-            }
-        }
-    }
-    seen
-}
-
-/// The middle value; zero of none.
-fn median(mut values: Vec<f64>) -> f64 {
-    let middle = values.len() / 2;
-    if values.is_empty() {
-        return 0.0;
-    }
-    *values.select_nth_unstable_by(middle, f64::total_cmp).1
 }
 
 /// Whether a loop runs anticlockwise: an opening.

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::geometry::shapes;
+use std::f64::consts::TAU;
 
 /// Uniform in -1..1, the same every time (minimal-standard generator; Park and Miller 1988).
 fn noise(state: &mut u64) -> f64 {
@@ -17,7 +18,7 @@ fn traced(outline: &Outline, step_mm: f64, rough_mm: f64) -> Outline {
     let step_mm = around / (around / step_mm).round() * (1.0 + 1e-12);
     let (mut rim, mut due) = (Vec::new(), 0.0);
     for (a, b) in outline.edges() {
-        let length = crate::geometry::distance(a, b);
+        let length = distance(a, b);
         while due < length {
             let t = due / length;
             let mut jitter = || rough_mm * noise(&mut state);

@@ -1,6 +1,6 @@
 //! Every size of a hole, measured on its outline.
 
-use super::burr::burrs;
+use super::burr::{Burr, burrs};
 use crate::geometry::feret::Feret;
 use crate::geometry::reference_circles::{
     circumscribed, inscribed, least_squares, minimum_zone, profile, zone_about,
@@ -46,18 +46,6 @@ pub struct Sizes {
     pub centroid_px: Option<[f64; 2]>,
     /// The burrs, deepest first.
     pub burrs: Vec<Burr>,
-}
-
-/// An inward departure from the smooth rim.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Burr {
-    /// The direction of its tip from the centre of the smooth rim, in degrees anticlockwise from
-    /// +x, y up, 0..360.
-    pub angle_deg: f64,
-    /// The distance from the smooth rim to the tip, towards the centre, in mm.
-    pub depth_mm: f64,
-    /// The width at half the depth, straight across, in mm.
-    pub width_mm: f64,
 }
 
 impl Sizes {

@@ -6,4 +6,5 @@
 
 pub mod burr;
 pub mod gauge;
+mod smooth_form;
 pub mod specimen;

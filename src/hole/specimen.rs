@@ -12,9 +12,9 @@ use std::f64::consts::TAU;
 /// How a photo is drawn: its scale and place, and how plate and light look.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Look {
-    /// Rows of the picture, 1..=16 384.
+    /// Rows of the picture, 1..=4096.
     pub rows: usize,
-    /// Columns of the picture, 1..=16 384.
+    /// Columns of the picture, 1..=4096.
     pub columns: usize,
     /// The scale, in mm a pixel.
     pub mm_per_px: f64,
@@ -46,9 +46,9 @@ impl Default for Look {
             mm_per_px: 1e-3,
             centre_px: [450.0, 450.0],
             light: 0.8,
-            plate: [0.050, 0.040, 0.025],
+            plate: [0.060, 0.046, 0.025],
             blur_px: 1.3,
-            fall_off: 0.25,
+            fall_off: 0.35,
             wear: 1.0,
             noise: 0.008,
             seed: 1,
@@ -84,7 +84,7 @@ pub fn demonstration() -> Result<Demonstration, Error> {
 fn needle_hole(equivalent_diameter_mm: f64) -> Result<Outline, Error> {
     let mut random = Random(7);
     let roughness: Vec<(f64, f64)> = (9..40)
-        .map(|k| (0.006 * random.uniform() / f64::from(k).sqrt(), TAU * random.uniform()))
+        .map(|k| (0.0045 * random.uniform() / f64::from(k).sqrt(), TAU * random.uniform()))
         .collect();
     let shape = shapes::polar(2400, |angle| {
         let lobes = 0.028 * (2.0 * (angle - 2.6)).cos()
@@ -110,7 +110,7 @@ fn needle_hole(equivalent_diameter_mm: f64) -> Result<Outline, Error> {
 /// the rim by a fifth of the hole's diameter, so that the outline is the true one.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture without pixels or longer than 16 384, or a scale or blur that is
+/// [`Error::Limit`] for a picture without pixels or longer than 4096, or a scale or blur that is
 /// no positive number.
 pub fn photograph(outline: &Outline, look: &Look) -> Result<Raster, Error> {
     check(look)?;
@@ -142,11 +142,11 @@ pub fn photograph(outline: &Outline, look: &Look) -> Result<Raster, Error> {
 }
 
 fn check(look: &Look) -> Result<(), Error> {
-    let sides = 1..=16_384;
+    let sides = 1..=4096;
     if !sides.contains(&look.rows) || !sides.contains(&look.columns) {
         return Err(Error::limit(
             format!("a photo of {} by {} px", look.columns, look.rows),
-            "draw it 1 to 16384 px long and wide",
+            "draw it 1 to 4096 px long and wide",
         ));
     }
     let scale = look.mm_per_px > 0.0 && look.mm_per_px.is_finite();
@@ -199,7 +199,8 @@ fn open_area(outline: &Outline, look: &Look) -> Array2<f64> {
         let mut opened = 0.0;
         for column in 0..look.columns {
             opened += right[[row, column]];
-            open[[row, column]] += opened;
+            let share = open[[row, column]] + opened;
+            open[[row, column]] = share.clamp(0.0, 1.0);
         }
     }
     open
@@ -254,10 +255,10 @@ fn brushed(look: &Look, random: &mut Random) -> Array2<f64> {
             .iter()
             .zip(0u64..)
             .map(|((length, width, depth), octave)| {
-                depth * lattice(salt + octave, along / length, across / width)
+                depth * lattice(salt.wrapping_add(octave), along / length, across / width)
             })
             .sum();
-        let uneven = 0.18 * lattice(salt + 9, x / 210.0, y / 210.0);
+        let uneven = 0.18 * lattice(salt.wrapping_add(9), x / 210.0, y / 210.0);
         1.0 + look.wear * (streaks + uneven)
     })
 }
@@ -278,13 +279,14 @@ fn scratch(plate: &mut Array2<f64>, look: &Look, random: &mut Random) {
             let at = [start[0] + step as f64 * turned.cos(), start[1] + step as f64 * turned.sin()];
             // Pressed hardest in its middle.
             let pressed = strength * (t * (1.0 - t) * 4.0).sqrt();
-            splat(plate, at, 0.6, pressed * 0.6);
+            splat(plate, at, 0.6, pressed * 0.9);
         }
     }
 }
 
-/// The dent around the hole catches the light: a bright crescent towards the lamp, at the upper
-/// left, a dark one away from it. `near` falls from the hole outwards, its slope points to the hole.
+/// The dent around the hole catches the light of a lamp at the upper left: bright on the far side,
+/// which faces the lamp, dark on the near one; and the bevel at the very rim shines all round.
+/// `near` falls from the hole outwards and is a half at the rim.
 fn sheen(plate: &mut Array2<f64>, near: &Array2<f64>, wear: f64) {
     let (rows, columns) = near.dim();
     for row in 1..rows.saturating_sub(1) {
@@ -292,15 +294,16 @@ fn sheen(plate: &mut Array2<f64>, near: &Array2<f64>, wear: f64) {
             let dx = near[[row, column + 1]] - near[[row, column - 1]];
             let dy = near[[row + 1, column]] - near[[row - 1, column]];
             let slope = dx.hypot(dy);
-            if slope > 1e-9 {
-                // 1 where the dent faces the lamp, -1 where it turns away.
-                let facing = (0.5 * -dx + 0.85 * -dy) / slope;
-                let dent = (near[[row, column]] * 2.0).min(1.0).powf(0.8);
-                plate[[row, column]] *= 1.0
-                    + wear
-                        * dent
-                        * (0.12 + 0.75 * facing.max(0.0).powi(2) - 0.45 * (-facing).max(0.0));
+            if slope < 1e-9 {
+                continue;
             }
+            let share = near[[row, column]];
+            let facing = -(0.6 * dx + 0.8 * dy) / slope;
+            let dent = (2.0 * share).min(1.0);
+            let bevel = (-((share - 0.47) / 0.07).powi(2)).exp();
+            let shine = dent * (0.95 * facing.max(0.0).powi(2) - 0.55 * (-facing).max(0.0))
+                + bevel * (0.35 + 0.55 * facing);
+            plate[[row, column]] *= 1.0 + wear * shine;
         }
     }
 }
