@@ -106,9 +106,18 @@ impl Rim {
         Some(Rim { index, form, noise_mm, seen, hull })
     }
 
-    /// How far the rim stands inside the smooth form in one direction; none where no rim is seen.
+    /// The rim in one direction; the smooth form itself where no rim is seen.
+    fn sight(&self, direction: usize) -> Sight {
+        self.seen[direction % DIRECTIONS].unwrap_or_else(|| {
+            let angle = angle_of(direction);
+            Sight { angle, radius: self.form.radius(angle) }
+        })
+    }
+
+    /// How far the rim stands inside the smooth form in one direction.
     fn depth(&self, direction: usize) -> f64 {
-        self.seen[direction % DIRECTIONS].map_or(0.0, |s| self.form.radius(s.angle) - s.radius)
+        let Sight { angle, radius } = self.sight(direction);
+        self.form.radius(angle) - radius
     }
 
     /// The burrs, deepest first.
@@ -140,15 +149,12 @@ impl Rim {
     }
 
     fn is_hollow(&self, excursion: &Excursion) -> bool {
-        let Some(tip) = self.point_seen(excursion.tip) else { return false };
+        let Sight { angle, radius } = self.sight(excursion.tip);
+        let tip = self.point(angle, radius);
         let inside_hull = edges(&self.hull)
             .map(|(a, b)| cross(a, b, tip) / distance(a, b))
             .fold(f64::INFINITY, f64::min);
         inside_hull > excursion.depth / 3.0
-    }
-
-    fn point_seen(&self, direction: usize) -> Option<Point> {
-        self.seen[direction % DIRECTIONS].map(|s| self.point(s.angle, s.radius))
     }
 
     fn point(&self, angle: f64, radius: f64) -> Point {
@@ -156,24 +162,27 @@ impl Rim {
         [x + radius * angle.cos(), y + radius * angle.sin()]
     }
 
-    /// The angles on both sides of the tip at which the departure is half as deep.
+    /// The angles before and behind the tip, from it, at which the departure is half as deep; half a
+    /// turn where it never is.
     fn half_depth_angles(&self, excursion: &Excursion) -> [f64; 2] {
         let half = excursion.depth / 2.0;
-        let crossing = |step: fn(usize, usize) -> usize| {
-            let at = |k: usize| step(excursion.tip + DIRECTIONS, k);
-            let k = (1..DIRECTIONS).find(|&k| self.depth(at(k)) < half).unwrap_or(DIRECTIONS - 1);
-            let (inner, outer) = (self.depth(at(k - 1)), self.depth(at(k)));
-            k as f64 - 1.0 + (inner - half) / (inner - outer).max(f64::MIN_POSITIVE)
+        let tip = self.sight(excursion.tip).angle;
+        let from_tip = |direction| (self.sight(direction).angle - tip + PI).rem_euclid(TAU) - PI;
+        let crossing = |at: &dyn Fn(usize) -> usize| {
+            let outer = (1..DIRECTIONS / 2).find(|&k| self.depth(at(k)) < half)?;
+            let [a, b] = [at(outer - 1), at(outer)];
+            let part = (self.depth(a) - half) / (self.depth(a) - self.depth(b));
+            Some(from_tip(a) + part * (from_tip(b) - from_tip(a)))
         };
-        let bin = TAU / DIRECTIONS as f64;
-        let tip = angle_of(excursion.tip);
-        [tip - bin * crossing(|i, k| i - k), tip + bin * crossing(|i, k| i + k)]
+        let tip = excursion.tip + DIRECTIONS;
+        [crossing(&|k| tip - k).unwrap_or(-PI), crossing(&|k| tip + k).unwrap_or(PI)]
     }
 
     fn describe(&self, excursion: &Excursion) -> Burr {
-        let tip = self.seen[excursion.tip % DIRECTIONS].map_or(0.0, |s| s.angle);
+        let tip = self.sight(excursion.tip).angle;
         let [a, b] = self
             .half_depth_angles(excursion)
+            .map(|from_tip| tip + from_tip)
             .map(|angle| self.point(angle, self.form.radius(angle) - excursion.depth / 2.0));
         Burr {
             angle_deg: tip.to_degrees().rem_euclid(360.0),

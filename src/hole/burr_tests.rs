@@ -46,27 +46,40 @@ fn oval(ratio: f64) -> impl Fn(f64) -> f64 {
     move |angle: f64| 0.15 / (angle.cos().powi(2) / ratio + ratio * angle.sin().powi(2)).sqrt()
 }
 
+/// The width of a straight-sided tongue where it is half as deep, on a disc: by bisection along the
+/// side from the rim (R cos w, R sin w) to the tip (R - depth, 0).
+fn width_at_half_depth(radius: f64, half_width: f64, depth: f64) -> f64 {
+    let (mut rim, mut tip) = (0.0f64, 1.0f64);
+    let side = |t: f64| {
+        let foot = [radius * half_width.cos(), radius * half_width.sin()];
+        [foot[0] + t * (radius - depth - foot[0]), foot[1] * (1.0 - t)]
+    };
+    for _ in 0..60 {
+        let middle = (rim + tip) / 2.0;
+        let [x, y] = side(middle);
+        if x.hypot(y) > radius - depth / 2.0 { rim = middle } else { tip = middle }
+    }
+    2.0 * side(rim)[1]
+}
+
 #[test]
 fn a_tongue_has_its_angle_depth_and_width() {
     for (angle, half_width, depth) in
         [(0.7, 0.15, 0.05), (3.1, 0.1, 0.02), (5.5, 0.25, 0.08), (0.0, 0.05, 0.01), (2.0, 0.2, 0.1)]
     {
-        let radius = 0.15;
-        let exact = shapes::burred_disc(2.0 * radius, angle, half_width, depth).unwrap();
+        let exact = shapes::burred_disc(0.3, angle, half_width, depth).unwrap();
         // A hole of 200 px, vertices 1 px apart and off by up to 0.2 px.
         let rough = traced(&exact, 0.0015, 0.0003);
-        // Half way down straight sides from (R cos w, R sin w) to the tip, by hand.
-        let width = radius * half_width.sin();
-        // The tip itself is off by what its vertex is off, or missed by half a vertex spacing.
-        for (outline, tolerance_mm) in [(exact, 1e-6), (rough, 0.001)] {
+        let width = width_at_half_depth(0.15, half_width, depth);
+        // Exact: the smooth form of the polygon to 1e-6, and between directions a side that bends
+        // in polar form. Traced: what a vertex is off, and half a vertex spacing.
+        for (outline, depth_mm, width_mm) in [(exact, 1e-6, 5e-5), (rough, 0.001, 0.0015)] {
             let found = burrs(&outline);
             assert_eq!(found.len(), 1, "{angle} {half_width} {depth}: {found:?}");
             let off = (found[0].angle_deg - angle.to_degrees() + 180.0).rem_euclid(360.0) - 180.0;
             assert!(off.abs() < 1.0, "{off}");
-            assert!((found[0].depth_mm - depth).abs() < tolerance_mm, "{found:?}");
-            // The sides of a chord lie closer in than the rim: half depth from the rim is not
-            // quite half way down the side.
-            assert!((found[0].width_mm / width - 1.0).abs() < 0.25, "{found:?} {width}");
+            assert!((found[0].depth_mm - depth).abs() < depth_mm, "{found:?}");
+            assert!((found[0].width_mm - width).abs() < width_mm, "{found:?} {width}");
         }
     }
 }
