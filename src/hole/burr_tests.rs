@@ -90,6 +90,8 @@ fn form_and_roughness_are_no_burrs() {
         shapes::polar(3000, move |a| 0.15 * (1.0 + depth * (lobes * a).cos())).unwrap()
     };
     let squarish = |a: f64| 0.15 * (a.cos().powi(4) + a.sin().powi(4)).powf(-0.25);
+    // One side filed flat, 5 % of the radius off the round.
+    let flat = shapes::polar(3000, |a| 0.15f64.min(0.1425 / (a - 2.0).cos().max(0.1))).unwrap();
     let outlines = [
         shapes::disc(0.3).unwrap(),
         shapes::ellipse(0.3, 0.2).unwrap().turned(0.3),
@@ -101,6 +103,7 @@ fn form_and_roughness_are_no_burrs() {
         lobed(3.0, 0.1),
         lobed(5.0, 0.1),
         shapes::polar(3000, squarish).unwrap(),
+        flat,
     ];
     for (i, outline) in outlines.iter().enumerate() {
         assert_eq!(burrs(outline), vec![], "outline {i}");
@@ -120,6 +123,12 @@ fn two_burrs_and_a_burr_on_an_oval() {
         assert!((burr.angle_deg - angle.to_degrees()).abs() < 1.0, "{burr:?}");
         assert!((burr.depth_mm / (0.15 * depth) - 1.0).abs() < 0.03, "{burr:?}");
     }
+    // Two large tongues on one side shift the centroid by about a twentieth of the radius and would
+    // turn both directions with it; the centre of the smooth rim stays.
+    let large = burrs(&burred(|_| 0.15, &[(0.5, 0.2, 0.7), (2.1, 0.25, 0.6)]));
+    assert_eq!(large.len(), 2, "{large:?}");
+    assert!((large[0].angle_deg - 0.5f64.to_degrees()).abs() < 0.1, "{large:?}");
+    assert!((large[1].angle_deg - 2.1f64.to_degrees()).abs() < 0.1, "{large:?}");
     for ratio in [1.06f64, 1.25, 1.5] {
         let outline = burred(oval(ratio), &[(0.9, 0.12, 0.25)]);
         let depth = 0.25 * oval(ratio)(0.9);
