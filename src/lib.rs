@@ -3,6 +3,7 @@
 pub mod camera;
 mod error;
 pub mod geometry;
+pub mod hole;
 pub mod picture;
 pub mod quantity;
 pub mod raster;

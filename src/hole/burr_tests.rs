@@ -1,0 +1,174 @@
+#![allow(clippy::unwrap_used)]
+
+use super::*;
+use crate::geometry::shapes;
+use std::f64::consts::TAU;
+
+/// Uniform in -1..1, the same every time (minimal-standard generator; Park and Miller 1988).
+fn noise(state: &mut u64) -> f64 {
+    *state = *state * 48_271 % 0x7fff_ffff;
+    *state as f64 / f64::from(0x3fff_ffff) - 1.0
+}
+
+/// The outline as a tracer would give it: vertices about every `step_mm`, each off by up to
+/// `rough_mm` in x and y.
+fn traced(outline: &Outline, step_mm: f64, rough_mm: f64) -> Outline {
+    let mut state = 1;
+    let around = outline.perimeter_mm();
+    let step_mm = around / (around / step_mm).round() * (1.0 + 1e-12);
+    let (mut rim, mut due) = (Vec::new(), 0.0);
+    for (a, b) in outline.edges() {
+        let length = distance(a, b);
+        while due < length {
+            let t = due / length;
+            let mut jitter = || rough_mm * noise(&mut state);
+            rim.push([a[0] + t * (b[0] - a[0]) + jitter(), a[1] + t * (b[1] - a[1]) + jitter()]);
+            due += step_mm;
+        }
+        due -= length;
+    }
+    Outline::new(vec![rim]).unwrap()
+}
+
+/// A form r(φ) with straight-sided tongues (angle, half-width, depth as a part of the radius there).
+fn burred(form: impl Fn(f64) -> f64, tongues: &[(f64, f64, f64)]) -> Outline {
+    shapes::polar(7200, |angle| {
+        let cut = tongues.iter().map(|&(at, half_width, depth)| {
+            let off = (angle - at + PI).rem_euclid(TAU) - PI;
+            depth * (1.0 - off.abs() / half_width).max(0.0)
+        });
+        form(angle) * (1.0 - cut.sum::<f64>())
+    })
+    .unwrap()
+}
+
+fn oval(ratio: f64) -> impl Fn(f64) -> f64 {
+    move |angle: f64| 0.15 / (angle.cos().powi(2) / ratio + ratio * angle.sin().powi(2)).sqrt()
+}
+
+/// The width of a straight-sided tongue where it is half as deep, on a disc: by bisection along the
+/// side from the rim (R cos w, R sin w) to the tip (R - depth, 0).
+fn width_at_half_depth(radius: f64, half_width: f64, depth: f64) -> f64 {
+    let (mut rim, mut tip) = (0.0f64, 1.0f64);
+    let side = |t: f64| {
+        let foot = [radius * half_width.cos(), radius * half_width.sin()];
+        [foot[0] + t * (radius - depth - foot[0]), foot[1] * (1.0 - t)]
+    };
+    for _ in 0..60 {
+        let middle = (rim + tip) / 2.0;
+        let [x, y] = side(middle);
+        if x.hypot(y) > radius - depth / 2.0 { rim = middle } else { tip = middle }
+    }
+    2.0 * side(rim)[1]
+}
+
+#[test]
+fn a_tongue_has_its_angle_depth_and_width() {
+    for (angle, half_width, depth) in
+        [(0.7, 0.15, 0.05), (3.1, 0.1, 0.02), (5.5, 0.25, 0.08), (0.0, 0.05, 0.01), (2.0, 0.2, 0.1)]
+    {
+        let exact = shapes::burred_disc(0.3, angle, half_width, depth).unwrap();
+        // A hole of 200 px, vertices 1 px apart and off by up to 0.2 px.
+        let rough = traced(&exact, 0.0015, 0.0003);
+        let width = width_at_half_depth(0.15, half_width, depth);
+        // Exact: the smooth form of the polygon to 1e-6, and between directions a side that bends
+        // in polar form. Traced: what a vertex is off, and half a vertex spacing.
+        for (outline, depth_mm, width_mm) in [(exact, 1e-6, 5e-5), (rough, 0.001, 0.0015)] {
+            let found = burrs(&outline);
+            assert_eq!(found.len(), 1, "{angle} {half_width} {depth}: {found:?}");
+            let off = (found[0].angle_deg - angle.to_degrees() + 180.0).rem_euclid(360.0) - 180.0;
+            assert!(off.abs() < 1.0, "{off}");
+            assert!((found[0].depth_mm - depth).abs() < depth_mm, "{found:?}");
+            assert!((found[0].width_mm - width).abs() < width_mm, "{found:?} {width}");
+        }
+    }
+}
+
+#[test]
+fn form_and_roughness_are_no_burrs() {
+    let lobed = |lobes: f64, depth: f64| {
+        shapes::polar(3000, move |a| 0.15 * (1.0 + depth * (lobes * a).cos())).unwrap()
+    };
+    let squarish = |a: f64| 0.15 * (a.cos().powi(4) + a.sin().powi(4)).powf(-0.25);
+    // One side filed flat, 5 % of the radius off the round.
+    let flat = shapes::polar(3000, |a| 0.15f64.min(0.1425 / (a - 2.0).cos().max(0.1))).unwrap();
+    let outlines = [
+        shapes::disc(0.3).unwrap(),
+        shapes::ellipse(0.3, 0.2).unwrap().turned(0.3),
+        shapes::ellipse(0.4, 0.2).unwrap(),
+        shapes::rectangle(0.3, 0.3).unwrap().turned(0.2),
+        shapes::rectangle(0.3, 0.03).unwrap(),
+        shapes::regular_polygon(3, 0.3).unwrap(),
+        shapes::regular_polygon(6, 0.3).unwrap(),
+        lobed(3.0, 0.1),
+        lobed(5.0, 0.1),
+        shapes::polar(3000, squarish).unwrap(),
+        flat,
+    ];
+    for (i, outline) in outlines.iter().enumerate() {
+        assert_eq!(burrs(outline), vec![], "outline {i}");
+        assert_eq!(&without_burrs(outline).unwrap(), outline);
+        assert_eq!(burrs(&traced(outline, 0.0015, 0.0005)), vec![], "outline {i}, rough");
+    }
+    // A rim rough to 1.5 % of the radius.
+    assert_eq!(burrs(&traced(&outlines[0], 0.005, 0.002)), vec![]);
+}
+
+#[test]
+fn two_burrs_and_a_burr_on_an_oval() {
+    let two = burred(|_| 0.15, &[(0.5, 0.12, 0.3), (2.2, 0.1, 0.15)]);
+    let found = burrs(&two);
+    assert_eq!(found.len(), 2, "{found:?}");
+    for (burr, (angle, depth)) in found.iter().zip([(0.5f64, 0.3), (2.2, 0.15)]) {
+        assert!((burr.angle_deg - angle.to_degrees()).abs() < 1.0, "{burr:?}");
+        assert!((burr.depth_mm / (0.15 * depth) - 1.0).abs() < 0.03, "{burr:?}");
+    }
+    // Two large tongues on one side shift the centroid by about a twentieth of the radius and would
+    // turn both directions with it; the centre of the smooth rim stays.
+    let large = burrs(&burred(|_| 0.15, &[(0.5, 0.2, 0.7), (2.1, 0.25, 0.6)]));
+    assert_eq!(large.len(), 2, "{large:?}");
+    assert!((large[0].angle_deg - 0.5f64.to_degrees()).abs() < 0.1, "{large:?}");
+    assert!((large[1].angle_deg - 2.1f64.to_degrees()).abs() < 0.1, "{large:?}");
+    for ratio in [1.06f64, 1.25, 1.5] {
+        let outline = burred(oval(ratio), &[(0.9, 0.12, 0.25)]);
+        let depth = 0.25 * oval(ratio)(0.9);
+        for outline in [traced(&outline, 0.0015, 0.0003), outline] {
+            let found = burrs(&outline);
+            assert_eq!(found.len(), 1, "{found:?}");
+            assert!((found[0].angle_deg - 0.9f64.to_degrees()).abs() < 1.0, "{found:?}");
+            assert!((found[0].depth_mm / depth - 1.0).abs() < 0.04, "{found:?}");
+        }
+    }
+}
+
+#[test]
+fn without_its_burrs_a_disc_has_its_area() {
+    let disc = PI * 0.15 * 0.15;
+    for (half_width, depth) in [(0.15, 0.05), (0.05, 0.02), (0.25, 0.08)] {
+        let burred = shapes::burred_disc(0.3, 1.0, half_width, depth).unwrap();
+        for outline in [traced(&burred, 0.0015, 0.0003), burred] {
+            let restored = without_burrs(&outline).unwrap();
+            assert!((restored.area_mm2() / disc - 1.0).abs() < 3e-3);
+            assert_eq!(burrs(&restored), vec![]);
+        }
+    }
+}
+
+#[test]
+fn an_overhanging_tongue_goes_and_debris_stays() {
+    // A hook: out of the rim near 0°, then along it.
+    let mut rim: Vec<Point> = (10..=352)
+        .map(|degree| f64::from(degree).to_radians())
+        .map(|a| [0.15 * a.cos(), 0.15 * a.sin()])
+        .collect();
+    rim.extend([[0.10, -0.02], [0.09, 0.07], [0.11, 0.07], [0.12, 0.02]]);
+    let speck: Vec<Point> = vec![[-0.05, -0.05], [-0.04, -0.05], [-0.04, -0.04], [-0.05, -0.04]];
+    let pierced: Vec<Point> = vec![[0.10, 0.03], [0.105, 0.03], [0.105, 0.035], [0.10, 0.035]];
+    let outline = Outline::new(vec![rim, speck.clone(), pierced]).unwrap();
+    assert_eq!(burrs(&outline).len(), 1);
+    let restored = without_burrs(&outline).unwrap();
+    assert_eq!(restored.loops().len(), 2);
+    let expected = PI * 0.15 * 0.15 - 1e-4;
+    assert!((restored.area_mm2() / expected - 1.0).abs() < 3e-3);
+    assert!(burrs(&restored).is_empty());
+}
