@@ -4,12 +4,14 @@
 //! display's curve (sRGB, IEC 61966-2-1) is applied on the way in and out and nowhere else.
 
 mod drawing;
+mod open;
 mod png;
 mod srgb;
 
 use ndarray::Array3;
 
 pub use drawing::{LETTERS, rasterise, text_width};
+pub use open::{Transfer, open};
 pub use png::{display, png};
 pub use srgb::{decode, encode};
 

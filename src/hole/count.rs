@@ -1,0 +1,78 @@
+//! A size in words: how many diameters fit in a length, or the diameter itself.
+
+use super::uncertainty::{SizeUncertainty, expanded_from_half_width};
+use crate::error::Error;
+use crate::quantity::Quantity;
+
+/// A count under a loupe is good to a quarter of a diameter. Common practice, no source.
+const COUNT_HALF_WIDTH: f64 = 0.25;
+
+/// Reads "4.5 per mm", "9 per 2 mm", "5 per 1/16 in": how many diameters fit in a length. None when
+/// the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n.
+///
+/// # Errors
+/// [`Error::Words`] when a count is not a number above zero, or its length is none.
+pub fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, Error> {
+    let Some((count, length)) = words.split_once(" per ") else { return Ok(None) };
+    let remedy = "write how many diameters fit in a length, as in \"4.5 per mm\"";
+    let count = match count.trim().parse::<f64>() {
+        Ok(count) if count > 0.0 && count.is_finite() => count,
+        _ => return Err(Error::words(words, "has no number above zero before \"per\"", remedy)),
+    };
+    let length = length.trim();
+    // "per mm" is per one of them.
+    let length = if length.starts_with(|c: char| c.is_alphabetic()) {
+        format!("1 {length}")
+    } else {
+        length.to_owned()
+    };
+    let diameter_mm = Quantity::Length.read_positive(&length)? / count;
+    let relative = expanded_from_half_width(COUNT_HALF_WIDTH) / count;
+    Ok(Some((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0 })))
+}
+
+/// Reads a diameter, "0.34 mm", in mm. It is taken to be good to half a unit of its last digit, as
+/// it was written (common practice, no source).
+///
+/// # Errors
+/// As [`Quantity::read_positive`].
+pub fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
+    let diameter_mm = Quantity::Length.read_positive(words)?;
+    let digits: String =
+        words.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    let relative = match digits.parse::<f64>() {
+        Ok(number) if number > 0.0 => {
+            let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());
+            expanded_from_half_width(0.5 * 10f64.powi(-(decimals as i32))) / number
+        }
+        _ => 0.0,
+    };
+    Ok((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0 }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// n = 4.5 in 1 mm: 0.2222 mm, ± a quarter diameter is ± 0.0123 mm, uniform (so k = 2: 2/√3 of it).
+    #[test]
+    fn a_count_is_a_size() {
+        let (diameter, uncertainty) = read_count("4.5 per mm").unwrap().unwrap();
+        assert!((diameter - 0.222_22).abs() < 1e-5);
+        let half_width = uncertainty.of_diameter(diameter) * 3f64.sqrt() / 2.0;
+        assert!((half_width - 0.0123).abs() < 1e-4);
+        assert!((read_count("9 per 2 mm").unwrap().unwrap().0 - 2.0 / 9.0).abs() < 1e-12);
+        assert!((read_count("5 per 1/16 in").unwrap().unwrap().0 - 0.3175).abs() < 1e-12);
+        assert_eq!(read_count("0.34 mm").unwrap(), None);
+        for bad in ["0 per mm", "x per mm", "4 per s", "4 per 0 mm", "4 per "] {
+            assert!(read_count(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_size_is_as_good_as_its_digits() {
+        let (diameter, uncertainty) = read_size("0.34 mm").unwrap();
+        assert_eq!(diameter, 0.34);
+        assert!((uncertainty.of_diameter(diameter) - 0.005 * 2.0 / 3f64.sqrt()).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,217 @@
+//! Opening a picture file safely, into linear light.
+
+use super::{Raster, decode};
+use crate::error::Error;
+use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits};
+use moxcms::ColorProfile;
+use ndarray::Array3;
+use rayon::prelude::*;
+use std::fs;
+use std::io::Cursor;
+use std::path::Path;
+
+/// More pixels than this are no photo of a hole; opened, they would take some 3 GB.
+const LARGEST_PX: u64 = 120_000_000;
+/// Bytes that a decoder may ask for at once.
+const LARGEST_STORE: u64 = 2 << 30;
+
+/// How a file's numbers stand for light.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Transfer {
+    /// As the file says (PNG gAMA or sRGB chunk, the curve of an ICC profile), or else as sRGB.
+    ByFile,
+    /// In proportion to the light.
+    Linear,
+}
+
+/// A curve from a file's number (0..1) to light (0..1).
+type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
+
+/// Opens a PNG, JPEG or TIFF picture of 8 or 16 bits: three channels of linear light, upright by its
+/// EXIF orientation, what is transparent laid on black.
+///
+/// # Errors
+/// [`Error::File`] when the file is missing, empty, of another kind, cut off, damaged, or larger
+/// than 120 million pixels.
+pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
+    let bytes = fs::read(path).map_err(|why| {
+        Error::file(path, format!("cannot be read: {why}"), "check the name and the permissions")
+    })?;
+    if bytes.is_empty() {
+        return Err(Error::file(path, "is empty", "copy the picture again"));
+    }
+    let damaged = |why: String| {
+        Error::file(
+            path,
+            format!("is cut off or damaged: {why}"),
+            "copy it again from the camera, or save it anew as PNG, JPEG or TIFF",
+        )
+    };
+    let reader = ImageReader::new(Cursor::new(&bytes)).with_guessed_format();
+    let mut reader = reader.map_err(|why| damaged(why.to_string()))?;
+    let format = reader.format();
+    if !matches!(format, Some(ImageFormat::Png | ImageFormat::Jpeg | ImageFormat::Tiff)) {
+        return Err(Error::file(
+            path,
+            "is no PNG, JPEG or TIFF picture, whatever its name says",
+            "save it as one of these",
+        ));
+    }
+    if format == Some(ImageFormat::Jpeg) && !jpeg_is_whole(&bytes) {
+        return Err(damaged("its end is missing".into()));
+    }
+    let mut limits = Limits::default();
+    limits.max_alloc = Some(LARGEST_STORE);
+    reader.limits(limits);
+    let mut decoder = reader.into_decoder().map_err(|why| damaged(why.to_string()))?;
+    let (columns, rows) = decoder.dimensions();
+    if u64::from(columns) * u64::from(rows) > LARGEST_PX {
+        return Err(Error::file(
+            path,
+            format!("says it has {columns} × {rows} pixels, too many to open"),
+            "cut out the part with the hole: up to 120 million pixels are taken",
+        ));
+    }
+    let curve = match transfer {
+        Transfer::Linear => Box::new(|value| value) as Curve,
+        Transfer::ByFile => stated_curve(&bytes, format, decoder.icc_profile().ok().flatten()),
+    };
+    let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
+    let mut picture =
+        DynamicImage::from_decoder(decoder).map_err(|why| damaged(why.to_string()))?;
+    picture.apply_orientation(orientation);
+    Ok(linear(&picture, &curve))
+}
+
+fn linear(picture: &DynamicImage, curve: &Curve) -> Raster {
+    let deep = picture.to_rgba16();
+    let (columns, rows) = (deep.width() as usize, deep.height() as usize);
+    // Every number a file can hold, once: the curve's power is slow.
+    let table: Vec<f32> = (0..=u16::MAX).into_par_iter().map(|v| curve(f32::from(v) / 65535.0)).collect();
+    let samples = deep.as_raw();
+    let mut light = Array3::zeros((3, rows, columns));
+    for (channel, mut plane) in light.outer_iter_mut().enumerate() {
+        for (value, pixel) in plane.iter_mut().zip(samples.chunks_exact(4)) {
+            *value = table[usize::from(pixel[channel])] * (f32::from(pixel[3]) / 65535.0);
+        }
+    }
+    Raster { linear: light }
+}
+
+/// The curve that the file itself states, or sRGB.
+fn stated_curve(bytes: &[u8], format: Option<ImageFormat>, profile: Option<Vec<u8>>) -> Curve {
+    let stated = profile
+        .and_then(|icc| ColorProfile::new_from_slice(&icc).ok())
+        .and_then(|profile| profile.red_trc.or(profile.gray_trc))
+        .and_then(|curve| curve.make_linear_evaluator().ok());
+    if let Some(curve) = stated {
+        return Box::new(move |value| curve.evaluate_value(value));
+    }
+    match (format == Some(ImageFormat::Png)).then(|| png_gamma(bytes)).flatten() {
+        Some(gamma) => Box::new(move |value| value.powf(1.0 / gamma)),
+        None => Box::new(|value| decode(f64::from(value)) as f32),
+    }
+}
+
+/// The exponent of a PNG's gAMA chunk, where no sRGB chunk overrides it (PNG specification, 11.3.2).
+fn png_gamma(bytes: &[u8]) -> Option<f32> {
+    let reader = png::Decoder::new(Cursor::new(bytes)).read_info().ok()?;
+    let info = reader.info();
+    let gamma = info.gama_chunk?.into_value();
+    (info.srgb.is_none() && gamma > 0.01 && gamma < 10.0).then_some(gamma)
+}
+
+/// Whether a JPEG's segments lead to its end marker. The decoder would fill a cut-off picture with
+/// grey and say nothing. Source: ITU-T T.81, B.1: in coded data FF is followed by 00 or a restart.
+fn jpeg_is_whole(bytes: &[u8]) -> bool {
+    let mut at = 2;
+    loop {
+        // To the next marker: FF and something that is neither stuffing, fill nor restart.
+        while at + 1 < bytes.len()
+            && !(bytes[at] == 0xFF && !matches!(bytes[at + 1], 0x00 | 0xFF | 0xD0..=0xD7))
+        {
+            at += 1;
+        }
+        match bytes.get(at + 1) {
+            Some(0xD9) => return true,
+            Some(_) if at + 3 < bytes.len() => {
+                at += 2 + usize::from(u16::from_be_bytes([bytes[at + 2], bytes[at + 3]]));
+            }
+            _ => return false,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use image::{ImageBuffer, Luma, Rgb, RgbImage};
+
+    fn grey_png(gamma: Option<f32>) -> Vec<u8> {
+        let mut bytes = Vec::new();
+        let mut encoder = png::Encoder::new(&mut bytes, 2, 1);
+        encoder.set_color(png::ColorType::Grayscale);
+        if let Some(gamma) = gamma {
+            encoder.set_source_gamma(png::ScaledFloat::new(gamma));
+        }
+        encoder.write_header().unwrap().write_image_data(&[128, 255]).unwrap();
+        bytes
+    }
+
+    fn opened(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("picture");
+        fs::write(&path, bytes).unwrap();
+        open(&path, transfer)
+    }
+
+    #[test]
+    fn light_is_what_the_file_says() {
+        let value = 128.0 / 255.0;
+        let first = |bytes: &[u8], transfer| opened(bytes, transfer).unwrap().linear[[0, 0, 0]];
+        // sRGB (IEC 61966-2-1), the file's own power, and plain proportion.
+        assert!((f64::from(first(&grey_png(None), Transfer::ByFile)) - decode(value)).abs() < 1e-6);
+        let power = first(&grey_png(Some(0.5)), Transfer::ByFile);
+        assert!((f64::from(power) - value * value).abs() < 1e-4);
+        assert!((f64::from(first(&grey_png(None), Transfer::Linear)) - value).abs() < 1e-6);
+    }
+
+    #[test]
+    fn sixteen_bits_are_kept() {
+        let mut bytes = Vec::new();
+        let picture = ImageBuffer::<Luma<u16>, _>::from_pixel(1, 1, Luma([1000]));
+        picture.write_to(&mut Cursor::new(&mut bytes), ImageFormat::Tiff).unwrap();
+        let light = opened(&bytes, Transfer::Linear).unwrap().linear[[2, 0, 0]];
+        assert!((light - 1000.0 / 65535.0).abs() < 1e-7);
+    }
+
+    #[test]
+    fn what_is_no_whole_picture_is_refused() {
+        let mut jpeg = Vec::new();
+        let picture = RgbImage::from_fn(80, 60, |x, y| Rgb([x as u8 * 3, y as u8 * 4, 90]));
+        picture.write_to(&mut Cursor::new(&mut jpeg), ImageFormat::Jpeg).unwrap();
+        assert!(opened(&jpeg, Transfer::ByFile).is_ok());
+        let png = grey_png(None);
+        // A header that claims 60 000 × 60 000 pixels; the checksum is made to fit.
+        let huge = {
+            let mut bytes = Vec::new();
+            let encoder = png::Encoder::new(&mut bytes, 60_000, 60_000);
+            drop(encoder.write_header().unwrap());
+            bytes
+        };
+        let cases: [(&[u8], &str); 6] = [
+            (b"", "empty"),
+            (b"no picture at all", "no PNG"),
+            (&jpeg[..jpeg.len() / 2], "cut off"),
+            (&png[..png.len() / 2], "cut off"),
+            (&huge, "60000"),
+            (b"GIF89a......", "no PNG"),
+        ];
+        for (bytes, words) in cases {
+            let said = opened(bytes, Transfer::ByFile).unwrap_err().to_string();
+            assert!(said.contains(words), "{said}");
+        }
+        assert!(open(Path::new("/nowhere/hole.png"), Transfer::ByFile).is_err());
+        assert!(open(&std::env::temp_dir(), Transfer::ByFile).is_err());
+    }
+}
