@@ -9,6 +9,7 @@ mod srgb;
 
 use ndarray::Array3;
 
+pub(crate) use drawing::coverage;
 pub use drawing::{LETTERS, rasterise, text_width};
 pub use png::{display, png};
 pub use srgb::{decode, encode};
