@@ -185,7 +185,9 @@ fn corner_stars(svg: &mut String, left: f64, top: f64) {
     if free < 160.0 {
         return;
     }
-    let (x, y) = if left < top { (left / 2.0, 150.0) } else { (150.0, top / 2.0) };
+    // In the midst of four crosses, about half-way between the cell and the film's edge.
+    let place = 100.0 * (-free / 200.0).floor() + 50.0;
+    let (x, y) = if left < top { (place, 150.0) } else { (150.0, place) };
     for (x, y) in [(x, y), (CELL - x, y), (x, CELL - y), (CELL - x, CELL - y)] {
         star(svg, x, y, 52.0);
     }
