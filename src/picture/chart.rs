@@ -237,3 +237,58 @@ fn lettering(svg: &mut String) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The light at a place of the cell.
+    fn at(plate: &Raster, x: f64, y: f64) -> f32 {
+        let (columns, rows) = (plate.columns() as f64, plate.rows() as f64);
+        let unit = columns.min(rows) / CELL;
+        let column = columns / 2.0 + (x - 500.0) * unit;
+        let row = rows / 2.0 + (y - 500.0) * unit;
+        plate.linear[[1, row as usize, column as usize]]
+    }
+
+    #[test]
+    fn grey_steps_are_linear_and_grow_to_the_right() {
+        for (columns, rows) in [(900, 600), (600, 900), (700, 700), (500, 333)] {
+            let plate = drawn(columns, rows).unwrap();
+            for step in 0..=10 {
+                let light = at(&plate, 50.0 + 900.0 / 11.0 * (f64::from(step) + 0.5), 768.0);
+                // The painter rounds to 1/255.
+                assert!((light - step as f32 / 10.0).abs() < 0.005, "step {step}: {light}");
+            }
+            assert!((at(&plate, 340.0, 640.0) - GROUND as f32).abs() < 0.005);
+        }
+    }
+
+    #[test]
+    fn edge_leans_five_degrees_clockwise_below_the_star() {
+        let plate = drawn(1000, 1000).unwrap();
+        // Where the right edge crosses a row: the ink's width, counted from the square's middle.
+        let crossing = |row: usize| {
+            let light: f64 =
+                (500..600).map(|column| f64::from(plate.linear[[0, row, column]])).sum();
+            500.0 + 100.0 - light / GROUND
+        };
+        let lean = (crossing(570) - crossing(640)) / 70.0;
+        // Two crossings, each to 1/255 of a pixel for each of the few pixels on the edge.
+        assert!((lean - 5.0_f64.to_radians().tan()).abs() < 1e-3, "{lean}");
+    }
+
+    #[test]
+    fn line_groups_have_the_pitch_that_is_written_beside_them() {
+        let plate = drawn(1000, 1000).unwrap();
+        for (place, &pitch) in PITCHES.iter().enumerate().take(7) {
+            let row = 172 + 57 * place;
+            let dark = |column: usize| plate.linear[[0, row, column]] < 0.45;
+            let begins: Vec<_> = (46..254).filter(|&c| !dark(c - 1) && dark(c)).collect();
+            let way = (begins[begins.len() - 1] - begins[0]) as f64;
+            let found = 1000.0 * (begins.len() - 1) as f64 / way;
+            // Each end is known to half a pixel of the way.
+            assert!((found / f64::from(pitch) - 1.0).abs() < 1.0 / way, "{pitch}: {found}");
+        }
+    }
+}

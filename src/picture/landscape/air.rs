@@ -4,20 +4,20 @@ use super::canvas::{Canvas, Colour, mix, step};
 use super::noise::{layered, noise};
 
 /// Where the sun has just gone, in units of the frame.
-const SUN: (f64, f64) = (-90.0, -40.0);
+pub(super) const SUN: (f64, f64) = (-90.0, -40.0);
 
 const ZENITH: Colour = [0.045, 0.095, 0.20];
 const HIGH: Colour = [0.17, 0.24, 0.36];
-const LOW: Colour = [0.60, 0.42, 0.36];
-const HORIZON: Colour = [0.95, 0.56, 0.27];
+const LOW: Colour = [0.64, 0.38, 0.31];
+const HORIZON: Colour = [0.96, 0.47, 0.18];
 const GLOW: Colour = [1.0, 0.78, 0.48];
 
 /// Ridges from far to near: height, relief and width of their hills in units, and colour.
 const RIDGES: [(f64, f64, f64, Colour); 4] = [
-    (128.0, 120.0, 420.0, [0.46, 0.34, 0.33]),
-    (92.0, 100.0, 300.0, [0.27, 0.22, 0.25]),
-    (60.0, 74.0, 230.0, [0.13, 0.125, 0.16]),
-    (34.0, 44.0, 150.0, [0.045, 0.052, 0.068]),
+    (128.0, 120.0, 420.0, [0.40, 0.28, 0.29]),
+    (92.0, 100.0, 300.0, [0.21, 0.165, 0.20]),
+    (60.0, 74.0, 230.0, [0.092, 0.085, 0.115]),
+    (34.0, 44.0, 150.0, [0.028, 0.032, 0.045]),
 ];
 
 /// The sky and the ridges, from the top of the frame down to the waterline.
@@ -32,7 +32,7 @@ pub(super) fn paint(canvas: &mut Canvas) {
             }
             let crest = height + crest(x, place, relief, width);
             // Mist lies in the valleys: the lower, the nearer to the colour of the air.
-            let mist = step(crest, 0.1 * crest, -y) * (0.60 - 0.14 * place as f64);
+            let mist = step(crest, 0.1 * crest, -y) * (0.50 - 0.10 * place as f64);
             let near_sun = (-((x - SUN.0) / 260.0).powi(2)).exp();
             let air = mix([0.44, 0.33, 0.32], [0.98, 0.60, 0.33], near_sun);
             let tint = mix(mix(tint, air, 0.35 * near_sun / (1.0 + place as f64)), air, mist);
@@ -70,7 +70,7 @@ fn sky(x: f64, y: f64) -> Colour {
     colour = mix(colour, HIGH, step(0.16, 0.70, height));
     colour = mix(colour, ZENITH, step(0.5, 1.15, height));
     let from_sun = (((x - SUN.0) / 1.7).powi(2) + (y - SUN.1).powi(2)).sqrt();
-    colour = mix(colour, GLOW, 0.85 * (-from_sun / 150.0).exp());
+    colour = mix(colour, GLOW, 0.95 * (-from_sun / 170.0).exp());
     clouds(colour, x, -y, from_sun)
 }
 
@@ -86,7 +86,7 @@ fn clouds(sky: Colour, x: f64, height: f64, from_sun: f64) -> Colour {
         0.62 * heap + 0.38 * bank
     };
     let here = cover(away);
-    let thick = step(0.49, 0.70, here);
+    let thick = step(0.445, 0.66, here);
     if thick <= 0.0 {
         return sky;
     }

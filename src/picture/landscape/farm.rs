@@ -3,12 +3,12 @@
 use super::noise::Dice;
 use std::fmt::Write;
 
-/// A length of two inks as an SVG colour: no red, then cool and warm in 0..255.
+/// Two inks as an SVG colour: no red, then cool and warm in 0..255.
 pub(super) fn inks(cool: u8, warm: u8) -> String {
     format!("rgb(0,{cool},{warm})")
 }
 
-/// The house of boards, its left wall at `x`, its foot at `y`: 190 wide, 84 to the eaves.
+/// The house of boards, its left wall at `x`, its foot at `y`: 232 wide, 84 to the eaves.
 pub(super) fn house(x: f64, y: f64) -> String {
     let mut svg = format!("<g transform='translate({x} {y})'>");
     // Gable wall to the left, long wall to the right, roof with an overhang, chimney.
@@ -84,7 +84,7 @@ fn window(svg: &mut String, x: f64, y: f64, wide: f64, high: f64, warm: u8) {
         "<rect x='{x}' y='{y}' width='{wide}' height='{high}' fill='{}' stroke='{}' \
          stroke-width='2.4'/><path d='M{} {y}v{high}M{x} {}h{wide}M{x} {}h{wide}' stroke='{}' \
          stroke-width='1.1'/>",
-        inks(warm / 2, warm),
+        inks(warm / 6, warm),
         inks(200, 60),
         x + wide / 2.0,
         y + high / 3.0,

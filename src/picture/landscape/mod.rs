@@ -14,6 +14,7 @@ mod water;
 use super::fitted;
 use crate::error::Error;
 use crate::raster::Raster;
+use air::SUN;
 use canvas::{Canvas, Frame};
 use farm::inks;
 use noise::{Dice, layered};
@@ -51,8 +52,9 @@ fn far_bank(frame: Frame) -> String {
         x += dice.between(34.0, 150.0);
         let thick = dice.between(3.0, 8.5);
         // None in front of the sun.
-        if (x + 90.0).abs() > 120.0 {
-            tree(&mut behind, &mut dice, habit, (x, bank(x) + 4.0), dice_lean(x), thick);
+        if (x - SUN.0).abs() > 120.0 {
+            let lean = dice.between(-0.08, 0.08);
+            tree(&mut behind, &mut dice, habit, (x, bank(x) + 4.0), lean, thick);
         }
     }
     svg += &behind.svg(&inks(26, 4));
@@ -65,10 +67,6 @@ fn far_bank(frame: Frame) -> String {
     svg += &farm::fence(&mut dice, -20.0, 212.0, |x| bank(x) + 8.0);
     svg += &farm::fence(&mut dice, 450.0, half, |x| bank(x) + 8.0);
     svg
-}
-
-fn dice_lean(x: f64) -> f64 {
-    0.16 * (layered(x / 3.0, 9.0, 1) - 0.5)
 }
 
 fn meadow(half: f64) -> String {
@@ -95,4 +93,50 @@ fn near_bank(frame: Frame) -> String {
     grass(&mut reeds, &mut dice, (-half, half), foot, 80.0, (2.5 * half) as usize);
     svg += &reeds.svg(&inks(6, 1));
     svg
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Red, green, blue at a place in units of the scene.
+    fn at(picture: &Raster, x: f64, y: f64) -> [f32; 3] {
+        let frame = Frame::new(picture.columns(), picture.rows());
+        let column = ((x + frame.half) * frame.scale) as usize;
+        let row = ((y - frame.top) * frame.scale) as usize;
+        [0, 1, 2].map(|channel| picture.linear[[channel, row, column]])
+    }
+
+    #[test]
+    fn sky_is_above_and_the_great_tree_stands_left() {
+        for (columns, rows) in [(600, 400), (300, 500), (400, 400)] {
+            let picture = drawn(columns, rows).unwrap();
+            // Blue to red along a line: the sky's far up and the sun's afterglow over the ridges.
+            let hue = |y: f64| {
+                let line: Vec<_> =
+                    (-50..50).map(|x| at(&picture, 10.0 * f64::from(x), y)).collect();
+                line.iter().map(|c| c[2]).sum::<f32>() / line.iter().map(|c| c[0]).sum::<f32>()
+            };
+            assert!(hue(-560.0) > 1.5 * hue(-170.0), "{} and {}", hue(-560.0), hue(-170.0));
+            // The trunk is the only thing so dark that stands above the reeds.
+            let trunk = Frame::new(columns, rows).bottom - 200.0;
+            let is_dark = |x: f64| at(&picture, x, trunk)[1] < 0.02;
+            let dark = |side: f64| (250..550).filter(|&x| is_dark(side * f64::from(x))).count();
+            assert!(dark(-1.0) >= 20 && dark(1.0) < 5, "{} and {}", dark(-1.0), dark(1.0));
+        }
+    }
+
+    #[test]
+    fn inks_mix_by_area() {
+        let mut canvas = Canvas::new(Frame::new(1200, 1000));
+        let bottom = canvas.frame.bottom;
+        canvas.paint(f64::NEG_INFINITY, bottom, |_, _| [0.5; 3]);
+        // Half of the pixel at the middle under the cool ink at full.
+        let half = format!("<rect x='0' y='0' width='0.5' height='1' fill='{}'/>", inks(255, 0));
+        canvas.print(&half).unwrap();
+        // 0.5·0.5 + 0.5·0.16 in red; the painter rounds to 1/255.
+        let light = canvas.at(0.5, 0.5);
+        assert!((light[0] - 0.33).abs() < 0.005, "{light:?}");
+        assert_eq!(canvas.at(2.5, 0.5), [0.5; 3]);
+    }
 }

@@ -1,5 +1,6 @@
 //! The lake: what stands above the waterline, seen again in ripples.
 
+use super::air::SUN;
 use super::canvas::{Canvas, Colour, mix, step};
 use super::noise::{layered, noise};
 
@@ -22,8 +23,8 @@ pub(super) fn paint(canvas: &mut Canvas) {
         // Steeper looks down show less of the sky and more of the depth.
         let depth = 0.20 + 0.58 * step(0.0, 420.0, y) - 0.5 * slope;
         let colour = mix(seen, DEEP, depth.max(0.12));
-        let lane = (-((x + 90.0) / (34.0 + 0.34 * y)).powi(2)).exp();
-        let spark = step(0.66, 0.86, noise(x / (1.7 * size), 2.7 * count) * (0.75 + 0.5 * lane));
+        let lane = (-((x - SUN.0) / (34.0 + 0.34 * y)).powi(2)).exp();
+        let spark = step(0.70, 0.84, noise(x / (1.1 * size), 3.9 * count) * (0.75 + 0.5 * lane));
         mix(colour, GLINT, spark * lane * 0.95)
     });
 }
