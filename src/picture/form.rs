@@ -13,7 +13,7 @@
 use super::kernel::Kernel;
 use crate::raster::Raster;
 use ndarray::parallel::prelude::*;
-use ndarray::{Array2, ArrayView2, ArrayViewMut2, Axis};
+use ndarray::{Array2, Array3, ArrayView2, ArrayViewMut2, Axis};
 use realfft::RealFftPlanner;
 use realfft::num_complex::Complex32;
 use rustfft::{Fft, FftPlanner};
@@ -30,23 +30,34 @@ const COLUMNS_TOGETHER: usize = 16;
 /// Work is shared among the threads of the current rayon pool; about a third of the scene's size is
 /// needed beside the scene and the result.
 pub fn form(scene: &Raster, kernels: [&Kernel; 3]) -> Raster {
-    let mut linear = scene.linear.clone();
+    let mut linear = Array3::zeros(scene.linear.dim());
     if !linear.is_empty() {
-        for (channel, light) in linear.axis_iter_mut(Axis(0)).enumerate() {
-            convolve(light, kernels[channel.min(2)].weights());
+        // One store for the spectra of all channels: fresh memory costs as much as a pass over it.
+        let mut spectra = Array2::zeros((0, 0));
+        let channels = scene.linear.axis_iter(Axis(0)).zip(linear.axis_iter_mut(Axis(0)));
+        for (channel, (light, formed)) in channels.enumerate() {
+            convolve(&light, &kernels[channel.min(2)].weights(), formed, &mut spectra);
         }
     }
     Raster { linear }
 }
 
-fn convolve(mut light: ArrayViewMut2<f32>, weights: ArrayView2<f32>) {
+fn convolve(
+    light: &ArrayView2<f32>,
+    weights: &ArrayView2<f32>,
+    formed: ArrayViewMut2<f32>,
+    spectra: &mut Array2<Complex32>,
+) {
     let (rows, columns) = light.dim();
     let (reach_down, reach_across) = (weights.nrows() / 2, weights.ncols() / 2);
-    let mean = mean_of(light.view());
+    let mean = mean_of(light);
     let across = Across::new(columns, reach_across);
     let down = Down::new(rows, reach_down);
-    let mut spectra = Array2::zeros((rows, across.length / 2 + 1));
-    across.forward(light.view(), mean, spectra.view_mut());
+    let shape = (rows, across.length / 2 + 1);
+    if spectra.dim() != shape {
+        *spectra = Array2::zeros(shape);
+    }
+    across.forward(light, mean, spectra);
     let kernel = across.kernel(weights);
     spectra
         .axis_chunks_iter_mut(Axis(1), COLUMNS_TOGETHER)
@@ -54,12 +65,12 @@ fn convolve(mut light: ArrayViewMut2<f32>, weights: ArrayView2<f32>) {
         .zip(kernel.axis_chunks_iter(Axis(1), COLUMNS_TOGETHER))
         .for_each_init(
             || down.scratch(),
-            |scratch, (block, kernel)| down.convolve(block, kernel, scratch),
+            |scratch, (block, kernel)| down.convolve(block, &kernel, scratch),
         );
-    across.inverse(spectra, mean, light.view_mut());
+    across.inverse(spectra, mean, formed);
 }
 
-fn mean_of(light: ArrayView2<f32>) -> f32 {
+fn mean_of(light: &ArrayView2<f32>) -> f32 {
     let sum: f64 = light.iter().map(|&value| f64::from(value)).sum();
     (sum / light.len() as f64) as f32
 }
@@ -69,19 +80,21 @@ struct Across {
     columns: usize,
     reach: usize,
     length: usize,
-    /// The column that each place of the long row shows.
-    mirror: Vec<usize>,
+    /// The places of the long row beyond the scene's borders, each with the place it mirrors.
+    mirror: Vec<(usize, usize)>,
 }
 
 impl Across {
     fn new(columns: usize, reach: usize) -> Across {
         let length = good_length(columns + 2 * reach);
-        let mirror =
-            (0..columns + 2 * reach).map(|place| mirrored(place, reach, columns)).collect();
+        let mirror = (0..reach)
+            .chain(reach + columns..columns + 2 * reach)
+            .map(|place| (place, reach + mirrored(place, reach, columns)))
+            .collect();
         Across { columns, reach, length, mirror }
     }
 
-    fn forward(&self, light: ArrayView2<f32>, mean: f32, mut spectra: ArrayViewMut2<Complex32>) {
+    fn forward(&self, light: &ArrayView2<f32>, mean: f32, spectra: &mut Array2<Complex32>) {
         let transform = RealFftPlanner::new().plan_fft_forward(self.length);
         let buffers = || {
             (transform.make_input_vec(), transform.make_output_vec(), transform.make_scratch_vec())
@@ -90,8 +103,11 @@ impl Across {
             buffers,
             |(long, spectrum, scratch), (mut place, row)| {
                 long.fill(0.0);
-                for (value, &column) in long.iter_mut().zip(&self.mirror) {
-                    *value = row[column] - mean;
+                for (value, light) in long[self.reach..].iter_mut().zip(row) {
+                    *value = light - mean;
+                }
+                for &(place, shown) in &self.mirror {
+                    long[place] = long[shown];
                 }
                 // Lengths are the transform's own, so there is nothing that it could refuse.
                 let _ = transform.process_with_scratch(long, spectrum, scratch);
@@ -102,7 +118,7 @@ impl Across {
 
     /// The kernel's rows, each turned so that its middle is the first sample: then the result
     /// stands where the scene stood.
-    fn kernel(&self, weights: ArrayView2<f32>) -> Array2<Complex32> {
+    fn kernel(&self, weights: &ArrayView2<f32>) -> Array2<Complex32> {
         let transform = RealFftPlanner::new().plan_fft_forward(self.length);
         let mut spectra = Array2::zeros((weights.nrows(), self.length / 2 + 1));
         let mut long = transform.make_input_vec();
@@ -118,17 +134,15 @@ impl Across {
         spectra
     }
 
-    fn inverse(&self, mut spectra: Array2<Complex32>, mean: f32, mut light: ArrayViewMut2<f32>) {
+    fn inverse(&self, spectra: &Array2<Complex32>, mean: f32, mut light: ArrayViewMut2<f32>) {
         let transform = RealFftPlanner::new().plan_fft_inverse(self.length);
         let buffers = || {
             (transform.make_input_vec(), transform.make_output_vec(), transform.make_scratch_vec())
         };
         let scale = 1.0 / self.length as f32;
-        spectra
-            .axis_iter_mut(Axis(0))
-            .into_par_iter()
-            .zip(light.axis_iter_mut(Axis(0)))
-            .for_each_init(buffers, |(spectrum, long, scratch), (from, mut row)| {
+        spectra.axis_iter(Axis(0)).into_par_iter().zip(light.axis_iter_mut(Axis(0))).for_each_init(
+            buffers,
+            |(spectrum, long, scratch), (from, mut row)| {
                 spectrum.iter_mut().zip(from).for_each(|(to, from)| *to = *from);
                 // The first and last of a real signal's spectrum are real; rounding leaves a trace
                 // of the other part, which the inverse would refuse.
@@ -142,7 +156,8 @@ impl Across {
                 for (to, from) in row.iter_mut().zip(&long[self.reach..self.reach + self.columns]) {
                     *to = from * scale + mean;
                 }
-            });
+            },
+        );
     }
 }
 
@@ -196,11 +211,11 @@ impl Down {
     fn convolve(
         &self,
         mut block: ArrayViewMut2<Complex32>,
-        kernel: ArrayView2<Complex32>,
+        kernel: &ArrayView2<Complex32>,
         scratch: &mut Scratch,
     ) {
         let mut upright = scratch.upright.slice_axis_mut(Axis(0), (..block.ncols()).into());
-        transpose(block.view(), upright.view_mut());
+        transpose(&block.view(), upright.view_mut());
         for (mut column, weights) in upright.rows_mut().into_iter().zip(kernel.columns()) {
             scratch.kernel.fill(Complex32::default());
             for (row, &weight) in weights.iter().enumerate() {
@@ -225,13 +240,21 @@ impl Down {
                 .flat_map(|segment| &segment[self.reach..self.length - self.reach]);
             column.iter_mut().zip(kept).for_each(|(to, from)| *to = *from);
         }
-        transpose(upright.view(), block.view_mut());
+        transpose(&upright.view(), block.view_mut());
     }
 }
 
 /// Copies with rows and columns exchanged, in squares that stay in the cache.
-fn transpose(from: ArrayView2<Complex32>, mut to: ArrayViewMut2<Complex32>) {
-    to.assign(&from.t());
+fn transpose(from: &ArrayView2<Complex32>, mut to: ArrayViewMut2<Complex32>) {
+    for (from, mut to) in from
+        .axis_chunks_iter(Axis(0), COLUMNS_TOGETHER)
+        .zip(to.axis_chunks_iter_mut(Axis(1), COLUMNS_TOGETHER))
+    {
+        let columns = from.axis_chunks_iter(Axis(1), COLUMNS_TOGETHER);
+        for (from, mut to) in columns.zip(to.axis_chunks_iter_mut(Axis(0), COLUMNS_TOGETHER)) {
+            to.assign(&from.t());
+        }
+    }
 }
 
 /// The sample of a scene of `count` that a place beyond its border shows: the mirror stands on the
@@ -280,7 +303,6 @@ fn good_length(least: usize) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use ndarray::Array3;
 
     /// Numbers without order, the same every time.
     fn noise(seed: usize) -> f32 {
