@@ -189,7 +189,7 @@ fn corner_stars(svg: &mut String, left: f64, top: f64) {
     let place = 100.0 * (-free / 200.0).floor() + 50.0;
     let (x, y) = if left < top { (place, 150.0) } else { (150.0, place) };
     for (x, y) in [(x, y), (CELL - x, y), (x, CELL - y), (CELL - x, CELL - y)] {
-        star(svg, x, y, 52.0);
+        star(svg, x, y, 44.0);
     }
 }
 

@@ -64,8 +64,10 @@ fn far_bank(frame: Frame) -> String {
     svg += &blades.svg(&inks(22, 5));
     svg += &farm::wires(&mut dice, 588.0, frame.half);
     svg += &farm::house(215.0, -22.0);
-    svg += &farm::fence(&mut dice, -20.0, 212.0, |x| bank(x) + 8.0);
-    svg += &farm::fence(&mut dice, 450.0, half, |x| bank(x) + 8.0);
+    // Below the crest, for it stands on this side of it, but not in the water.
+    let foot = |x| (bank(x) + 8.0).min(-3.0);
+    svg += &farm::fence(&mut dice, -20.0, 212.0, foot);
+    svg += &farm::fence(&mut dice, 450.0, half, foot);
     svg
 }
 
