@@ -15,7 +15,7 @@ fn kernel(radius_px: f64) -> Kernel {
         let (y, x) = (row as f64 - 128.0, column as f64 - 130.0);
         1.0 / (1.0 + (x * x + y * y) / (radius_px * radius_px)).powf(1.5)
     });
-    Kernel::new(spread.view()).unwrap()
+    Kernel::new(&spread).unwrap()
 }
 
 fn twelve_megapixels(criterion: &mut Criterion) {

@@ -7,6 +7,9 @@ pub mod hole;
 pub mod picture;
 pub mod quantity;
 pub mod raster;
+pub mod task;
+pub mod cli;
+pub mod figure;
 pub mod verdict;
 pub mod wave;
 

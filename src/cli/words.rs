@@ -3,7 +3,7 @@
 use crate::camera::Camera;
 use crate::camera::exposure::Meter;
 use crate::error::Error;
-use crate::hole::{Hole, specimen};
+use crate::hole::{Hole, Scale, specimen};
 use crate::picture::{Scene, fitted};
 use crate::quantity::Quantity;
 use crate::raster::{self, Raster, Transfer};
@@ -77,7 +77,8 @@ impl HoleWords {
 
 fn specimen_hole() -> Result<Hole, Error> {
     let photo = specimen::demonstration()?;
-    Hole::of_picture(photo.raster, Path::new("the demonstration photo"), photo.scale)
+    let scale = Scale::read(&format!("{:.0} px = 1 mm", 1.0 / photo.mm_per_px))?;
+    Hole::of_picture(photo.raster, Path::new("the demonstration photo"), scale)
 }
 
 /// What the meter says.

@@ -12,7 +12,7 @@ const COUNT_HALF_WIDTH: f64 = 0.25;
 ///
 /// # Errors
 /// [`Error::Words`] when a count is not a number above zero, or its length is none.
-pub fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, Error> {
+pub(super) fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, Error> {
     let Some((count, length)) = words.split_once(" per ") else { return Ok(None) };
     let remedy = "write how many diameters fit in a length, as in \"4.5 per mm\"";
     let count = match count.trim().parse::<f64>() {
@@ -36,10 +36,9 @@ pub fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, Error> 
 ///
 /// # Errors
 /// As [`Quantity::read_positive`].
-pub fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
+pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
     let diameter_mm = Quantity::Length.read_positive(words)?;
-    let digits: String =
-        words.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    let digits: String = words.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
     let relative = match digits.parse::<f64>() {
         Ok(number) if number > 0.0 => {
             let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());

@@ -97,7 +97,7 @@ const CUBIC_OF_NINE: [f64; 9] = [-21.0, 14.0, 39.0, 54.0, 59.0, 54.0, 39.0, 14.0
 /// perimeter, of 200 to 1.3e-6) and takes 95 % of that excess away. A vertex beside an edge three
 /// times as long as the loop's median is a corner that was drawn, and stays. A traced corner of 90°
 /// loses less than the spacing of two vertices.
-pub fn perimeter_mm(outline: &Outline) -> f64 {
+pub(super) fn perimeter_mm(outline: &Outline) -> f64 {
     let length = |points: &[Point]| edges(points).map(|(a, b)| distance(a, b)).sum::<f64>();
     outline.loops().iter().map(|points| length(&without_noise(points))).sum()
 }

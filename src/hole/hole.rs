@@ -93,7 +93,9 @@ impl Hole {
             outline: shapes::disc(diameter_mm)?,
             size_uncertainty,
             picture: None,
-            warnings: vec!["A size alone says nothing of the form: a perfect disc is assumed.".into()],
+            warnings: vec![
+                "A size alone says nothing of the form: a perfect disc is assumed.".into(),
+            ],
         })
     }
 

@@ -13,7 +13,10 @@ mod contour;
 mod count;
 mod gauge;
 mod ground;
-#[expect(clippy::module_inception, reason = "the folder holds what is on the bench, the file the hole")]
+#[expect(
+    clippy::module_inception,
+    reason = "the folder holds what is on the bench, the file the hole"
+)]
 mod hole;
 pub mod outline_file;
 mod scale;

@@ -17,7 +17,11 @@ const LARGEST_FILE: u64 = 400_000_000;
 /// [`Error::File`] with the line that is not what it should be, or when the loops are no outline.
 pub fn read(path: &Path) -> Result<Outline, Error> {
     let unreadable = |why: String| {
-        Error::file(path, format!("cannot be read: {why}"), "check the name; an outline is CSV text")
+        Error::file(
+            path,
+            format!("cannot be read: {why}"),
+            "check the name; an outline is CSV text",
+        )
     };
     let size = fs::metadata(path).map_err(|why| unreadable(why.to_string()))?.len();
     if size > LARGEST_FILE {
@@ -95,12 +99,8 @@ mod tests {
 
     #[test]
     fn bad_lines_are_named() {
-        let cases = [
-            ("", 1),
-            ("x,y\n0,0", 1),
-            ("x_mm,y_mm\n0,0\n1;0", 3),
-            ("x_mm,y_mm\n0,0\n\n1,0,5", 4),
-        ];
+        let cases =
+            [("", 1), ("x,y\n0,0", 1), ("x_mm,y_mm\n0,0\n1;0", 3), ("x_mm,y_mm\n0,0\n\n1,0,5", 4)];
         for (text, line) in cases {
             assert_eq!(parse(text).unwrap_err().0, line, "{text}");
         }

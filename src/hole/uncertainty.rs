@@ -19,6 +19,6 @@ impl SizeUncertainty {
 
 /// The expanded uncertainty of a value of which only a half-width is known: uniform within it, so
 /// its standard uncertainty is half-width/√3 (JCGM 100:2008, 4.3.7).
-pub fn expanded_from_half_width(half_width: f64) -> f64 {
+pub(super) fn expanded_from_half_width(half_width: f64) -> f64 {
     2.0 * half_width / 3f64.sqrt()
 }

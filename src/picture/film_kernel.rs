@@ -42,7 +42,7 @@ pub fn film_kernel(camera: &Camera, outline: &Outline, pixel_mm: f64) -> Result<
     for ((row, column), energy) in psf.density.indexed_iter() {
         light[[row / parts, side - 1 - column / parts]] += energy;
     }
-    Kernel::new(light.view())
+    Kernel::new(&light)
 }
 
 #[cfg(test)]

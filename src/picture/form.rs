@@ -13,7 +13,7 @@
 use super::kernel::Kernel;
 use crate::raster::Raster;
 use ndarray::parallel::prelude::*;
-use ndarray::{Array2, ArrayView2, ArrayViewMut2, Axis};
+use ndarray::{Array2, Array3, ArrayView2, ArrayViewMut2, Axis};
 use realfft::RealFftPlanner;
 use realfft::num_complex::Complex32;
 use rustfft::{Fft, FftPlanner};
@@ -30,23 +30,34 @@ const COLUMNS_TOGETHER: usize = 16;
 /// Work is shared among the threads of the current rayon pool; about a third of the scene's size is
 /// needed beside the scene and the result.
 pub fn form(scene: &Raster, kernels: [&Kernel; 3]) -> Raster {
-    let mut linear = scene.linear.clone();
+    let mut linear = Array3::zeros(scene.linear.dim());
     if !linear.is_empty() {
-        for (channel, light) in linear.axis_iter_mut(Axis(0)).enumerate() {
-            convolve(light, kernels[channel.min(2)].weights());
+        // One store for the spectra of all channels: fresh memory costs as much as a pass over it.
+        let mut spectra = Array2::zeros((0, 0));
+        let channels = scene.linear.axis_iter(Axis(0)).zip(linear.axis_iter_mut(Axis(0)));
+        for (channel, (light, formed)) in channels.enumerate() {
+            convolve(&light, &kernels[channel.min(2)].weights(), formed, &mut spectra);
         }
     }
     Raster { linear }
 }
 
-fn convolve(mut light: ArrayViewMut2<f32>, weights: ArrayView2<f32>) {
+fn convolve(
+    light: &ArrayView2<f32>,
+    weights: &ArrayView2<f32>,
+    formed: ArrayViewMut2<f32>,
+    spectra: &mut Array2<Complex32>,
+) {
     let (rows, columns) = light.dim();
     let (reach_down, reach_across) = (weights.nrows() / 2, weights.ncols() / 2);
-    let mean = mean_of(light.view());
+    let mean = mean_of(light);
     let across = Across::new(columns, reach_across);
     let down = Down::new(rows, reach_down);
-    let mut spectra = Array2::zeros((rows, across.length / 2 + 1));
-    across.forward(light.view(), mean, spectra.view_mut());
+    let shape = (rows, across.length / 2 + 1);
+    if spectra.dim() != shape {
+        *spectra = Array2::zeros(shape);
+    }
+    across.forward(light, mean, spectra);
     let kernel = across.kernel(weights);
     spectra
         .axis_chunks_iter_mut(Axis(1), COLUMNS_TOGETHER)
@@ -54,12 +65,12 @@ fn convolve(mut light: ArrayViewMut2<f32>, weights: ArrayView2<f32>) {
         .zip(kernel.axis_chunks_iter(Axis(1), COLUMNS_TOGETHER))
         .for_each_init(
             || down.scratch(),
-            |scratch, (block, kernel)| down.convolve(block, kernel, scratch),
+            |scratch, (block, kernel)| down.convolve(block, &kernel, scratch),
         );
-    across.inverse(spectra, mean, light.view_mut());
+    across.inverse(spectra, mean, formed);
 }
 
-fn mean_of(light: ArrayView2<f32>) -> f32 {
+fn mean_of(light: &ArrayView2<f32>) -> f32 {
     let sum: f64 = light.iter().map(|&value| f64::from(value)).sum();
     (sum / light.len() as f64) as f32
 }
@@ -69,19 +80,21 @@ struct Across {
     columns: usize,
     reach: usize,
     length: usize,
-    /// The column that each place of the long row shows.
-    mirror: Vec<usize>,
+    /// The places of the long row beyond the scene's borders, each with the place it mirrors.
+    mirror: Vec<(usize, usize)>,
 }
 
 impl Across {
     fn new(columns: usize, reach: usize) -> Across {
         let length = good_length(columns + 2 * reach);
-        let mirror =
-            (0..columns + 2 * reach).map(|place| mirrored(place, reach, columns)).collect();
+        let mirror = (0..reach)
+            .chain(reach + columns..columns + 2 * reach)
+            .map(|place| (place, reach + mirrored(place, reach, columns)))
+            .collect();
         Across { columns, reach, length, mirror }
     }
 
-    fn forward(&self, light: ArrayView2<f32>, mean: f32, mut spectra: ArrayViewMut2<Complex32>) {
+    fn forward(&self, light: &ArrayView2<f32>, mean: f32, spectra: &mut Array2<Complex32>) {
         let transform = RealFftPlanner::new().plan_fft_forward(self.length);
         let buffers = || {
             (transform.make_input_vec(), transform.make_output_vec(), transform.make_scratch_vec())
@@ -90,8 +103,11 @@ impl Across {
             buffers,
             |(long, spectrum, scratch), (mut place, row)| {
                 long.fill(0.0);
-                for (value, &column) in long.iter_mut().zip(&self.mirror) {
-                    *value = row[column] - mean;
+                for (value, light) in long[self.reach..].iter_mut().zip(row) {
+                    *value = light - mean;
+                }
+                for &(place, shown) in &self.mirror {
+                    long[place] = long[shown];
                 }
                 // Lengths are the transform's own, so there is nothing that it could refuse.
                 let _ = transform.process_with_scratch(long, spectrum, scratch);
@@ -102,7 +118,7 @@ impl Across {
 
     /// The kernel's rows, each turned so that its middle is the first sample: then the result
     /// stands where the scene stood.
-    fn kernel(&self, weights: ArrayView2<f32>) -> Array2<Complex32> {
+    fn kernel(&self, weights: &ArrayView2<f32>) -> Array2<Complex32> {
         let transform = RealFftPlanner::new().plan_fft_forward(self.length);
         let mut spectra = Array2::zeros((weights.nrows(), self.length / 2 + 1));
         let mut long = transform.make_input_vec();
@@ -118,17 +134,15 @@ impl Across {
         spectra
     }
 
-    fn inverse(&self, mut spectra: Array2<Complex32>, mean: f32, mut light: ArrayViewMut2<f32>) {
+    fn inverse(&self, spectra: &Array2<Complex32>, mean: f32, mut light: ArrayViewMut2<f32>) {
         let transform = RealFftPlanner::new().plan_fft_inverse(self.length);
         let buffers = || {
             (transform.make_input_vec(), transform.make_output_vec(), transform.make_scratch_vec())
         };
         let scale = 1.0 / self.length as f32;
-        spectra
-            .axis_iter_mut(Axis(0))
-            .into_par_iter()
-            .zip(light.axis_iter_mut(Axis(0)))
-            .for_each_init(buffers, |(spectrum, long, scratch), (from, mut row)| {
+        spectra.axis_iter(Axis(0)).into_par_iter().zip(light.axis_iter_mut(Axis(0))).for_each_init(
+            buffers,
+            |(spectrum, long, scratch), (from, mut row)| {
                 spectrum.iter_mut().zip(from).for_each(|(to, from)| *to = *from);
                 // The first and last of a real signal's spectrum are real; rounding leaves a trace
                 // of the other part, which the inverse would refuse.
@@ -142,7 +156,8 @@ impl Across {
                 for (to, from) in row.iter_mut().zip(&long[self.reach..self.reach + self.columns]) {
                     *to = from * scale + mean;
                 }
-            });
+            },
+        );
     }
 }
 
@@ -196,11 +211,11 @@ impl Down {
     fn convolve(
         &self,
         mut block: ArrayViewMut2<Complex32>,
-        kernel: ArrayView2<Complex32>,
+        kernel: &ArrayView2<Complex32>,
         scratch: &mut Scratch,
     ) {
         let mut upright = scratch.upright.slice_axis_mut(Axis(0), (..block.ncols()).into());
-        transpose(block.view(), upright.view_mut());
+        transpose(&block.view(), upright.view_mut());
         for (mut column, weights) in upright.rows_mut().into_iter().zip(kernel.columns()) {
             scratch.kernel.fill(Complex32::default());
             for (row, &weight) in weights.iter().enumerate() {
@@ -225,13 +240,21 @@ impl Down {
                 .flat_map(|segment| &segment[self.reach..self.length - self.reach]);
             column.iter_mut().zip(kept).for_each(|(to, from)| *to = *from);
         }
-        transpose(upright.view(), block.view_mut());
+        transpose(&upright.view(), block.view_mut());
     }
 }
 
 /// Copies with rows and columns exchanged, in squares that stay in the cache.
-fn transpose(from: ArrayView2<Complex32>, mut to: ArrayViewMut2<Complex32>) {
-    to.assign(&from.t());
+fn transpose(from: &ArrayView2<Complex32>, mut to: ArrayViewMut2<Complex32>) {
+    for (from, mut to) in from
+        .axis_chunks_iter(Axis(0), COLUMNS_TOGETHER)
+        .zip(to.axis_chunks_iter_mut(Axis(1), COLUMNS_TOGETHER))
+    {
+        let columns = from.axis_chunks_iter(Axis(1), COLUMNS_TOGETHER);
+        for (from, mut to) in columns.zip(to.axis_chunks_iter_mut(Axis(0), COLUMNS_TOGETHER)) {
+            to.assign(&from.t());
+        }
+    }
 }
 
 /// The sample of a scene of `count` that a place beyond its border shows: the mirror stands on the
@@ -278,132 +301,5 @@ fn good_length(least: usize) -> usize {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use ndarray::Array3;
-
-    /// Numbers without order, the same every time.
-    fn noise(seed: usize) -> f32 {
-        let mixed = (seed as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-        let mixed = (mixed ^ (mixed >> 29)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        ((mixed >> 40) as f32) / (1u64 << 24) as f32
-    }
-
-    fn scene(rows: usize, columns: usize) -> Raster {
-        let at = |(c, row, column)| noise((c * rows + row) * columns + column);
-        Raster { linear: Array3::from_shape_fn((3, rows, columns), at) }
-    }
-
-    /// A lopsided kernel without any symmetry.
-    fn kernel(rows: usize, columns: usize) -> Kernel {
-        let at = |(row, column)| {
-            let fall = (row as f64 / rows as f64) + 2.0 * column as f64 / columns as f64;
-            f64::from(noise(row * columns + column)) * (-fall).exp()
-        };
-        Kernel::new(Array2::from_shape_fn((rows, columns), at).view()).unwrap()
-    }
-
-    /// The definition, in f64: each scene point's light to the pixels about it, gathered at one.
-    fn direct(scene: &Raster, kernel: &Kernel, channel: usize, row: usize, column: usize) -> f64 {
-        let fold = |place: isize, count: usize| {
-            let (mut place, count) = (place, count as isize);
-            while !(0..count).contains(&place) {
-                place = if place < 0 { -1 - place } else { 2 * count - 1 - place };
-            }
-            place as usize
-        };
-        let weights = kernel.weights();
-        let (half_rows, half_columns) = (weights.nrows() / 2, weights.ncols() / 2);
-        let mut sum = 0.0;
-        for ((i, j), &weight) in weights.indexed_iter() {
-            let from_row = fold((row + half_rows) as isize - i as isize, scene.rows());
-            let from_column = fold((column + half_columns) as isize - j as isize, scene.columns());
-            sum += f64::from(weight) * f64::from(scene.linear[[channel, from_row, from_column]]);
-        }
-        sum
-    }
-
-    fn worst_error(rows: usize, columns: usize, kernel: &Kernel) -> f64 {
-        let scene = scene(rows, columns);
-        let formed = form(&scene, [kernel; 3]);
-        let mut worst: f64 = 0.0;
-        for sample in 0..60 {
-            let channel = sample % 3;
-            let row = (noise(sample) * rows as f32) as usize;
-            let column = (noise(sample + 1000) * columns as f32) as usize;
-            let truth = direct(&scene, kernel, channel, row, column);
-            worst = worst.max((f64::from(formed.linear[[channel, row, column]]) - truth).abs());
-        }
-        worst
-    }
-
-    #[test]
-    fn agrees_with_the_definition() {
-        let cases = [
-            ((300, 500), (31, 57)),
-            ((701, 203), (1, 9)),
-            ((640, 480), (129, 129)),
-            ((1, 1), (5, 3)),
-            ((1, 1000), (3, 3)),
-            ((40, 7), (101, 65)),
-        ];
-        for ((rows, columns), (high, wide)) in cases {
-            let worst = worst_error(rows, columns, &kernel(high, wide));
-            // Measured 3e-7 at most: rounding of some twenty steps of 6e-8 on numbers about 1.
-            assert!(worst < 1e-6, "{rows} x {columns} by {high} x {wide}: {worst:e}");
-        }
-    }
-
-    #[test]
-    fn a_flat_scene_stays_flat_and_light_is_kept() {
-        let flat = Raster { linear: Array3::from_elem((3, 90, 130), 0.7) };
-        let formed = form(&flat, [&kernel(33, 21); 3]);
-        assert!(formed.linear.iter().all(|&value| (value - 0.7).abs() < 1e-6));
-        // A lamp far from any border keeps all its light, whatever the kernel.
-        let mut lamp = Raster { linear: Array3::zeros((3, 90, 130)) };
-        (0..3).for_each(|channel| lamp.linear[[channel, 45, 60]] = 1000.0);
-        let light: f64 =
-            form(&lamp, [&kernel(33, 21); 3]).linear.iter().map(|&v| f64::from(v)).sum();
-        assert!((light / 3000.0 - 1.0).abs() < 1e-6, "{light}");
-    }
-
-    #[test]
-    fn a_point_shows_the_kernel_the_right_way_round() {
-        let kernel = kernel(5, 7);
-        let mut point = Raster { linear: Array3::zeros((3, 21, 30)) };
-        point.linear[[1, 10, 12]] = 1.0;
-        let formed = form(&point, [&kernel; 3]);
-        for ((row, column), &weight) in kernel.weights().indexed_iter() {
-            let seen = formed.linear[[1, row + 8, column + 9]];
-            assert!((seen - weight).abs() < 1e-6, "{row}, {column}: {seen}, not {weight}");
-        }
-        assert!(formed.linear.index_axis(Axis(0), 0).iter().all(|&value| value == 0.0));
-    }
-
-    #[test]
-    fn each_channel_has_its_own_kernel() {
-        let shift = |column: usize| {
-            let mut light = Array2::zeros((1, 3));
-            light[[0, column]] = 1.0;
-            Kernel::new(light.view()).unwrap()
-        };
-        let scene = scene(8, 8);
-        let formed = form(&scene, [&shift(0), &shift(1), &shift(2)]);
-        for (channel, from) in [(0, 5), (1, 4), (2, 3)] {
-            let (seen, truth) = (formed.linear[[channel, 3, 4]], scene.linear[[channel, 3, from]]);
-            assert!((seen - truth).abs() < 1e-6, "channel {channel}");
-        }
-    }
-
-    #[test]
-    fn mirror_stands_on_the_border() {
-        let row: Vec<_> = (0..11).map(|place| mirrored(place, 4, 3)).collect();
-        assert_eq!(row, [2, 2, 1, 0, 0, 1, 2, 2, 1, 0, 0]);
-    }
-
-    #[test]
-    fn an_empty_scene_gives_an_empty_picture() {
-        let empty = Raster { linear: Array3::zeros((3, 0, 7)) };
-        assert_eq!(form(&empty, [&kernel(3, 3); 3]), empty);
-    }
-}
+#[path = "form_tests.rs"]
+mod tests;

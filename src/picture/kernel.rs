@@ -21,7 +21,7 @@ impl Kernel {
     /// # Errors
     /// [`Error::Limit`] when a side is even or empty (no pixel is the middle), a weight is not
     /// finite, or the sum is not above zero.
-    pub fn new(light: ArrayView2<f64>) -> Result<Kernel, Error> {
+    pub fn new(light: &Array2<f64>) -> Result<Kernel, Error> {
         let (rows, columns) = light.dim();
         if rows % 2 == 0 || columns % 2 == 0 {
             return Err(Error::limit(
@@ -51,7 +51,7 @@ mod tests {
 
     #[test]
     fn weights_add_up_to_one() {
-        let kernel = Kernel::new(Array2::from_elem((3, 5), 7.0).view()).unwrap();
+        let kernel = Kernel::new(&Array2::from_elem((3, 5), 7.0)).unwrap();
         // Fifteen numbers of 1/15, each rounded to 24 bits.
         assert!((kernel.weights().sum() - 1.0).abs() < 1e-6);
     }
@@ -69,7 +69,7 @@ mod tests {
             Array2::from_elem((3, 1), f64::MAX),
         ];
         for weights in cases {
-            assert!(Kernel::new(weights.view()).is_err(), "{weights}");
+            assert!(Kernel::new(&weights).is_err(), "{weights}");
         }
     }
 }

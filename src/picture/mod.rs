@@ -1,14 +1,18 @@
 //! What comes out of the camera: scenes, and the picture that a point-spread function makes of them.
 //!
 //! A scene is a [`Raster`](crate::raster::Raster) in linear light, a sample to a film pixel: a
-//! person's own picture brought to the film's shape by [`fitted`], or one drawn here ([`chart`],
-//! [`landscape`]). [`form`] lays a point-spread function over every point of it. All scenes stand
-//! upright: turning the image over, as a camera does, is left to the eye that looks at the film.
+//! person's own picture brought to the film's shape by [`fitted`], or one drawn here ([`Scene`]).
+//! [`form`] lays a point-spread function over every point of it. All scenes stand upright: turning
+//! the image over, as a camera does, is left to the eye that looks at the film.
 
+mod chart;
 mod film_kernel;
 mod form;
 mod kernel;
+mod landscape;
+mod scene;
 
 pub use film_kernel::film_kernel;
 pub use form::form;
 pub use kernel::Kernel;
+pub use scene::{Scene, fitted};

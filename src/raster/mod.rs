@@ -10,6 +10,7 @@ mod srgb;
 
 use ndarray::Array3;
 
+pub(crate) use drawing::coverage;
 pub use drawing::{LETTERS, rasterise, text_width};
 pub use open::{Transfer, open};
 pub use png::{display, png};

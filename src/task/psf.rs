@@ -104,7 +104,10 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         shape: [size, size],
         energy_fraction_on_grid: psf.energy_on_grid(),
         encircled_energy: FRACTIONS
-            .map(|fraction| Circle { fraction, diameter_um: 1000.0 * circles.diameter_mm(fraction) })
+            .map(|fraction| Circle {
+                fraction,
+                diameter_um: 1000.0 * circles.diameter_mm(fraction),
+            })
             .to_vec(),
         mtf: mtf(camera, &axes),
         mtf50_lp_per_mm: mtf50(camera, &axes),
