@@ -22,15 +22,22 @@ fn round_below(most: f64) -> f64 {
     digit * power
 }
 
-/// A bar of a round length of at most `room`, its label to the right of it.
-pub(super) fn scale_bar(plate: &mut Plate, [x, y]: [f64; 2], room: f64, mm_per_unit: f64) {
-    let length_mm = round_below(room * mm_per_unit);
+/// A bar of a round length of at most `room` (or 60 units, if that is less), and to the right of it
+/// its length and what to `add` to that.
+pub(super) fn scale_bar(
+    plate: &mut Plate,
+    [x, y]: [f64; 2],
+    room: f64,
+    mm_per_unit: f64,
+    add: &str,
+) {
+    let length_mm = round_below(room.max(60.0) * mm_per_unit);
     let (right, middle) = (x + length_mm / mm_per_unit, y + BAR_HEIGHT / 2.0);
     plate.line(&[[x, middle], [right, middle]], Stroke { width: 4.0, ..FINE });
     for end in [x, right] {
         plate.line(&[[end, middle - TICK], [end, middle + TICK]], Stroke { width: 2.0, ..FINE });
     }
-    let label = Quantity::Length.write(length_mm);
+    let label = Quantity::Length.write(length_mm) + add;
     plate.text([right + GAP, centred(middle)], Anchor::Start, &LABEL, &label);
 }
 
@@ -155,7 +162,7 @@ fn ticks([low, high]: [f64; 2], count: f64) -> (Vec<f64>, usize) {
     let first = (low / step - 1e-9).ceil();
     let last = (high / step + 1e-9).floor();
     let values = (0..=(last - first) as usize).map(|index| (first + index as f64) * step);
-    (values.collect(), (-step.log10() + 1e-9).ceil().clamp(0.0, 12.0) as usize)
+    (values.collect(), (-step.log10() - 1e-9).ceil().clamp(0.0, 12.0) as usize)
 }
 
 /// Whether a value is 1, 2 or 5 times a power of ten.
@@ -193,6 +200,8 @@ mod tests {
                 values.iter().map(|value| number(*value, decimals)).collect();
             assert_eq!(labels.len(), values.len(), "{span:?}: {labels:?}");
         }
+        assert_eq!(ticks([-0.02, 0.02], 8.0).1, 3);
+        assert_eq!(ticks([0.0, 0.04], 4.0).1, 2);
         assert_eq!(number(-0.0, 1), "0.0");
         assert_eq!(power_of_ten(-12), "10⁻¹²");
     }

@@ -3,8 +3,7 @@
 use super::axes::{BAR_HEIGHT, scale_bar};
 use super::pixels::{Crop, shown};
 use super::plate::{
-    Anchor, FINE, Frame, GAP, HEADING, LABEL, MARGIN, Plate, ROOM, Sampling, Stroke, VERMILION,
-    bytes,
+    Anchor, FINE, Frame, GAP, HEADING, MARGIN, Plate, ROOM, Sampling, Stroke, VERMILION, bytes,
 };
 use crate::error::Error;
 use crate::quantity::significant;
@@ -13,7 +12,7 @@ use crate::raster::Raster;
 const BETWEEN: f64 = 48.0;
 const COLUMN: f64 = (ROOM - BETWEEN) / 2.0;
 /// The most height that a picture takes, so that a portrait leaves its detail in sight.
-const PICTURE_HEIGHT: f64 = 760.0;
+const PICTURE_HEIGHT: f64 = 860.0;
 const DETAIL_HEIGHT: f64 = 620.0;
 const DETAIL: Stroke = Stroke { colour: VERMILION, width: 3.0, dashed: false, cased: true };
 
@@ -43,7 +42,7 @@ pub struct Comparison<'a> {
 ///
 /// # Errors
 /// [`Error::Limit`] for a picture without pixels, a detail that does not lie in the picture, or a
-/// film whose width is no positive number.
+/// film that is not 0.1 mm to 100 m wide.
 pub fn comparison(view: &Comparison<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)
 }
@@ -70,10 +69,10 @@ fn drawn(view: &Comparison<'_>) -> Result<String, Error> {
 }
 
 fn check(view: &Comparison<'_>) -> Result<(), Error> {
-    if !(view.film_width_mm > 0.0 && view.film_width_mm.is_finite()) {
+    if !(0.1..=100_000.0).contains(&view.film_width_mm) {
         return Err(Error::limit(
             format!("{} mm is no width for a film", view.film_width_mm),
-            "give a positive number of mm",
+            "give between 0.1 mm and 100 m",
         ));
     }
     let [x, y, width, height] = view.detail;
@@ -120,16 +119,16 @@ fn draw_column(
         },
         DETAIL,
     );
-    scale_bar(plate, [x, whole.bottom() + GAP], whole.width / 3.0, mm_per_px / units_per_px);
+    let bar = [x, whole.bottom() + GAP];
+    scale_bar(plate, bar, whole.width / 3.0, mm_per_px / units_per_px, " on the film");
     let detail_top = whole.bottom() + BAR_HEIGHT + 3.0 * GAP;
     let detail = draw_picture(plate, picture, part, [x, detail_top], DETAIL_HEIGHT)?;
     plate.border(detail, Stroke { cased: false, ..DETAIL });
     let detail_units_per_px = detail.width / part.columns as f64;
     let bar = [x, detail.bottom() + GAP];
-    scale_bar(plate, bar, detail.width / 3.0, mm_per_px / detail_units_per_px);
     let times = significant(detail_units_per_px / units_per_px, 2);
-    let at = [x + COLUMN, bar[1] + BAR_HEIGHT / 2.0 + 0.36 * LABEL.size];
-    plate.text(at, Anchor::End, &LABEL, &format!("{times} times the size above"));
+    let add = format!(" on the film, enlarged {times} times");
+    scale_bar(plate, bar, detail.width / 3.0, mm_per_px / detail_units_per_px, &add);
     Ok(bar[1] + BAR_HEIGHT)
 }
 

@@ -10,7 +10,7 @@ fn scene(rows: usize, columns: usize, blur: f64) -> Raster {
         let soft = |distance: f64| 1.0 / (1.0 + (distance / blur).exp());
         let sun = soft((column - 0.5 * width).hypot(row - 0.5 * height) - 0.05 * width);
         let land = soft(0.6 * height - row + 0.03 * height * (9.0 * column / width).sin());
-        let furrow = 0.5 + 0.4 * (column / 6.0).sin() * (-5.0 / (blur * blur + 1.0)).exp();
+        let furrow = 0.5 + 0.4 * (column / 6.0).sin() * (-blur * blur / 30.0).exp();
         let sky = 0.35 + 0.4 * row / height;
         [0.9, 1.0, 1.2].map(|tint| (1.0 - land) * (sky * tint + 0.5 * sun) + land * furrow * 0.4)
     })

@@ -55,17 +55,17 @@ pub struct Overlay<'a> {
 /// marks over it, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, a scale that is no positive number, or a mark
-/// that is nowhere; [`Error::Outline`] for loops that are no outline.
+/// [`Error::Limit`] for a photo without pixels, a pixel that is not 1e-6 mm to 10 mm wide, or a
+/// mark that is nowhere; [`Error::Outline`] for loops that are no outline.
 pub fn overlay(view: &Overlay<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)
 }
 
 fn drawn(view: &Overlay<'_>) -> Result<String, Error> {
-    if !(view.mm_per_px > 0.0 && view.mm_per_px.is_finite()) {
+    if !(1e-6..=10.0).contains(&view.mm_per_px) {
         return Err(Error::limit(
             format!("{} mm is no width for a pixel", view.mm_per_px),
-            "give a positive number of mm",
+            "give between 0.000001 and 10 mm",
         ));
     }
     if view.marks.iter().any(|mark| !mark.at_px.iter().all(|place| place.is_finite())) {
@@ -214,11 +214,13 @@ fn draw_leader(plate: &mut Plate, at: [f64; 2], [x, y]: [f64; 2], frame: Frame) 
 fn draw_key(plate: &mut Plate, photo: &Photo, mm_per_px: f64, outline: Option<&Outline>) {
     let top = plate.bottom;
     let baseline = top + BAR_HEIGHT / 2.0 + 0.36 * LABEL.size;
-    let room = (photo.frame.width / 3.0).max(60.0);
-    scale_bar(plate, [MARGIN, top], room, mm_per_px / photo.units_per_px());
+    // Under the photo where it is wide, and never so far right that the row runs out.
+    let left = photo.frame.x.min(MARGIN + (ROOM - PHOTO) / 2.0);
+    let mm_per_unit = mm_per_px / photo.units_per_px();
+    scale_bar(plate, [left, top], photo.frame.width / 3.0, mm_per_unit, "");
     if let Some(outline) = outline {
         let disc = Quantity::Length.write(outline.equivalent_diameter_mm() * mm_per_px);
-        let mut x = MARGIN + 480.0;
+        let mut x = left + 480.0;
         for (stroke, words, width) in [
             (RIM, "traced rim".into(), 250.0),
             (DISC, format!("disc of the same area, {disc}"), 0.0),

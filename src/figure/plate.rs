@@ -308,7 +308,7 @@ impl Plate {
 
     /// The drawing, with its caption beneath.
     pub(super) fn svg(mut self, caption: &str) -> Result<String, Error> {
-        self.bottom += GAP;
+        self.bottom += 1.5 * GAP;
         self.paragraph(MARGIN, ROOM, &NOTE, caption, 8)?;
         let height = (self.bottom + MARGIN - 20.0).ceil();
         Ok(format!(

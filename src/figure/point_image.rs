@@ -166,7 +166,13 @@ fn draw_maps(plate: &mut Plate, views: [&PsfView<'_>; 2], peak: f64) -> Result<(
         }
         let frame = Frame { x, y: top, width: MAP, height: MAP };
         draw_map(plate, frame, view, reach_mm, colour)?;
-        scale_bar(plate, [x, frame.bottom() + GAP], MAP / 3.0, 2.0 * reach_mm / MAP);
+        scale_bar(
+            plate,
+            [x, frame.bottom() + GAP],
+            MAP / 3.0,
+            2.0 * reach_mm / MAP,
+            " on the film",
+        );
     }
     let bar = Frame { x: lefts[1] + MAP + BETWEEN, y: top, width: 30.0, height: MAP };
     log_colour_bar(plate, bar, [FLOOR * peak, peak], colour, MEASURES)?;
@@ -211,7 +217,7 @@ fn draw_profiles(plate: &mut Plate, views: [&PsfView<'_>; 2], peak: f64) -> Resu
     plate.bottom += 1.5 * GAP;
     let heading = "Along the level line through the centre (white ticks on the maps)";
     plate.paragraph(MARGIN, ROOM, &HEADING, heading, 1)?;
-    let y = plate.bottom + LABEL.size;
+    let y = plate.bottom + LABEL.leading();
     for (index, (view, stroke)) in views.into_iter().zip([MEASURED, REFERENCE]).enumerate() {
         let x = MARGIN + index as f64 * ROOM / 2.0;
         plate.line(&[[x, y - 8.0], [x + 60.0, y - 8.0]], stroke);
@@ -224,7 +230,7 @@ fn draw_profiles(plate: &mut Plate, views: [&PsfView<'_>; 2], peak: f64) -> Resu
         frame: Frame {
             x: MARGIN + LEFT_OF_PLOT,
             y: y + 1.5 * GAP,
-            width: ROOM - LEFT_OF_PLOT - GAP,
+            width: ROOM - LEFT_OF_PLOT - 2.0 * GAP,
             height: PROFILE_HEIGHT,
         },
         x: [-reach_mm, reach_mm],
