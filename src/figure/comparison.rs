@@ -13,7 +13,7 @@ const BETWEEN: f64 = 48.0;
 const COLUMN: f64 = (ROOM - BETWEEN) / 2.0;
 /// The most height that a picture takes, so that a portrait leaves its detail in sight.
 const PICTURE_HEIGHT: f64 = 860.0;
-const DETAIL_HEIGHT: f64 = 620.0;
+const DETAIL_HEIGHT: f64 = COLUMN;
 const DETAIL: Stroke = Stroke { colour: VERMILION, width: 3.0, dashed: false, cased: true };
 
 /// What the plate of two pictures shows.

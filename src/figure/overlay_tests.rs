@@ -107,7 +107,8 @@ fn odd_inputs_give_a_plate_or_an_error() {
 #[ignore = "writes plates to look at"]
 fn samples() {
     let (photo, loops) = hole(800, 200.0);
-    let two = marks(800, 200.0, &[0.7, 3.4]);
+    // At the tips of the two burrs.
+    let two = [marks(800, 189.4, &[0.7]), marks(800, 213.2, &[3.4])].concat();
     keep("overlay", &drawn(&view(&photo, &loops, &two)).unwrap());
     let (photo, loops) = hole(40, 10.0);
     keep("overlay_small", &drawn(&view(&photo, &loops, &[])).unwrap());

@@ -62,7 +62,7 @@ pub(super) fn shown(
     let planes: Vec<Array2<f64>> = picture
         .linear
         .axis_iter(Axis(0))
-        .map(|plane| averaged(plane, crop, rows, columns))
+        .map(|plane| averaged(&plane, crop, rows, columns))
         .collect();
     let linear = Array3::from_shape_fn((planes.len(), rows, columns), |(channel, row, column)| {
         planes[channel][[row, column]] as f32
@@ -72,7 +72,7 @@ pub(super) fn shown(
 
 /// The means of part of an array over `rows` x `columns` equal rectangles.
 pub(super) fn averaged<T: Copy + Into<f64>>(
-    array: ArrayView2<'_, T>,
+    array: &ArrayView2<'_, T>,
     crop: Crop,
     rows: usize,
     columns: usize,
@@ -119,9 +119,9 @@ mod tests {
     fn means_are_kept_and_enlarged_samples_stay_plain() {
         let array = array![[1.0, 2.0, 6.0], [3.0, 4.0, 8.0]];
         let all = Crop { column: 0, row: 0, columns: 3, rows: 2 };
-        assert_eq!(averaged(array.view(), all, 1, 1), array![[4.0]]);
+        assert_eq!(averaged(&array.view(), all, 1, 1), array![[4.0]]);
         let right = Crop { column: 2, row: 0, columns: 1, rows: 2 };
-        let enlarged = averaged(array.view(), right, 4, 2);
+        let enlarged = averaged(&array.view(), right, 4, 2);
         assert_eq!(enlarged, array![[6.0, 6.0], [6.0, 6.0], [8.0, 8.0], [8.0, 8.0]]);
     }
 

@@ -200,7 +200,7 @@ fn draw_map(
     let width = crop.columns as f64 * view.pitch_mm * units_per_mm;
     // Finer than the plate's own pixels is averaged; coarser is joined smoothly, as the light is.
     let side = (width.round() as usize).clamp(1, crop.columns);
-    let light = averaged(view.density_per_mm2.view(), crop, side, side);
+    let light = averaged(&view.density_per_mm2.view(), crop, side, side);
     let image = RgbImage::from_fn(side as u32, side as u32, |column, row| {
         colour(light[[side - 1 - row as usize, column as usize]])
     });
