@@ -170,14 +170,30 @@ fn is_round(value: f64) -> bool {
     (round_below(value * (1.0 + 1e-9)) / value - 1.0).abs() < 1e-6
 }
 
-/// A number of a tick, with a true minus.
+/// A number of a tick, with a true minus, and its digits in threes from five digits up.
 fn number(value: f64, decimals: usize) -> String {
-    let text = format!("{:.decimals$}", value.abs());
+    let text = grouped(&format!("{:.decimals$}", value.abs()));
     if value < 0.0 && text.contains(|digit| ('1'..='9').contains(&digit)) {
         format!("−{text}")
     } else {
         text
     }
+}
+
+/// "40 000"; decimals and four digits stay as they are.
+fn grouped(text: &str) -> String {
+    let whole = text.find('.').unwrap_or(text.len());
+    if whole < 5 {
+        return text.into();
+    }
+    let mut grouped = String::new();
+    for (index, digit) in text.char_indices() {
+        if index > 0 && index < whole && (whole - index).is_multiple_of(3) {
+            grouped.push(' ');
+        }
+        grouped.push(digit);
+    }
+    grouped
 }
 
 #[cfg(test)]
@@ -203,6 +219,8 @@ mod tests {
         assert_eq!(ticks([-0.02, 0.02], 8.0).1, 3);
         assert_eq!(ticks([0.0, 0.04], 4.0).1, 2);
         assert_eq!(number(-0.0, 1), "0.0");
+        assert_eq!(number(-1_240_000.5, 1), "−1 240 000.5");
+        assert_eq!(number(4000.0, 0), "4000");
         assert_eq!(power_of_ten(-12), "10⁻¹²");
     }
 }

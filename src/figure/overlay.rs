@@ -15,13 +15,14 @@ use crate::raster::Raster;
 const PHOTO: f64 = 940.0;
 /// The width of the labels at each side of the photo.
 const COLUMN: f64 = (ROOM - PHOTO) / 2.0 - 2.0 * GAP;
-/// What is shown around the outline, as a share of its longer side.
-const AROUND: f64 = 0.2;
+/// What is shown at each side of the outline, as a share of its longer side: the photo is 1.6
+/// times the hole, so that there is metal to see and the burrs are still large.
+const AROUND: f64 = 0.3;
 const MARK_RADIUS: f64 = 11.0;
 
-const RIM: Stroke = Stroke { colour: BLUE, width: 2.0, dashed: false, cased: true };
+const RIM: Stroke = Stroke { colour: VERMILION, width: 2.0, dashed: false, cased: true };
 const DISC: Stroke = Stroke { colour: GREY, width: 2.0, dashed: true, cased: true };
-const MARK: Stroke = Stroke { colour: VERMILION, width: 2.5, dashed: false, cased: true };
+const MARK: Stroke = Stroke { colour: BLUE, width: 2.5, dashed: false, cased: true };
 
 /// A place on the photo to point at, such as the tip of a burr.
 #[derive(Debug, Clone, PartialEq)]

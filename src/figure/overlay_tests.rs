@@ -70,7 +70,7 @@ fn the_outline_lies_on_the_rim_of_the_photo() {
     let loops = [vec![[10.0, 10.0], [11.0, 10.0], [11.0, 11.0], [10.0, 11.0]]];
     let outline = Outline::new(loops.to_vec()).unwrap();
     let photo = Photo::placed(&view(&photo, &loops, &[]), Some(&outline), 100.0).unwrap();
-    // A fifth around it, rounded up to whole pixels: 9 to 12.
+    // Three tenths around it, rounded up to whole pixels: 9 to 12.
     assert_eq!(photo.crop, Crop { column: 9, row: 9, columns: 3, rows: 3 });
     let third = photo.frame.width / 3.0;
     assert_eq!(photo.place([10.0, 11.0]), [photo.frame.x + third, photo.frame.y + 2.0 * third]);

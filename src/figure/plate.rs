@@ -255,9 +255,11 @@ impl Plate {
         let Stroke { colour, width, dashed, cased } = stroke;
         let dash = if dashed { " stroke-dasharray='12 8'" } else { "" };
         if cased {
+            // Whole under a dashed line too: on dark ground a casing in dashes would be all that
+            // is seen of it, as two pale lines side by side.
             self.add(format_args!(
                 "<path d='{path}' fill='none' stroke='#fff' stroke-width='{:.1}' \
-                 stroke-linejoin='round'{dash}/>",
+                 stroke-linejoin='round'/>",
                 width + 3.0
             ));
         }
