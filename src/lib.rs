@@ -2,6 +2,7 @@
 
 pub mod camera;
 mod error;
+pub mod figure;
 pub mod geometry;
 pub mod hole;
 pub mod picture;

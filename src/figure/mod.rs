@@ -1,0 +1,22 @@
+//! Labelled plates: what was measured and computed, as PNG files to look at.
+//!
+//! - [`overlay()`]: the traced outline over the photo of the hole.
+//! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
+//! - [`comparison()`]: two pictures of one scene, with the same part of both enlarged.
+//!
+//! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
+//! come from one place. Texts longer than their room end in "…", and characters that the letters
+//! lack are written as "?".
+
+mod axes;
+#[cfg(test)]
+mod checks;
+mod comparison;
+mod overlay;
+mod pixels;
+mod plate;
+mod point_image;
+
+pub use comparison::{Comparison, comparison};
+pub use overlay::{Mark, Overlay, overlay};
+pub use point_image::{PointImage, PsfView, point_image};
