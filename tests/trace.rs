@@ -40,7 +40,10 @@ fn error(outline: &Outline, picture: &Raster) -> (f64, f64) {
     (size / truth - 1.0, 4.0 * found.edge_uncertainty_px * MM_PER_PX / truth)
 }
 
-/// Within 1 % is the promise; 0.5 % is kept for the smallest, 0.3 % from a radius of 75 px on.
+/// Within 1 % everywhere is the promise; 0.3 % is reached where the blur is under a tenth of the
+/// radius. Beyond that the sheen beside the rim of a worn plate, which no level far from it knows,
+/// counts: 1 % of the step moves a rim of 3 px blur by 0.08 px. Photos off the
+/// middle by a fraction of a pixel and, every other one, by most of the margin.
 #[test]
 fn sizes_are_those_drawn() {
     let (mut within, mut all, mut errors) = (0, 0, Vec::new());
@@ -51,6 +54,9 @@ fn sizes_are_those_drawn() {
                 let hole = shapes::ellipse(d * 1.03, d / 1.03).unwrap();
                 let picture = photo(&hole, |look| {
                     (look.blur_px, look.noise, look.wear, look.seed) = (blur_px, noise, wear, seed);
+                    if seed == 2 {
+                        look.centre_px[0] -= 0.6 * radius_px;
+                    }
                 });
                 let (off, uncertainty) = error(&hole, &picture);
                 println!(
@@ -58,7 +64,7 @@ fn sizes_are_those_drawn() {
                     100.0 * off,
                     100.0 * uncertainty
                 );
-                let bound = if radius_px < 75.0 { 0.005 } else { 0.003 };
+                let bound = if blur_px < 0.09 * radius_px { 0.003 } else { 0.01 };
                 assert!(
                     off.abs() < bound,
                     "radius {radius_px}, blur {blur_px}, noise {noise}: {off}"
@@ -74,7 +80,7 @@ fn sizes_are_those_drawn() {
         "median error {:.3} %, within the stated uncertainty {within} of {all}",
         100.0 * errors[all / 2]
     );
-    // 95 % of sixty is 57; their spread is 1.7.
+    // Two of sixty may fall outside a 95 % interval more than expected; these are systematic.
     assert!(within * 100 >= all * 92, "{within} of {all}");
 }
 
@@ -92,8 +98,12 @@ fn the_demonstration_is_traced_as_it_was_drawn() {
     let (found, true_burrs) = (burrs(&hole.outline), burrs(&truth.outline));
     assert_eq!((found.len(), true_burrs.len()), (1, 1), "{found:?}");
     assert!((found[0].angle_deg - true_burrs[0].angle_deg).abs() < 1.0);
-    // Blur rounds a tip: four pixels of the fifty.
-    assert!((found[0].depth_mm / true_burrs[0].depth_mm - 1.0).abs() < 0.1, "{found:?}");
+    // Blur shortens a tip: a wedge of metal keeps half the light out only where it is 1.35 σ wide
+    // (erf(w/(2√2 σ)) = 1/2). This tip widens by 0.48 px a pixel of its 51 (its 1.25th power, to first
+    // order), and σ with the pixel's own width is 1.44 px: 4.0 px, and a pixel's room on each side.
+    let lost_px = (true_burrs[0].depth_mm - found[0].depth_mm) / MM_PER_PX;
+    println!("burr: {lost_px:.1} px of its depth lost to blur");
+    assert!((lost_px - 4.0).abs() < 1.0, "{found:?} {true_burrs:?}");
 }
 
 #[test]
@@ -120,8 +130,23 @@ fn files_are_taken_to_light() {
     let mut jpeg = Vec::new();
     image::codecs::jpeg::JpegEncoder::new_with_quality(&mut jpeg, 85).encode_image(&shown).unwrap();
     std::fs::write(&as_jpeg, jpeg).unwrap();
+    // Sixteen bits, in proportion to the light, and said to be: no dither of 1/255 is left.
+    let as_deep = folder.path().join("deep.png");
+    let grey: Vec<u16> = picture
+        .linear
+        .index_axis(ndarray::Axis(0), 0)
+        .iter()
+        .map(|light| (light * 65535.0).round() as u16)
+        .collect();
+    let (columns, rows) = (picture.columns() as u32, picture.rows() as u32);
+    let deep = image::ImageBuffer::<image::Luma<u16>, _>::from_raw(columns, rows, grey).unwrap();
+    deep.save(&as_deep).unwrap();
+    let (off, _) = error(&hole, &open(&as_deep, Transfer::Linear).unwrap());
+    println!("16-bit PNG: {:+.3} %", 100.0 * off);
+    assert!(off.abs() < 0.003, "{off}");
     for path in [as_png, as_jpeg] {
         let (off, _) = error(&hole, &open(&path, Transfer::ByFile).unwrap());
+        println!("{:?}: {:+.3} %", path.extension(), 100.0 * off);
         assert!(off.abs() < 0.003, "{}: {off}", path.display());
         let (wrong, _) = error(&hole, &open(&path, Transfer::Linear).unwrap());
         assert!(wrong.abs() > 2.0 * off.abs(), "taking sRGB for light should show: {wrong}");
@@ -134,6 +159,10 @@ fn what_cannot_be_traced_is_refused_with_the_reason() {
     let hole = shapes::disc(0.1).unwrap();
     let two = Outline::new([hole.loops(), hole.moved(0.13, 0.0).loops()].concat()).unwrap();
     let wide = |look: &mut Look| (look.columns, look.wear) = (look.columns + 200, 0.0);
+    let sharp = photo(&hole, |look| (look.blur_px, look.wear) = (2.0, 0.0));
+    // Light of 0.8 times this, cut off at white.
+    let overexposed =
+        |factor: f32| Raster { linear: sharp.linear.mapv(|value| (factor * value).min(1.0)) };
     let tiny = shapes::disc(0.004).unwrap();
     let cases = [
         (flat(0.0), "black"),
@@ -143,8 +172,15 @@ fn what_cannot_be_traced_is_refused_with_the_reason() {
         (Raster { linear: ndarray::Array3::zeros((3, 0, 0)) }, "0 × 0"),
         (photo(&hole, |look| look.centre_px[0] = 10.0), "frame"),
         (photo(&two, wide), "2 holes"),
-        (photo(&tiny, |look| (look.wear, look.noise) = (0.0, 0.0)), "hole"),
+        (photo(&tiny, |look| (look.wear, look.noise) = (0.0, 0.0)), "shows"),
+        (overexposed(2.5), "blown out"),
     ];
+    // A little too much light is traced, with a warning and a wider uncertainty.
+    let picture = overexposed(1.4);
+    assert!(traced(&picture).warnings.iter().any(|w| w.contains("blown out")));
+    let (off, uncertainty) = error(&hole, &picture);
+    println!("1.12 times white: {:+.3} % ± {:.3} %", 100.0 * off, 100.0 * uncertainty);
+    assert!(off.abs() < uncertainty);
     for (picture, words) in cases {
         let error = trace(&picture, Path::new("a.png")).unwrap_err();
         let said = error.to_string();

@@ -86,7 +86,10 @@ pub(super) fn text(answer: &Answer) -> String {
         write_length_within(hole.equivalent_diameter_mm, hole.equivalent_diameter_uncertainty_mm)
     );
     let rows = [
-        ("Widest, narrowest (Feret)", format!("{}, {}", length(hole.feret_max_mm), length(hole.feret_min_mm))),
+        (
+            "Widest, narrowest (Feret)",
+            format!("{}, {}", length(hole.feret_max_mm), length(hole.feret_min_mm)),
+        ),
         ("Largest disc that fits in", length(hole.inscribed_diameter_mm)),
         ("Smallest disc around it", length(hole.circumscribed_diameter_mm)),
         (

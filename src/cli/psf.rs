@@ -50,8 +50,12 @@ impl Words {
             let best_mm = target::run(&camera).diameter_mm;
             let best = shapes::disc(best_mm)?;
             let pitch_mm = Some(answer.pitch_um / 1000.0);
-            let best =
-                psf::run(&psf::Request { outline: &best, size: Some(answer.shape[0]), pitch_mm, ..request })?;
+            let best = psf::run(&psf::Request {
+                outline: &best,
+                size: Some(answer.shape[0]),
+                pitch_mm,
+                ..request
+            })?;
             write_file(path, &plate(&answer, &best, best_mm)?)?;
         }
         if self.json {

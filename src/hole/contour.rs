@@ -7,8 +7,8 @@ use std::collections::HashMap;
 /// runs along the row.
 type GridEdge = (usize, usize, bool);
 
-/// The closed contours at one half of `open`, each with the open side on one hand, in the frame in which pixel (column i,
-/// row j) covers i..i+1 × j..j+1. Contours that leave the array are left out.
+/// The closed contours at one half of `open`, each with the open side on one hand, in the frame in
+/// which pixel (column i, row j) covers i..i+1 × j..j+1. Contours that leave the array are left out.
 ///
 /// Between pixel centres the light is taken as linear. In a saddle cell the mean of its corners
 /// decides which two corners belong together.
@@ -73,6 +73,21 @@ fn crossing(open: &Array2<f32>, (row, column, along): GridEdge) -> [f64; 2] {
     let share = ((0.5 - from) / (to - from)).clamp(0.0, 1.0);
     let (x, y) = (column as f64 + 0.5, row as f64 + 0.5);
     if along { [x + share, y] } else { [x, y + share] }
+}
+
+/// The signed area of a closed loop, positive where x to y turns the same way as its points run.
+pub(super) fn signed_area(points: &[[f64; 2]]) -> f64 {
+    let next = points.iter().cycle().skip(1);
+    points.iter().zip(next).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum::<f64>() / 2.0
+}
+
+/// Whether a place lies inside a closed loop (even-odd rule).
+pub(super) fn contains(points: &[[f64; 2]], [x, y]: [f64; 2]) -> bool {
+    let next = points.iter().cycle().skip(1);
+    let crossed = points.iter().zip(next).filter(|(a, b)| {
+        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+    });
+    crossed.count() % 2 == 1
 }
 
 #[cfg(test)]

@@ -38,7 +38,7 @@ pub(super) fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, 
 /// As [`Quantity::read_positive`].
 pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
     let diameter_mm = Quantity::Length.read_positive(words)?;
-    let digits: String = words.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    let digits = deciding_digits(words);
     let relative = match digits.parse::<f64>() {
         Ok(number) if number > 0.0 => {
             let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());
@@ -47,6 +47,19 @@ pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
         _ => 0.0,
     };
     Ok((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0 }))
+}
+
+/// The digits that say how fine a size is: those of its number, and of "1/50 in" those below the
+/// stroke, since the next sizes are 1/49 and 1/51.
+fn deciding_digits(words: &str) -> &str {
+    let leading =
+        |text: &str| text.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(text.len());
+    let number = words.trim().trim_start_matches('+');
+    let end = leading(number);
+    match number[end..].strip_prefix('/') {
+        Some(below) => &below[..leading(below)],
+        None => &number[..end],
+    }
 }
 
 #[cfg(test)]
@@ -73,5 +86,12 @@ mod tests {
         let (diameter, uncertainty) = read_size("0.34 mm").unwrap();
         assert_eq!(diameter, 0.34);
         assert!((uncertainty.of_diameter(diameter) - 0.005 * 2.0 / 3f64.sqrt()).abs() < 1e-12);
+        // Half of one in fifty, of thirteen, of thirty-four hundredths.
+        for (words, share) in
+            [("1/50 in", 0.01), ("13 thou", 0.5 / 13.0), (" +0.34 mm", 0.5 / 34.0)]
+        {
+            let relative = read_size(words).unwrap().1.relative;
+            assert!((relative - share * 2.0 / 3f64.sqrt()).abs() < 1e-12, "{words}: {relative}");
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! The levels of a picture: the ground around the hole, uneven as the light may be, and the hole's.
 
+use super::surface::Surface;
 use ndarray::{Array2, Axis};
 use rayon::prelude::*;
 
@@ -11,11 +12,12 @@ const BORDER: f64 = 0.06;
 const HOLE_BLOCKS: usize = 6;
 /// A block this much of the way to the hole's level is ground still.
 const GROUND_SHARE: f64 = 0.35;
+/// Blocks this near to one that is no ground are left out too: eight pixels, the tail of a blur of 3.
+const RIM_BLOCKS: usize = 2;
 
 /// What the picture is like away from the rim.
 pub(super) struct Levels {
-    /// Coefficients of the ground: 1, x, y, x², xy, y², in coordinates of -1..1.
-    ground: [f64; 6],
+    ground: Surface,
     /// The level of the hole.
     pub(super) hole: f64,
     /// The ground's level in the middle of the border, for the contrast.
@@ -34,7 +36,7 @@ impl Levels {
         let border = border_median(&blocks);
         let hole = hole_level(&blocks, border);
         let mut levels = Levels {
-            ground: [border, 0.0, 0.0, 0.0, 0.0, 0.0],
+            ground: Surface::flat(border, (rows, columns)),
             hole,
             border,
             noise: 0.0,
@@ -51,46 +53,38 @@ impl Levels {
         levels
     }
 
-    /// The ground's level at a place in pixels.
-    pub(super) fn ground_at(&self, row: f64, column: f64) -> f64 {
-        terms(row / self.rows as f64, column / self.columns as f64)
-            .iter()
-            .zip(self.ground)
-            .map(|(term, c)| term * c)
-            .sum()
-    }
-
     /// How far each pixel is on its way from ground (0) to hole (1).
     pub(super) fn openness(&self, light: &Array2<f32>) -> Array2<f32> {
         let mut open = light.clone();
         open.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut line)| {
             for (column, value) in line.iter_mut().enumerate() {
-                let ground = self.ground_at(row as f64 + 0.5, column as f64 + 0.5);
+                let ground = self.ground.at(row as f64 + 0.5, column as f64 + 0.5);
                 *value = ((f64::from(*value) - ground) / (self.hole - ground)) as f32;
             }
         });
         open
     }
 
-    fn fitted(&self, blocks: &Array2<f64>) -> Option<[f64; 6]> {
-        let (mut normal, mut right, mut count) = ([[0.0; 6]; 6], [0.0; 6], 0);
-        for ((i, j), value) in blocks.indexed_iter() {
-            let (row, column) = ((i as f64 + 0.5) * BLOCK as f64, (j as f64 + 0.5) * BLOCK as f64);
-            let ground = self.ground_at(row, column);
-            if ((value - ground) / (self.hole - ground)).abs() > GROUND_SHARE {
-                continue;
-            }
-            count += 1;
-            let t = terms(row / self.rows as f64, column / self.columns as f64);
-            for a in 0..6 {
-                right[a] += t[a] * value;
-                for b in 0..6 {
-                    normal[a][b] += t[a] * t[b];
-                }
-            }
-        }
+    /// The surface through the blocks that are ground, and whose neighbours are: a block beside the
+    /// rim has some of the hole's light in it.
+    fn fitted(&self, blocks: &Array2<f64>) -> Option<Surface> {
+        let middle =
+            |i: usize, j: usize| ((i as f64 + 0.5) * BLOCK as f64, (j as f64 + 0.5) * BLOCK as f64);
+        let is_ground = Array2::from_shape_fn(blocks.dim(), |(i, j)| {
+            let (row, column) = middle(i, j);
+            let ground = self.ground.at(row, column);
+            ((blocks[[i, j]] - ground) / (self.hole - ground)).abs() <= GROUND_SHARE
+        });
+        let levels: Vec<((f64, f64), f64)> = blocks
+            .indexed_iter()
+            .filter(|((i, j), _)| all_near(&is_ground, *i, *j))
+            .map(|((i, j), value)| (middle(i, j), *value))
+            .collect();
         // A surface needs ground all around, not a few blocks of it.
-        if count < 60 || 4 * count < blocks.len() { None } else { solve(normal, right) }
+        if levels.len() < 60 || 4 * levels.len() < blocks.len() {
+            return None;
+        }
+        Surface::through(levels, (self.rows, self.columns))
     }
 
     /// The median of the absolute differences of neighbours on the border, as a standard deviation:
@@ -110,9 +104,12 @@ impl Levels {
     }
 }
 
-fn terms(row: f64, column: f64) -> [f64; 6] {
-    let (y, x) = (2.0 * row - 1.0, 2.0 * column - 1.0);
-    [1.0, x, y, x * x, x * y, y * y]
+/// Whether all blocks up to [`RIM_BLOCKS`] away are marked.
+fn all_near(marked: &Array2<bool>, i: usize, j: usize) -> bool {
+    let (rows, columns) = marked.dim();
+    let span =
+        |at: usize, end: usize| at.saturating_sub(RIM_BLOCKS)..(at + RIM_BLOCKS + 1).min(end);
+    span(i, rows).all(|r| span(j, columns).all(|c| marked[[r, c]]))
 }
 
 fn block_means(light: &Array2<f32>) -> Array2<f64> {
@@ -156,32 +153,4 @@ fn hole_level(blocks: &Array2<f64>, border: f64) -> f64 {
 pub(super) fn median(values: &mut [f32]) -> f32 {
     let middle = values.len() / 2;
     if values.is_empty() { 0.0 } else { *values.select_nth_unstable_by(middle, f32::total_cmp).1 }
-}
-
-/// Six equations in six unknowns by Gaussian elimination with row exchange; None when they are one.
-fn solve(mut matrix: [[f64; 6]; 6], mut right: [f64; 6]) -> Option<[f64; 6]> {
-    for pivot in 0..6 {
-        let best = (pivot..6)
-            .max_by(|a, b| matrix[*a][pivot].abs().total_cmp(&matrix[*b][pivot].abs()))?;
-        matrix.swap(pivot, best);
-        right.swap(pivot, best);
-        if matrix[pivot][pivot].abs() < 1e-12 {
-            return None;
-        }
-        for row in pivot + 1..6 {
-            let factor = matrix[row][pivot] / matrix[pivot][pivot];
-            let above = matrix[pivot];
-            for (value, above) in matrix[row].iter_mut().zip(above).skip(pivot) {
-                *value -= factor * above;
-            }
-            right[row] -= factor * right[pivot];
-        }
-    }
-    for pivot in (0..6).rev() {
-        for column in pivot + 1..6 {
-            right[pivot] -= matrix[pivot][column] * right[column];
-        }
-        right[pivot] /= matrix[pivot][pivot];
-    }
-    Some(right)
 }

@@ -48,12 +48,15 @@ impl Hole {
     /// [`Error::Words`] when the words are none of these; [`Error::File`] when a file cannot be used;
     /// [`Error::Limit`] when the diameter is outside 0.005 mm to 20 mm.
     pub fn read(words: &str, scale: Option<&str>, transfer: Transfer) -> Result<Hole, Error> {
+        let words = words.trim();
         let path = Path::new(words);
         let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
         let hole = match ending.as_deref() {
             Some("png" | "jpg" | "jpeg" | "tif" | "tiff") => {
-                let scale = Scale::read(scale.ok_or_else(|| no_scale(path))?)?;
-                Hole::of_picture(raster::open(path, transfer)?, path, scale)?
+                let scale = scale.map(Scale::read).transpose()?;
+                // Opened before a scale is asked for: a wrong name is the more useful news.
+                let picture = raster::open(path, transfer)?;
+                Hole::of_picture(picture, path, scale.ok_or_else(|| no_scale(path))?)?
             }
             _ if scale.is_some() => {
                 return Err(Error::words(
@@ -80,14 +83,7 @@ impl Hole {
             None if words.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
                 read_size(words)?
             }
-            None => {
-                return Err(Error::words(
-                    words,
-                    "is no hole",
-                    "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline (.csv) or \
-                     a photo (.png .jpg .tif)",
-                ));
-            }
+            None => return Err(no_hole(words)),
         };
         Ok(Hole {
             outline: shapes::disc(diameter_mm)?,
@@ -118,11 +114,30 @@ impl Hole {
     }
 }
 
+fn no_hole(words: &str) -> Error {
+    let path = Path::new(words);
+    let wrong = if path.is_dir() {
+        "is a folder, not a hole"
+    } else if path.exists() {
+        "is a file, but by its ending neither an outline nor a photo"
+    } else if path.components().count() > 1 || path.extension().is_some() {
+        "is no hole, and there is no such file"
+    } else {
+        "is no hole"
+    };
+    Error::words(
+        words,
+        wrong,
+        "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline (.csv) or a photo \
+         (.png .jpg .jpeg .tif .tiff)",
+    )
+}
+
 fn no_scale(path: &Path) -> Error {
     Error::file(
         path,
         "nothing says how many pixels make a millimetre, so no size can be given",
-        "give --scale \"412 px = 1 mm\" for a length you know in the picture, or \"2400 dpi\" for a scan",
+        "give the scale: \"412 px = 1 mm\" for a length you know in the picture, or \"2400 dpi\" for a scan",
     )
 }
 
@@ -154,12 +169,24 @@ mod tests {
             ("34 mm", "no pinhole"),
             ("0 mm", "above zero"),
             ("missing.csv", "cannot be read"),
-            ("missing.png", "how many pixels"),
+            ("missing.png", "does not exist"),
+            ("missing.webp", "no such file"),
+            ("folder/hole", "no such file"),
+            ("src", "folder"),
+            ("Cargo.toml", "ending"),
+            ("", "is no hole"),
         ];
         for (words, expected) in cases {
             let said = read(words).unwrap_err().to_string();
             assert!(said.contains(expected), "{words}: {said}");
         }
+        let folder = tempfile::tempdir().unwrap();
+        let photo = folder.path().join("hole.PNG");
+        let white = Raster { linear: ndarray::Array3::ones((3, 20, 20)) };
+        let bytes = raster::png(&raster::display(&white).unwrap()).unwrap();
+        std::fs::write(&photo, bytes).unwrap();
+        let unscaled = read(&photo.to_string_lossy()).unwrap_err().to_string();
+        assert!(unscaled.contains("how many pixels"), "{unscaled}");
         assert!(Hole::read("0.3 mm", Some("400 px = 1 mm"), Transfer::ByFile).is_err());
     }
 }

@@ -11,6 +11,7 @@
 mod burr;
 mod contour;
 mod count;
+mod edge;
 mod gauge;
 mod ground;
 #[expect(
@@ -23,8 +24,10 @@ mod scale;
 mod smooth_form;
 pub mod specimen;
 mod spots;
+mod surface;
 mod trace;
 mod uncertainty;
+mod window;
 
 pub use burr::{Burr, burrs, without_burrs};
 pub use gauge::Sizes;

@@ -21,6 +21,8 @@ pub struct Scale {
 impl Scale {
     /// Reads "412 px = 1 mm", or "2400 dpi" (pixels to an inch).
     ///
+    /// Of a resolution it is assumed that it is the one the picture was scanned at, not changed
+    /// since, and that the scanner keeps it within 0.5 % (common practice, no source).
     /// Of a measured length, each end is taken to be known within half a pixel (common practice, no
     /// source): together 0.82 px, k = 2.
     ///
@@ -37,10 +39,14 @@ impl Scale {
             Ok(value) if value > 0.0 && value.is_finite() => Ok(value),
             _ => Err(wrong(&format!("has no number above zero in \"{}\"", text.trim()))),
         };
+        let finite = |mm_per_px: f64| match mm_per_px {
+            scale if scale > 0.0 && scale.is_finite() => Ok(scale),
+            _ => Err(wrong("leaves no number of millimetres to a pixel")),
+        };
         if let Some(dpi) = words.trim().strip_suffix("dpi") {
             return Ok(Scale {
-                mm_per_px: 25.4 / number(dpi)?,
-                source: format!("{} dpi as given", dpi.trim()),
+                mm_per_px: finite(25.4 / number(dpi)?)?,
+                source: format!("{} dpi as given, taken to hold within 0.5 %", dpi.trim()),
                 relative_uncertainty: expanded_from_half_width(DPI_HALF_WIDTH),
             });
         }
@@ -51,7 +57,7 @@ impl Scale {
         })?;
         let (pixels, length_mm) = (number(pixels)?, Quantity::Length.read_positive(length)?);
         Ok(Scale {
-            mm_per_px: length_mm / pixels,
+            mm_per_px: finite(length_mm / pixels)?,
             source: format!("{pixels} px = {} as given", Quantity::Length.write(length_mm)),
             relative_uncertainty: expanded_from_half_width(0.5 * 2f64.sqrt()) / pixels,
         })
@@ -83,6 +89,10 @@ mod tests {
             ("412 px = 1", "no unit"),
             ("412 = 1 mm", "pixels"),
             ("1 mm", "no \"=\""),
+            ("1e-320 px = 1 mm", "millimetres to a pixel"),
+            ("1e-320 dpi", "millimetres to a pixel"),
+            ("412 px = 1 s", "no unit of length"),
+            ("", "no \"=\""),
             ("412 px = 1,0 mm", "comma"),
         ];
         for (words, expected) in cases {

@@ -5,9 +5,11 @@
 //! light. A blurred rim's half level lies inside the true rim by σ²/2r; every closed loop is moved
 //! back by that, which is an area of πσ² whatever its form (Gauss-Bonnet: the rim turns once).
 
-use super::contour::contours;
-use super::ground::{Levels, median};
+use super::contour::{contains, contours, signed_area};
+use super::edge::Edge;
+use super::ground::Levels;
 use super::spots::{Spot, spots};
+use super::window::Window;
 use crate::error::Error;
 use crate::geometry::Outline;
 use crate::raster::Raster;
@@ -27,10 +29,12 @@ const LEAST_AREA: usize = 20;
 const RIVAL: f64 = 0.5;
 /// Light that a camera or scanner cannot tell from more.
 const SATURATED: f32 = 0.995;
-/// How well half way between two levels is known, as a share of the step. Common practice, no source.
-const LEVEL_DOUBT: f64 = 0.015;
-/// What pixels and their interpolation leave, in pixels. Measured on drawn photos, with room.
-const PIXEL_DOUBT: f64 = 0.03;
+/// The tail of a blurred edge that may count as level: beyond 2.5 σ less than 0.7 % is left.
+const CLEAR_OF_BLUR: f64 = 2.5;
+/// Pixels of the smallest island of metal that is no speck.
+const LEAST_ISLAND: f64 = 6.0;
+/// An edge that lost this share of its bright half is refused: light of 1.6 times white does that.
+const MOST_CUT: f64 = 0.25;
 
 /// The rim of a hole in a picture.
 #[derive(Debug, Clone, PartialEq)]
@@ -90,11 +94,18 @@ pub fn trace(picture: &Raster, name: &Path) -> Result<Traced, Error> {
     let rough = levels.openness(&light);
     let spot = the_hole(&rough).map_err(|(wrong, remedy)| refuse(wrong, remedy))?;
     let window = Window::around(&spot, rows, columns);
-    let open = window.levelled(&rough);
-    let loops = rim(&open).ok_or_else(|| {
+    let rim = Rim::in_window(&window, &rough).ok_or_else(|| {
         refuse("shows no closed rim around its brightest spot".into(), "take a sharper picture")
     })?;
-    let edge = Edge::of(&open, &loops[0]);
+    let Rim { open, loops, edge } = rim;
+    let white = white_share(&light, &window, &open, step > 0.0);
+    let cut = if white > 0.5 { edge.cut_share(step > 0.0) } else { 0.0 };
+    if cut > MOST_CUT {
+        return Err(refuse(
+            "is blown out: the light across the rim is cut off, and the rim's place is lost".into(),
+            "expose less, until the brightest part is just not white",
+        ));
+    }
     let loops_px: Vec<Vec<[f64; 2]>> =
         loops.iter().map(|points| window.placed(&unshrunk(points, edge.sigma_px))).collect();
     let outline = upright(&loops_px)?;
@@ -103,8 +114,8 @@ pub fn trace(picture: &Raster, name: &Path) -> Result<Traced, Error> {
     Ok(Traced {
         centroid_px: [x, -y],
         blur_px: edge.sigma_px,
-        edge_uncertainty_px: edge.uncertainty_px(noise, outline.perimeter_mm()),
-        warnings: warnings(&light, &window, &open, &outline, &edge),
+        edge_uncertainty_px: edge.uncertainty_px(noise, cut, outline.perimeter_mm()),
+        warnings: warnings(&outline, &edge, white),
         loops_px,
     })
 }
@@ -168,133 +179,45 @@ fn the_hole(open: &Array2<f32>) -> Result<Spot, (String, &'static str)> {
     Ok(candidates.swap_remove(0))
 }
 
-/// The part of the picture around the hole.
-struct Window {
-    top: usize,
-    left: usize,
-    rows: usize,
-    columns: usize,
+/// The rim in its window: the levelled light, its contours and its profile.
+struct Rim {
+    open: Array2<f32>,
+    loops: Vec<Vec<[f64; 2]>>,
+    edge: Edge,
 }
 
-impl Window {
-    fn around(spot: &Spot, rows: usize, columns: usize) -> Window {
-        let size = (spot.rows[1] - spot.rows[0]).max(spot.columns[1] - spot.columns[0]);
-        let margin = size / 5 + 6;
-        let top = spot.rows[0].saturating_sub(margin);
-        let left = spot.columns[0].saturating_sub(margin);
-        Window {
-            top,
-            left,
-            rows: (spot.rows[1] + margin + 1).min(rows) - top,
-            columns: (spot.columns[1] + margin + 1).min(columns) - left,
-        }
+impl Rim {
+    /// Twice: the first rim's blur says how far from it the levels are free of it.
+    fn in_window(window: &Window, rough: &Array2<f32>) -> Option<Rim> {
+        let first = Rim::of(window.levelled(rough, 0.0))?;
+        Rim::of(window.levelled(rough, CLEAR_OF_BLUR * first.edge.sigma_px))
     }
 
-    /// The window's openness, with the hole's own level, a plane fitted well inside it, as 1.
-    fn levelled(&self, rough: &Array2<f32>) -> Array2<f32> {
-        let open = Array2::from_shape_fn((self.rows, self.columns), |(row, column)| {
-            rough[[self.top + row, self.left + column]]
-        });
-        let level = inside_plane(&open);
-        Array2::from_shape_fn(open.dim(), |(row, column)| {
-            let inside = level[0] + level[1] * column as f64 + level[2] * row as f64;
-            (f64::from(open[[row, column]]) / inside.max(0.2)) as f32
-        })
-    }
-
-    fn placed(&self, points: &[[f64; 2]]) -> Vec<[f64; 2]> {
-        points.iter().map(|p| [p[0] + self.left as f64, p[1] + self.top as f64]).collect()
+    fn of(open: Array2<f32>) -> Option<Rim> {
+        let loops = hole_loops(&open)?;
+        let edge = Edge::of(&open, loops.first()?);
+        Some(Rim { open, loops, edge })
     }
 }
 
-/// The plane 1, x, y through the openness well inside the hole. What stands out of it by more than a
-/// fifth (dust, a glint) is left out; a hole without much inside has the median of it.
-fn inside_plane(open: &Array2<f32>) -> [f64; 3] {
-    let reach = (3..=8).rev().find(|reach| deep_inside(open, *reach).len() > 400);
-    let points = deep_inside(open, reach.unwrap_or(2));
-    let mut values: Vec<f32> = points.iter().map(|(r, c)| open[[*r, *c]]).collect();
-    if values.is_empty() {
-        values = open.iter().copied().filter(|v| *v > 0.8).collect();
-    }
-    let middle = f64::from(median(&mut values));
-    if points.len() < 100 || middle <= 0.0 {
-        return [if middle > 0.0 { middle } else { 1.0 }, 0.0, 0.0];
-    }
-    // Centred sums keep the two slopes apart from the level; x and y are nearly independent inside
-    // a hole, but not quite.
-    let near: Vec<(f64, f64, f64)> = points
-        .iter()
-        .map(|(r, c)| (*c as f64, *r as f64, f64::from(open[[*r, *c]])))
-        .filter(|(_, _, v)| (v / middle - 1.0).abs() < 0.2)
-        .collect();
-    let count = near.len() as f64;
-    let mean = |f: &dyn Fn(&(f64, f64, f64)) -> f64| near.iter().map(f).sum::<f64>() / count;
-    let (mx, my, mv) = (mean(&|p| p.0), mean(&|p| p.1), mean(&|p| p.2));
-    let product = |f: &dyn Fn(&(f64, f64, f64)) -> f64| mean(f);
-    let xx = product(&|p| (p.0 - mx).powi(2));
-    let yy = product(&|p| (p.1 - my).powi(2));
-    let xy = product(&|p| (p.0 - mx) * (p.1 - my));
-    let xv = product(&|p| (p.0 - mx) * (p.2 - mv));
-    let yv = product(&|p| (p.1 - my) * (p.2 - mv));
-    let determinant = xx * yy - xy * xy;
-    if determinant < 1e-6 {
-        return [mv, 0.0, 0.0];
-    }
-    let (a, b) = ((xv * yy - yv * xy) / determinant, (yv * xx - xv * xy) / determinant);
-    [mv - a * mx - b * my, a, b]
-}
-
-/// Pixels all of whose neighbours `reach` away along and across are open.
-fn deep_inside(open: &Array2<f32>, reach: usize) -> Vec<(usize, usize)> {
-    let (rows, columns) = open.dim();
-    let is_open = |row: usize, column: usize| open[[row, column]] > 0.5;
-    let mut found = Vec::new();
-    for row in reach..rows.saturating_sub(reach) {
-        for column in reach..columns.saturating_sub(reach) {
-            if is_open(row, column)
-                && is_open(row - reach, column)
-                && is_open(row + reach, column)
-                && is_open(row, column - reach)
-                && is_open(row, column + reach)
-            {
-                found.push((row, column));
-            }
-        }
-    }
-    found
-}
-
-/// The rim, outermost loop first, with the islands in it that are more than a few pixels.
-fn rim(open: &Array2<f32>) -> Option<Vec<Vec<[f64; 2]>>> {
+/// The largest closed loop, and after it the islands in it that are more than a few pixels.
+fn hole_loops(open: &Array2<f32>) -> Option<Vec<Vec<[f64; 2]>>> {
     let mut loops = contours(open);
-    loops.sort_by(|a, b| area(b).abs().total_cmp(&area(a).abs()));
+    loops.sort_by(|a, b| signed_area(b).abs().total_cmp(&signed_area(a).abs()));
     let mut loops = loops.into_iter();
     let outer = loops.next()?;
-    let mut found = vec![outer];
     // Islands run the other way round than rims of openings.
-    let islands =
-        loops.filter(|points| area(points) * area(&found[0]) < 0.0 && area(points).abs() > 6.0);
-    let inside: Vec<_> = islands.filter(|points| contains(&found[0], points[0])).collect();
-    found.extend(inside);
-    Some(found)
-}
-
-fn area(points: &[[f64; 2]]) -> f64 {
-    let next = points.iter().cycle().skip(1);
-    points.iter().zip(next).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum::<f64>() / 2.0
-}
-
-fn contains(points: &[[f64; 2]], [x, y]: [f64; 2]) -> bool {
-    let next = points.iter().cycle().skip(1);
-    let crossed = points.iter().zip(next).filter(|(a, b)| {
-        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-    });
-    crossed.count() % 2 == 1
+    let turn = signed_area(&outer).signum();
+    let is_island = |points: &[[f64; 2]]| {
+        -turn * signed_area(points) > LEAST_ISLAND && contains(&outer, points[0])
+    };
+    let islands: Vec<_> = loops.filter(|points| is_island(points)).collect();
+    Some([vec![outer], islands].concat())
 }
 
 /// The loop larger by the area πσ² that its blur has taken, about its own middle.
 fn unshrunk(points: &[[f64; 2]], sigma_px: f64) -> Vec<[f64; 2]> {
-    let found = area(points).abs();
+    let found = signed_area(points).abs();
     let factor = ((found + PI * sigma_px * sigma_px) / found).sqrt();
     let count = points.len() as f64;
     let middle = [0, 1].map(|axis: usize| points.iter().map(|p| p[axis]).sum::<f64>() / count);
@@ -307,86 +230,19 @@ fn upright(loops_px: &[Vec<[f64; 2]>]) -> Result<Outline, Error> {
     Outline::new(loops_px.iter().map(|l| l.iter().map(|p| [p[0], -p[1]]).collect()).collect())
 }
 
-/// The rim's mean profile from inside to outside.
-struct Edge {
-    sigma_px: f64,
-}
-
-impl Edge {
-    /// From the places where the mean profile across the rim passes 80 % and 20 %: 2 × 0.8416 σ apart
-    /// on a Gaussian edge (Φ⁻¹(0.8)). The pixels' own width and the interpolation are in it, and have
-    /// moved the contour too.
-    fn of(open: &Array2<f32>, rim: &[[f64; 2]]) -> Edge {
-        const STEP: f64 = 0.25;
-        const REACH: i32 = 40;
-        let outwards = area(rim).signum();
-        let mut sums = vec![(0.0, 0usize); (2 * REACH + 1) as usize];
-        // Normals over a few vertices: single edges of the contour zigzag.
-        let span = (rim.len() / 100).clamp(2, 8);
-        for (i, point) in rim.iter().enumerate() {
-            let (a, b) = (rim[(i + rim.len() - span) % rim.len()], rim[(i + span) % rim.len()]);
-            let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-            let length = dx.hypot(dy);
-            if length < 1e-9 {
-                continue;
-            }
-            let normal = [outwards * dy / length, -outwards * dx / length];
-            for (k, sum) in sums.iter_mut().enumerate() {
-                let t = (k as i32 - REACH) as f64 * STEP;
-                if let Some(v) = sampled(open, point[0] + t * normal[0], point[1] + t * normal[1]) {
-                    *sum = (sum.0 + v, sum.1 + 1);
-                }
-            }
+/// How much of the bright side of the rim is too bright to be told from brighter, 0..1.
+fn white_share(light: &Array2<f32>, window: &Window, open: &Array2<f32>, bright: bool) -> f64 {
+    let (mut count, mut white) = (0usize, 0usize);
+    for ((row, column), value) in open.indexed_iter() {
+        if (*value > 0.5) == bright {
+            count += 1;
+            white += usize::from(light[[window.top + row, window.left + column]] >= SATURATED);
         }
-        let profile: Vec<f64> =
-            sums.iter().map(|(sum, count)| sum / (*count).max(1) as f64).collect();
-        let middle = REACH as usize;
-        let crossing = |level: f64, outward: bool| -> f64 {
-            let mut k = middle;
-            loop {
-                let next = if outward { k + 1 } else { k.wrapping_sub(1) };
-                let Some(value) = profile.get(next) else { return REACH as f64 * STEP };
-                if (*value < level) == outward {
-                    let share = (profile[k] - level) / (profile[k] - value);
-                    return (k.abs_diff(middle) as f64 + share) * STEP;
-                }
-                k = next;
-            }
-        };
-        Edge { sigma_px: (crossing(0.2, true) + crossing(0.8, false)) / (2.0 * 0.8416) }
     }
-
-    /// Noise: each stretch of the rim as long as the blur is an independent sight of it, its place
-    /// uncertain by noise over the slope, √(2π) σ. Levels and pixels move the whole rim.
-    fn uncertainty_px(&self, noise: f64, perimeter_px: f64) -> f64 {
-        let slope = (2.0 * PI).sqrt() * self.sigma_px;
-        let sights = (perimeter_px / (2.0 * self.sigma_px).max(1.0)).max(1.0);
-        (noise * slope / sights.sqrt()).hypot(LEVEL_DOUBT * slope).hypot(PIXEL_DOUBT)
-    }
+    white as f64 / count.max(1) as f64
 }
 
-/// The value between four pixel centres; None outside them.
-fn sampled(open: &Array2<f32>, x: f64, y: f64) -> Option<f64> {
-    let (rows, columns) = open.dim();
-    let (u, v) = (x - 0.5, y - 0.5);
-    if u < 0.0 || v < 0.0 || u >= (columns - 1) as f64 || v >= (rows - 1) as f64 {
-        return None;
-    }
-    let (i, j) = (u as usize, v as usize);
-    let (s, t) = (u - i as f64, v - j as f64);
-    let at = |row: usize, column: usize| f64::from(open[[row, column]]);
-    let (top, bottom) =
-        ((1.0 - s) * at(j, i) + s * at(j, i + 1), (1.0 - s) * at(j + 1, i) + s * at(j + 1, i + 1));
-    Some((1.0 - t) * top + t * bottom)
-}
-
-fn warnings(
-    light: &Array2<f32>,
-    window: &Window,
-    open: &Array2<f32>,
-    outline_px: &Outline,
-    edge: &Edge,
-) -> Vec<String> {
+fn warnings(outline_px: &Outline, edge: &Edge, white: f64) -> Vec<String> {
     let mut said = Vec::new();
     let diameter = outline_px.equivalent_diameter_mm();
     if diameter < 30.0 {
@@ -397,15 +253,10 @@ fn warnings(
     if edge.sigma_px > 0.06 * diameter {
         said.push("The picture is blurred: small burrs cannot be seen in it.".into());
     }
-    let inside = open.indexed_iter().filter(|(_, value)| **value > 0.5);
-    let (mut count, mut white) = (0usize, 0usize);
-    for ((row, column), _) in inside {
-        count += 1;
-        white += usize::from(light[[window.top + row, window.left + column]] >= SATURATED);
-    }
-    if 2 * white > count {
+    if white > 0.5 {
         said.push(
-            "The hole is blown out: its rim may stand outside the true one. Expose less.".into(),
+            "The bright side of the rim is blown out: the rim may be misplaced. Expose less."
+                .into(),
         );
     }
     said

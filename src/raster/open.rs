@@ -7,12 +7,12 @@ use moxcms::ColorProfile;
 use ndarray::Array3;
 use rayon::prelude::*;
 use std::fs;
-use std::io::Cursor;
+use std::io::{Cursor, ErrorKind};
 use std::path::Path;
 
 /// More pixels than this are no photo of a hole; opened, they would take some 3 GB.
 const LARGEST_PX: u64 = 120_000_000;
-/// Bytes that a decoder may ask for at once.
+/// Bytes that a file may have, and that a decoder may ask for at once.
 const LARGEST_STORE: u64 = 2 << 30;
 
 /// How a file's numbers stand for light.
@@ -34,12 +34,7 @@ type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 /// [`Error::File`] when the file is missing, empty, of another kind, cut off, damaged, or larger
 /// than 120 million pixels.
 pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
-    let bytes = fs::read(path).map_err(|why| {
-        Error::file(path, format!("cannot be read: {why}"), "check the name and the permissions")
-    })?;
-    if bytes.is_empty() {
-        return Err(Error::file(path, "is empty", "copy the picture again"));
-    }
+    let bytes = bytes_of(path)?;
     let damaged = |why: String| {
         Error::file(
             path,
@@ -76,11 +71,44 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
         Transfer::Linear => Box::new(|value| value) as Curve,
         Transfer::ByFile => stated_curve(&bytes, format, decoder.icc_profile().ok().flatten()),
     };
+    if decoder.color_type().bytes_per_pixel() / decoder.color_type().channel_count() > 2 {
+        return Err(Error::file(
+            path,
+            "has more than 16 bits to a number",
+            "save it with 8 or 16 bits",
+        ));
+    }
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
     let mut picture =
         DynamicImage::from_decoder(decoder).map_err(|why| damaged(why.to_string()))?;
     picture.apply_orientation(orientation);
     Ok(linear(&picture, &curve))
+}
+
+/// The file's bytes, with each way of there being none told apart.
+fn bytes_of(path: &Path) -> Result<Vec<u8>, Error> {
+    let unreadable = |why: std::io::Error| match why.kind() {
+        ErrorKind::NotFound => {
+            Error::file(path, "does not exist", "check the name, and the folder you are in")
+        }
+        _ => Error::file(path, format!("cannot be read: {why}"), "check its permissions"),
+    };
+    let about = fs::metadata(path).map_err(unreadable)?;
+    if about.is_dir() {
+        return Err(Error::file(path, "is a folder", "name the picture in it"));
+    }
+    if !about.is_file() {
+        return Err(Error::file(path, "is no file but a device", "name a picture file"));
+    }
+    match about.len() {
+        0 => Err(Error::file(path, "is empty", "copy the picture again")),
+        length if length > LARGEST_STORE => Err(Error::file(
+            path,
+            format!("is {} MB long, too much to open", length / 1_000_000),
+            "cut out the part with the hole: up to 2 GB are taken",
+        )),
+        _ => fs::read(path).map_err(unreadable),
+    }
 }
 
 fn linear(picture: &DynamicImage, curve: &Curve) -> Raster {
@@ -183,6 +211,30 @@ mod tests {
         assert!((light - 1000.0 / 65535.0).abs() < 1e-7);
     }
 
+    /// An EXIF orientation of 6 (CIPA DC-008, tag 0x0112): the first row is the right-hand side, so
+    /// the upper left of the file is the upper right of the picture.
+    #[test]
+    fn pictures_stand_upright() {
+        let mut jpeg = Vec::new();
+        let picture =
+            RgbImage::from_fn(32, 16, |x, y| Rgb([if x < 16 && y < 8 { 255 } else { 0 }; 3]));
+        picture.write_to(&mut Cursor::new(&mut jpeg), ImageFormat::Jpeg).unwrap();
+        let exif: &[u8] = b"\xFF\xE1\x00\x22Exif\0\0MM\x00\x2A\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0\x06\0\0\0\0\0\0";
+        let turned = [&jpeg[..2], exif, &jpeg[2..]].concat();
+        let upright = opened(&turned, Transfer::ByFile).unwrap();
+        assert_eq!((upright.rows(), upright.columns()), (32, 16));
+        assert!(upright.linear[[0, 2, 13]] > 0.9 && upright.linear[[0, 2, 2]] < 0.1);
+    }
+
+    #[test]
+    fn what_is_transparent_is_black() {
+        let mut bytes = Vec::new();
+        let picture = ImageBuffer::from_pixel(1, 1, image::Rgba([255u8, 255, 255, 51]));
+        picture.write_to(&mut Cursor::new(&mut bytes), ImageFormat::Png).unwrap();
+        let light = opened(&bytes, Transfer::ByFile).unwrap().linear[[0, 0, 0]];
+        assert!((light - 0.2).abs() < 1e-6);
+    }
+
     #[test]
     fn what_is_no_whole_picture_is_refused() {
         let mut jpeg = Vec::new();
@@ -194,11 +246,7 @@ mod tests {
         let huge = {
             let mut bytes = Vec::new();
             let encoder = png::Encoder::new(&mut bytes, 60_000, 60_000);
-            encoder
-                .write_header()
-                .unwrap()
-                .write_chunk(png::chunk::IDAT, &[0x78, 0x9C, 3, 0])
-                .unwrap();
+            encoder.write_header().unwrap().write_chunk(png::chunk::IDAT, &[0x78, 0x9c]).unwrap();
             bytes
         };
         let cases: [(&[u8], &str); 6] = [
@@ -213,7 +261,16 @@ mod tests {
             let said = opened(bytes, Transfer::ByFile).unwrap_err().to_string();
             assert!(said.contains(words), "{said}");
         }
-        assert!(open(Path::new("/nowhere/hole.png"), Transfer::ByFile).is_err());
-        assert!(open(&std::env::temp_dir(), Transfer::ByFile).is_err());
+        let deep = {
+            let mut bytes = Vec::new();
+            let picture = ImageBuffer::<Rgb<f32>, _>::from_pixel(2, 2, Rgb([0.5f32; 3]));
+            let picture = DynamicImage::ImageRgb32F(picture);
+            picture.write_to(&mut Cursor::new(&mut bytes), ImageFormat::Tiff).unwrap();
+            bytes
+        };
+        assert!(opened(&deep, Transfer::ByFile).unwrap_err().to_string().contains("16 bits"));
+        let refused = |path: &Path| open(path, Transfer::ByFile).unwrap_err().to_string();
+        assert!(refused(Path::new("/nowhere/hole.png")).contains("does not exist"));
+        assert!(refused(&std::env::temp_dir()).contains("folder"));
     }
 }

@@ -1,0 +1,104 @@
+//! A surface of second order through levels: what uneven light leaves of a ground or a hole.
+
+/// 1, x, y, x², xy, y² of a place, in coordinates of -1..1 over the picture.
+fn terms([x, y]: [f64; 2]) -> [f64; 6] {
+    [1.0, x, y, x * x, x * y, y * y]
+}
+
+/// A level that changes slowly over a picture.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Surface {
+    coefficients: [f64; 6],
+    /// Columns and rows of the picture.
+    size: [f64; 2],
+}
+
+impl Surface {
+    /// The same level everywhere.
+    pub(super) fn flat(level: f64, (rows, columns): (usize, usize)) -> Surface {
+        Surface {
+            coefficients: [level, 0.0, 0.0, 0.0, 0.0, 0.0],
+            size: [columns as f64, rows as f64],
+        }
+    }
+
+    /// Least squares through levels at places (row, column) in pixels. None when they do not hold a
+    /// surface.
+    pub(super) fn through(
+        levels: impl IntoIterator<Item = ((f64, f64), f64)>,
+        (rows, columns): (usize, usize),
+    ) -> Option<Surface> {
+        let mut surface = Surface::flat(0.0, (rows, columns));
+        let (mut normal, mut right) = ([[0.0; 6]; 6], [0.0; 6]);
+        for ((row, column), level) in levels {
+            let t = terms(surface.place(row, column));
+            for a in 0..6 {
+                right[a] += t[a] * level;
+                for b in 0..6 {
+                    normal[a][b] += t[a] * t[b];
+                }
+            }
+        }
+        surface.coefficients = solve(normal, right)?;
+        Some(surface)
+    }
+
+    /// The level at a place in pixels.
+    pub(super) fn at(&self, row: f64, column: f64) -> f64 {
+        terms(self.place(row, column)).iter().zip(self.coefficients).map(|(t, c)| t * c).sum()
+    }
+
+    fn place(&self, row: f64, column: f64) -> [f64; 2] {
+        [2.0 * column / self.size[0] - 1.0, 2.0 * row / self.size[1] - 1.0]
+    }
+}
+
+/// Six equations in six unknowns by Gaussian elimination with row exchange; None when they are one.
+fn solve(mut matrix: [[f64; 6]; 6], mut right: [f64; 6]) -> Option<[f64; 6]> {
+    for pivot in 0..6 {
+        let best = (pivot..6)
+            .max_by(|a, b| matrix[*a][pivot].abs().total_cmp(&matrix[*b][pivot].abs()))?;
+        matrix.swap(pivot, best);
+        right.swap(pivot, best);
+        if matrix[pivot][pivot].abs() < 1e-12 {
+            return None;
+        }
+        for row in pivot + 1..6 {
+            let factor = matrix[row][pivot] / matrix[pivot][pivot];
+            let above = matrix[pivot];
+            for (value, above) in matrix[row].iter_mut().zip(above).skip(pivot) {
+                *value -= factor * above;
+            }
+            right[row] -= factor * right[pivot];
+        }
+    }
+    for pivot in (0..6).rev() {
+        for column in pivot + 1..6 {
+            right[pivot] -= matrix[pivot][column] * right[column];
+        }
+        right[pivot] /= matrix[pivot][pivot];
+    }
+    Some(right)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_surface_is_found_again() {
+        let truth =
+            |row: f64, column: f64| 0.3 + 0.01 * row - 2e-4 * row * column + 1e-4 * column.powi(2);
+        let places = (0..30).flat_map(|r| (0..40).map(move |c| (f64::from(r), f64::from(c))));
+        let levels = places.map(|(row, column)| ((row, column), truth(row, column)));
+        let surface = Surface::through(levels, (30, 40)).unwrap();
+        // Beyond the points too: the truth is of second order itself, so only rounding is left.
+        assert!((surface.at(35.0, -3.0) - truth(35.0, -3.0)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn points_on_a_line_hold_no_surface() {
+        assert!(Surface::through((0..50).map(|i| ((f64::from(i), 3.0), 1.0)), (50, 50)).is_none());
+        assert!(Surface::through([], (5, 5)).is_none());
+    }
+}
