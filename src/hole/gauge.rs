@@ -22,7 +22,7 @@ pub struct Sizes {
     pub equivalent_diameter_mm: f64,
     /// The expanded uncertainty (k = 2) of the equivalent diameter: a half-width, in mm.
     pub equivalent_diameter_uncertainty_mm: f64,
-    /// The length of all rims, islands included, in mm; see [`perimeter_mm`].
+    /// The length of all rims, islands included, without the noise of tracing, in mm.
     pub perimeter_mm: f64,
     /// The largest distance between parallel tangents, in mm.
     pub feret_max_mm: f64,
