@@ -71,7 +71,7 @@ impl Words {
             right: &answer.best_picture.picture,
             left_title: "Through this hole",
             right_title: &format!("Through the best disc, {best}"),
-            detail: [0.40, 0.42, 0.22, 0.22],
+            detail: [0.66, 0.45, 0.22, 0.22],
             film_width_mm: camera.film.width_mm,
             title: "The picture this hole takes",
             caption: "One scene through this hole and through the best disc for this camera, each \
@@ -89,7 +89,7 @@ impl Words {
         // Writing to a string cannot fail.
         let _ = writeln!(text, "  {}\n", heading(answer.verdict.action));
         for reason in &answer.verdict.reasons {
-            let _ = writeln!(text, "  - {reason}");
+            let _ = writeln!(text, "{}", wrapped("  - ", reason));
         }
         let band = target.good_enough();
         let loss = 100.0 * answer.verdict.loss;
@@ -123,16 +123,32 @@ impl Words {
         ];
         text.push('\n');
         for (name, value) in rows {
-            let _ = writeln!(text, "  {name:<10} {value}");
+            let _ = writeln!(text, "{}", wrapped(&format!("  {name:<10} "), &value));
         }
         for warning in &answer.gauge.warnings {
-            let _ = writeln!(text, "  {:<10} {warning}", "Note");
+            let _ = writeln!(text, "{}", wrapped("  Note       ", warning));
         }
         if answer.verdict.action != Action::Stop {
             let _ = writeln!(text, "\n{CAUTION}");
         }
         text
     }
+}
+
+/// A text after its mark, in lines of at most 88 letters, the later ones set in as far as the first.
+fn wrapped(mark: &str, text: &str) -> String {
+    let (mut lines, mut line) = (String::new(), mark.to_owned());
+    for word in text.split(' ') {
+        if line.chars().count() + word.chars().count() > 88 && line.trim().len() > mark.trim().len()
+        {
+            lines += line.trim_end();
+            lines.push('\n');
+            line = " ".repeat(mark.chars().count());
+        }
+        line += word;
+        line.push(' ');
+    }
+    lines + line.trim_end()
 }
 
 const CAUTION: &str = "  Take care: needles and sheet edges cut; sanding dust of old brass, tin or \

@@ -22,7 +22,7 @@ pub(super) struct Words {
     #[arg(long, value_name = "N")]
     size: Option<usize>,
     /// Distance between samples on the film, as in "1 um"
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pitch: Option<String>,
     /// Writes the samples as float64, energy fraction per mm²
     #[arg(long, value_name = "FILE.npy")]

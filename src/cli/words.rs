@@ -32,7 +32,7 @@ impl CameraWords {
 pub(super) struct HoleWords {
     /// The hole: a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm"), an outline (.csv),
     /// or a photo (.png .jpg .tif, with --scale)
-    #[arg(long, value_name = "HOLE")]
+    #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Option<String>,
     /// The photo's scale: "412 px = 1 mm", or "2400 dpi"
     #[arg(long, value_name = "SCALE")]

@@ -23,7 +23,7 @@ const SPOKES: usize = 48;
 const LETTERS: [(f64, &str); 8] = [
     (31.0, "Light needs only a hole."),
     (22.0, "A biscuit tin will do, painted black."),
-    (15.6, "Prick the foil, turn the needle, look against the sky."),
+    (15.6, "Prick the foil, turn the needle, look against a lamp."),
     (11.0, "The lid must close so well that noon outside is midnight within."),
     (7.8, "Tape the box to a post and let the sun write its slow line over the roofs."),
     (

@@ -128,7 +128,11 @@ fn normal(mean: f64, deviation: f64, least: f64) -> Vec<(f64, f64)> {
 
 fn percent(share: f64) -> String {
     let hundred = 100.0 * share.max(0.0);
-    if hundred < 1.0 { "less than 1 %".into() } else { format!("{} %", significant(hundred, 2)) }
+    match hundred {
+        h if h < 0.1 => "less than 0.1 %".into(),
+        h if h > 99.0 => "more than 99 %".into(),
+        _ => format!("{} %", significant(hundred, if hundred < 1.0 { 1 } else { 2 })),
+    }
 }
 
 /// A loss of sharpness in words that mean the same to everybody. Common practice, no source.
@@ -144,39 +148,42 @@ pub fn in_words(loss: f64) -> &'static str {
 
 fn reasons(action: Action, appraisal: &Appraisal, target: &Target, odds: &Odds) -> Vec<String> {
     let mut said = vec![about_size(appraisal, target)];
-    if appraisal.loss_of_burrs > 0.005 {
-        said.push(format!(
-            "Burrs cost {} of the sharpness{}.",
-            percent(appraisal.loss_of_burrs),
-            if action == Action::Deburr { ", and they can be taken off" } else { "" }
-        ));
+    if appraisal.burrs > 0 {
+        let (noun, verb) =
+            if appraisal.burrs == 1 { ("The burr", "costs") } else { ("The burrs", "cost") };
+        let cost = percent(appraisal.loss_of_burrs);
+        said.push(match action {
+            Action::Deburr => format!("{noun} {verb} {cost} more, and can be taken off."),
+            _ => format!("{noun} {verb} {cost} more: no reason to touch the hole."),
+        });
     }
-    if appraisal.loss_of_form > 0.005 {
+    if appraisal.loss_of_form > 0.002 {
         said.push(format!(
-            "The form of the rim, not quite round, costs {}.",
+            "The rim's form, not quite round, costs {}.",
             percent(appraisal.loss_of_form)
         ));
     }
+    let pass = format!(
+        "One more careful pass would bring the loss from {} to {} on average; the chance that the \
+         hole ends worse is {}",
+        percent(odds.now),
+        percent(odds.after),
+        percent(odds.worse)
+    );
     said.push(match action {
-        Action::Enlarge => format!(
-            "One more careful pass should bring the loss from {} to {}; the chance that it ends \
-             worse is {}.",
-            percent(odds.now),
-            percent(odds.after),
-            percent(odds.worse)
-        ),
-        Action::Deburr => "Widening would not help while the burr is there: take it off, clean the \
+        Action::Enlarge => format!("{pass}."),
+        Action::Deburr => {
+            "Widening would not help while the burr is there: take it off, clean the \
              hole, and measure again."
-            .into(),
-        Action::StartOver => "No more work on this hole can bring it back: metal cannot be put \
-             back, and the form stays."
-            .into(),
-        Action::Stop => format!(
-            "One more pass would be expected to leave a loss of {} and has a chance of {} of ending \
-             worse: not worth the risk.",
-            percent(odds.after),
-            percent(odds.worse)
-        ),
+                .into()
+        }
+        Action::StartOver => {
+            "No more work can bring this hole back: metal cannot be put back where \
+             it is gone."
+                .into()
+        }
+        Action::Stop if odds.after < odds.now => format!("{pass}: a gain that nobody would see."),
+        Action::Stop => format!("{pass}: it would only lose."),
     });
     said
 }
@@ -204,7 +211,11 @@ mod tests {
     fn decided(outline: &Outline, smooth: &Outline) -> Verdict {
         let camera = Camera::demonstration().unwrap();
         let target = target(&camera);
-        verdict(&appraise(&camera, &target, outline, smooth), &target, 0.002)
+        verdict(
+            &appraise(&camera, &target, outline, usize::from(outline != smooth), smooth),
+            &target,
+            0.002,
+        )
     }
 
     #[test]

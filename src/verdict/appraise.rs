@@ -23,6 +23,8 @@ pub struct Appraisal {
     pub loss_of_form: f64,
     /// What the burrs add: this hole against itself without them.
     pub loss_of_burrs: f64,
+    /// How many burrs there are.
+    pub burrs: usize,
     /// Equivalent diameter of the hole without burrs, in mm.
     pub smooth_diameter_mm: f64,
     /// The loss of the hole at other sizes.
@@ -35,17 +37,17 @@ pub struct LossBySize {
     losses: Vec<f64>,
 }
 
-/// Appraises a hole; `without_burrs` is the same outline with its burrs taken off.
+/// Appraises a hole with so many `burrs`; `without_burrs` is the same outline with them taken off.
 pub fn appraise(
     camera: &Camera,
     target: &Target,
     outline: &Outline,
+    burrs: usize,
     without_burrs: &Outline,
 ) -> Appraisal {
     let loss_of = |quality: f64| 1.0 - quality / target.quality;
     let loss = loss_of(quality(camera, outline));
-    let smooth =
-        if outline == without_burrs { loss } else { loss_of(quality(camera, without_burrs)) };
+    let smooth = if burrs == 0 { loss } else { loss_of(quality(camera, without_burrs)) };
     let smooth_diameter_mm = without_burrs.equivalent_diameter_mm();
     let loss_of_size = loss_of(quality_of_disc(camera, smooth_diameter_mm));
     Appraisal {
@@ -53,6 +55,7 @@ pub fn appraise(
         loss_of_size,
         loss_of_form: smooth - loss_of_size,
         loss_of_burrs: loss - smooth,
+        burrs,
         smooth_diameter_mm,
         sizes: LossBySize::of(camera, target, outline),
     }
@@ -97,13 +100,13 @@ mod tests {
         let camera = Camera::demonstration().unwrap();
         let target = target(&camera);
         let best = shapes::disc(target.diameter_mm).unwrap();
-        let found = appraise(&camera, &target, &best, &best);
+        let found = appraise(&camera, &target, &best, 0, &best);
         // The two routes to a disc's merit differ by 1e-5.
         assert!(found.loss.abs() < 5e-5, "{}", found.loss);
         let smooth = shapes::disc(0.9 * target.diameter_mm).unwrap();
         let burred =
             shapes::burred_disc(0.9 * target.diameter_mm, 1.0, 0.3, 0.3 * target.diameter_mm);
-        let found = appraise(&camera, &target, &burred.unwrap(), &smooth);
+        let found = appraise(&camera, &target, &burred.unwrap(), 1, &smooth);
         let sum = found.loss_of_size + found.loss_of_form + found.loss_of_burrs;
         assert!((sum - found.loss).abs() < 1e-12);
         assert!(found.loss_of_burrs > 0.02 && found.loss_of_form.abs() < 1e-4);
@@ -114,7 +117,7 @@ mod tests {
         let camera = Camera::demonstration().unwrap();
         let target = target(&camera);
         let best = shapes::disc(target.diameter_mm).unwrap();
-        let found = appraise(&camera, &target, &best, &best);
+        let found = appraise(&camera, &target, &best, 0, &best);
         for factor in [0.8, 0.87, 1.0, 1.13, 1.31, 1.6] {
             let disc = 1.0 - quality_of_disc(&camera, factor * target.diameter_mm) / target.quality;
             assert!((found.sizes.at(factor) - disc).abs() < 1.5e-3, "{factor}");

@@ -1,0 +1,206 @@
+//! The commands as a person types them, each in an empty folder of its own.
+
+#![allow(clippy::unwrap_used)]
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+struct Ended {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn foramen(folder: &Path, words: &[&str]) -> Ended {
+    let mut command = Command::new(assert_cmd::cargo::cargo_bin!("foramen"));
+    let output = command.current_dir(folder).args(words).output().unwrap();
+    Ended {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+fn json(folder: &Path, words: &[&str]) -> Value {
+    let ended = foramen(folder, words);
+    assert_eq!((ended.code, ended.err.as_str()), (0, ""), "{words:?}");
+    serde_json::from_str(&ended.out).unwrap()
+}
+
+/// Every one of these is there, and is not null.
+fn assert_keys(document: &Value, keys: &[&str]) {
+    for key in keys {
+        let pointer = format!("/{}", key.replace('.', "/"));
+        assert!(document.pointer(&pointer).is_some_and(|v| !v.is_null()), "{key} in {document}");
+    }
+}
+
+const GAUGE: &[&str] = &[
+    "scale.mm_per_px",
+    "scale.source",
+    "scale.relative_uncertainty",
+    "hole.area_mm2",
+    "hole.equivalent_diameter_mm",
+    "hole.equivalent_diameter_uncertainty_mm",
+    "hole.perimeter_mm",
+    "hole.feret_max_mm",
+    "hole.feret_min_mm",
+    "hole.inscribed_diameter_mm",
+    "hole.circumscribed_diameter_mm",
+    "hole.least_squares_diameter_mm",
+    "hole.roundness_mm",
+    "hole.minimum_zone_roundness_mm",
+    "hole.aspect_ratio",
+    "hole.centroid_px",
+    "hole.burrs.0.angle_deg",
+    "hole.burrs.0.depth_mm",
+    "hole.burrs.0.width_mm",
+    "warnings",
+];
+const PSF: &[&str] = &[
+    "wavelengths_nm",
+    "weights",
+    "fresnel_number",
+    "f_number",
+    "pitch_um",
+    "shape",
+    "energy_fraction_on_grid",
+    "encircled_energy.0.fraction",
+    "encircled_energy.0.diameter_um",
+    "mtf.frequency_lp_per_mm",
+    "mtf.tangential",
+    "mtf.sagittal",
+    "mtf50_lp_per_mm",
+];
+const TARGET: &[&str] = &[
+    "diameter_mm",
+    "constant",
+    "criterion",
+    "band.0.loss",
+    "band.0.low_mm",
+    "band.0.high_mm",
+    "f_number",
+];
+
+#[test]
+fn the_demonstration_does_the_main_job() {
+    let folder = TempDir::new().unwrap();
+    let ended = foramen(folder.path(), &["appraise", "--demo"]);
+    assert_eq!((ended.code, ended.err.as_str()), (0, ""));
+    for words in ["invented", "This hole", "Best hole", "Sharpness", "Exposure", "±", "%"] {
+        assert!(ended.out.contains(words), "{words} in {}", ended.out);
+    }
+    // Nobody needs to know what a Fresnel number is to read it.
+    assert!(!ended.out.contains("Fresnel"));
+    let written = folder.path().join("foramen-appraisal");
+    for name in ["outline.png", "psf.png", "preview.png"] {
+        assert!(image::open(written.join(name)).unwrap().width() >= 1000, "{name}");
+    }
+    let text = fs::read_to_string(written.join("appraisal.json")).unwrap();
+    let answer: Value = serde_json::from_str(&text).unwrap();
+    assert_keys(&answer, GAUGE);
+    let keys = ["verdict.action", "verdict.loss", "verdict.reasons", "verdict.next_pass"];
+    assert_keys(&answer, &keys);
+    assert_keys(&answer["psf"], PSF);
+    assert_keys(&answer["target"], TARGET);
+    assert!(fs::read_dir(&written).unwrap().count() == 4, "something half-written is left");
+}
+
+#[test]
+fn each_command_answers_alone() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    assert_keys(&json(at, &["gauge", "--demo", "--json", "--outline", "hole.csv"]), GAUGE);
+    assert_keys(&json(at, &["psf", "--hole", "0.34 mm", "--json"]), PSF);
+    assert_keys(&json(at, &["target", "--json"]), TARGET);
+    let exposure = json(at, &["expose", "--hole", "4.5 per mm", "--ev", "12", "--json"]);
+    assert_keys(&exposure, &["f_number", "metered_s", "corrected_s", "stops_from_reference"]);
+    // The outline that gauge wrote is a hole in its turn, of the same size.
+    let sizes = json(at, &["gauge", "--hole", "hole.csv", "--json"]);
+    let size = sizes["hole"]["equivalent_diameter_mm"].as_f64().unwrap();
+    assert!((size - 0.35).abs() < 0.001, "{size}");
+    let words = ["preview", "--hole", "hole.csv", "--scene", "chart", "--pixels", "400"];
+    assert_eq!(foramen(at, &words).code, 0);
+    assert_eq!(image::open(at.join("foramen-preview.png")).unwrap().width(), 400);
+}
+
+#[test]
+fn the_samples_are_the_psf() {
+    let folder = TempDir::new().unwrap();
+    let words = ["psf", "--hole", "0.3 mm", "--size", "64", "--pitch", "10 um"];
+    let more = ["--samples", "psf.npy", "--out", "psf.png", "--json"];
+    let answer = json(folder.path(), &[words.as_slice(), &more].concat());
+    assert_eq!(answer["shape"], serde_json::json!([64, 64]));
+    let bytes = fs::read(folder.path().join("psf.npy")).unwrap();
+    let samples: Vec<f64> = bytes[bytes.len() - 64 * 64 * 8..]
+        .chunks_exact(8)
+        .map(|eight| f64::from_le_bytes(eight.try_into().unwrap()))
+        .collect();
+    let energy = samples.iter().sum::<f64>() * 0.01 * 0.01;
+    let said = answer["energy_fraction_on_grid"].as_f64().unwrap();
+    assert!((energy - said).abs() < 1e-12);
+    // A disc's peak is in the middle: row 32, column 32.
+    let peak = samples.iter().copied().fold(0.0, f64::max);
+    assert_eq!(samples[32 * 64 + 32], peak);
+}
+
+/// Someone else's camera, photo and scale.
+#[test]
+fn ones_own_camera_and_photo() {
+    use foramen::hole::specimen;
+    use foramen::raster::{display, png};
+    let folder = TempDir::new().unwrap();
+    let camera = "[film]\ndistance = \"60 mm\"\nwidth = \"56 mm\"\nheight = \"56 mm\"\n";
+    fs::write(folder.path().join("tin.toml"), camera).unwrap();
+    let photo = png(&display(&specimen::demonstration().unwrap().raster).unwrap()).unwrap();
+    fs::write(folder.path().join("photo.png"), photo).unwrap();
+    let words = ["appraise", "--camera", "tin.toml", "--hole", "photo.png"];
+    let scale = ["--scale", "1000 px = 1 mm", "--scene", "chart", "--out", "here", "--json"];
+    let answer = json(folder.path(), &[words.as_slice(), &scale].concat());
+    // 0.35 mm at 60 mm: c = 1.93 with light of 550 nm, a fifth too large.
+    assert_eq!(answer["camera"], "tin");
+    assert!((answer["hole"]["equivalent_diameter_mm"].as_f64().unwrap() - 0.35).abs() < 0.0015);
+    assert!(answer["verdict"]["loss"].as_f64().unwrap() > 0.05);
+    assert!(folder.path().join("here/preview.png").is_file());
+}
+
+#[test]
+fn bad_words_say_what_to_write_instead() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    fs::write(at.join("bad.toml"), "[film]\ndistance = \"75\"\n").unwrap();
+    fs::write(at.join("bad.csv"), "x_mm,y_mm\n0,0\n1,zero\n").unwrap();
+    fs::write(at.join("text.png"), "no picture").unwrap();
+    fs::write(at.join("file"), "").unwrap();
+    let cases: &[(i32, &[&str], &str)] = &[
+        (2, &["target", "--nonsense"], "--nonsense"),
+        (2, &["gauge"], "--hole"),
+        (2, &["gauge", "--hole", "0.34"], "no unit"),
+        (2, &["gauge", "--hole", "0,34 mm"], "comma"),
+        (2, &["gauge", "--hole", "-0.3 mm"], "above zero"),
+        (2, &["gauge", "--hole", "wide"], "is no hole"),
+        (1, &["gauge", "--hole", "34 mm"], "no pinhole"),
+        (1, &["gauge", "--hole", "bad.csv"], "line 3"),
+        (1, &["gauge", "--hole", "text.png", "--scale", "400 px = 1 mm"], "text.png"),
+        (2, &["gauge", "--hole", "text.png", "--scale", "0 px = 1 mm"], "above zero"),
+        (1, &["gauge", "--hole", "text.png"], "text.png"),
+        (1, &["target", "--camera", "bad.toml"], "bad.toml:"),
+        (1, &["target", "--camera", "missing.toml"], "missing.toml"),
+        (1, &["preview", "--hole", "0.3 mm", "--scene", "missing.jpg"], "missing.jpg"),
+        (2, &["psf", "--hole", "0.3 mm", "--pitch", "2"], "no unit"),
+        (1, &["psf", "--hole", "0.3 mm", "--size", "0"], "grid"),
+        (1, &["psf", "--hole", "0.3 mm", "--samples", "no/psf.npy"], "no/psf.npy"),
+        (1, &["expose", "--hole", "0.3 mm", "--ev", "NaN"], "exposure"),
+        (1, &["appraise", "--hole", "0.3 mm", "--out", "file"], "folder"),
+    ];
+    for (code, words, expected) in cases {
+        let ended = foramen(at, words);
+        assert_eq!(ended.code, *code, "{words:?}: {}", ended.err);
+        assert!(ended.err.contains(expected), "{words:?}: {}", ended.err);
+        assert!(ended.out.is_empty() && !ended.err.contains("panicked"), "{words:?}");
+    }
+    assert_eq!(fs::read_dir(at).unwrap().count(), 4, "something was left behind");
+}
