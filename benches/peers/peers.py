@@ -24,6 +24,8 @@ import platform
 import statistics
 import sys
 import time
+from functools import partial
+from pathlib import Path
 
 import cv2
 import finufft
@@ -44,11 +46,11 @@ FILM = (np.arange(SAMPLES) - SAMPLES // 2) * PITCH
 LZ = WAVELENGTH * DISTANCE
 
 
-# ---- T1 and T2: from quadrature nodes over the hole to the field, by NUFFT or matrix products --------------------------
+# ---- T1 and T2: from quadrature nodes over the hole to the field ----
 
 
 def gauss(count, low, high):
-    x, w = scipy.special.roots_legendre(count)
+    x, w = np.polynomial.legendre.leggauss(count)
     return (low + high) / 2 + (high - low) / 2 * x, (high - low) / 2 * w
 
 
@@ -102,7 +104,7 @@ def chebyshev(count):
 
 
 def through_chebyshev(nodes, count, eps=None):
-    """The field is smooth: to a few Chebyshev points by NUFFT, or without eps by a matrix product; then to the film."""
+    """The field is smooth: to a few points by NUFFT (no eps: a matrix product), then two products to the film."""
     x, y, strengths = nodes
     points, spread = chebyshev(count)
     turn = (2 * np.pi / LZ) * points
@@ -123,8 +125,8 @@ def zoomed_fft(cells):
     side = DIAMETER / cells
     centre = (np.arange(cells) - (cells - 1) / 2) * side
     r = np.hypot(centre[:, None], centre)
-    across = np.maximum(np.abs(centre[:, None]), np.abs(centre)) / r
-    cover = np.clip((DIAMETER / 2 - r) / side / across + 0.5, 0, 1)
+    across = side * np.maximum(np.abs(centre[:, None]), np.abs(centre)) / r
+    cover = np.clip((DIAMETER / 2 - r) / across + 0.5, 0, 1)
     pupil = cover * np.exp(1j * np.pi * r**2 / LZ) * side**2
     ends = [FILM[0] * side / LZ, -FILM[0] * side / LZ]
     for axis in (1, 0):
@@ -161,7 +163,7 @@ def psf_routes(nodes, fine_nodes, area):
 
 def task_disc():
     area, truth = np.pi * DIAMETER**2 / 4, disc_by_lommel()
-    for route, job in psf_routes(disc_nodes, lambda: disc_nodes(26, 112), area):
+    for route, job in psf_routes(disc_nodes, partial(disc_nodes, 26, 112), area):
         yield route, job, truth
     yield "scipy zoom_fft, grey grid of 256", lambda: energy_density(zoomed_fft(256), area), truth
 
@@ -170,11 +172,11 @@ def task_outline():
     vx, vy = lobed_outline()
     area = np.sum(vx * np.roll(vy, -1) - vy * np.roll(vx, -1)) / 2
     truth = energy_density(nufft(polygon_nodes(60, 6), 1e-14), area)
-    for route, job in psf_routes(polygon_nodes, lambda: polygon_nodes(22, 2), area):
+    for route, job in psf_routes(polygon_nodes, partial(polygon_nodes, 22, 2), area):
         yield route, job, truth
 
 
-# ---- T4: a picture through three PSFs -----------------------------------------------------------------
+# ---- T4: a picture through three PSFs ----
 
 HEIGHT, WIDTH, KERNEL = 3000, 4000, 257
 EDGE = KERNEL // 2
@@ -253,48 +255,40 @@ def opencv(picture, kernels):
 def task_picture():
     picture, kernels = picture_and_kernels()
     truth = whole_fft(picture.astype(float), kernels)
-    tiled = TiledFftw(1024, 1280)
-    yield "pyfftw tiles of 1024 x 1280", lambda: tiled(picture, kernels), truth
-    yield "scipy whole picture", lambda: whole_fft(picture, kernels), truth
-    yield "opencv filter2D", lambda: opencv(picture, kernels), truth
+    yield "pyfftw tiles of 1024 x 1280", partial(TiledFftw(1024, 1280), picture, kernels), truth
+    yield "scipy whole picture", partial(whole_fft, picture, kernels), truth
+    yield "opencv filter2D", partial(opencv, picture, kernels), truth
 
 
-# ---- timing -------------------------------------------------------------------------------------------
+# ---- timing ----
 
 
 def status_kib(field):
-    with open("/proc/self/status") as status:
-        return next(int(line.split()[1]) for line in status if line.startswith(field))
+    return int(Path("/proc/self/status").read_text().split(field + ":")[1].split()[0])
 
 
 def first_run(job):
     """The result, and how many MB the run added at its highest (Linux)."""
-    with open("/proc/self/clear_refs", "w") as reset:
-        reset.write("5")
-    before = status_kib("VmRSS")
-    result = job()
+    Path("/proc/self/clear_refs").write_text("5")
+    before, result = status_kib("VmRSS"), job()
     return result, round((status_kib("VmHWM") - before) / 1024, 1)
 
 
 def measure(task, route, job, truth):
     result, added_mb = first_run(job)
-    error = float(np.max(np.abs(result - truth)) / np.max(truth))
+    error, seconds = float(np.max(np.abs(result - truth)) / np.max(truth)), []
     del result
-    seconds = []
-    # Several repeats at least, more while they are short.
     while len(seconds) < 4 or (sum(seconds) < 1.5 and len(seconds) < 60):
         start = time.perf_counter()
         job()
         seconds.append(time.perf_counter() - start)
-    best, median = round(min(seconds), 5), round(statistics.median(seconds), 5)
-    line = {"task": task, "route": route, "seconds": best, "median_seconds": median, "runs": len(seconds)}
-    return {**line, "error": float(f"{error:.2g}"), "added_mb": added_mb}
+    times = {"seconds": round(min(seconds), 5), "median": round(statistics.median(seconds), 5), "runs": len(seconds)}
+    return {"task": task, "route": route, **times, "error": float(f"{error:.2g}"), "added_mb": added_mb}
 
 
 def main():
     tasks = {"T1": task_disc, "T2": task_outline, "T4": task_picture}
-    chosen = sys.argv[1:] or list(tasks)
-    results = [measure(name, *case) for name in chosen for case in tasks[name]()]
+    results = [measure(name, *case) for name in sys.argv[1:] or tasks for case in tasks[name]()]
     versions = {library.__name__: library.__version__ for library in (np, scipy, finufft, pyfftw, cv2)}
     kernels = {pool["architecture"] for pool in threadpoolctl.threadpool_info() if "architecture" in pool}
     document = {"python": platform.python_version(), **versions, "openblas": sorted(kernels), "results": results}

@@ -37,7 +37,8 @@ def closed_curve(radius, count):
 
 def arcs(pieces, count):
     """Angles of an outline of smooth arcs (from, to, radius): Gauss nodes on each."""
-    return [(phi, weight, radius(phi)) for low, high, radius in pieces for phi, weight in table.gauss(count, low, high)]
+    rules = [(radius, table.gauss(count, low, high)) for low, high, radius in pieces]
+    return [(phi, weight, radius(phi)) for radius, rule in rules for phi, weight in rule]
 
 
 def rays(shape, fine):
@@ -47,8 +48,9 @@ def rays(shape, fine):
     if shape == "L":
         return closed_curve(lobed, 400 if fine else 360)
     if shape == "S":
-        quarter = mp.pi / 4
-        sides = [(phi - quarter, phi + quarter, lambda p, c=phi: 1 / mp.cos(p - c)) for phi in mp.linspace(0, 6 * quarter, 4)]
+        half = mp.pi / 4
+        middles = mp.linspace(0, 6 * half, 4)
+        sides = [(at - half, at + half, lambda phi, at=at: 1 / mp.cos(phi - at)) for at in middles]
         return arcs(sides, 56 if fine else 48)
     round_part = mp.linspace(HALF_TONGUE, 2 * mp.pi - HALF_TONGUE, 5)
     pieces = [(-HALF_TONGUE, mp.mpf(0), tongue_side), (mp.mpf(0), HALF_TONGUE, tongue_side)]
@@ -77,7 +79,7 @@ def main():
                 n, x, y = mp.mpf(n_text), mp.mpf(x_text), mp.mpf(y_text)
                 value = energy_density(shape, n, x, y, fine=True)
                 coarse = energy_density(shape, n, x, y, fine=False)
-                assert abs(value - coarse) < mp.mpf("1e-19"), (shape, n_text, x_text, y_text, mp.nstr(value - coarse, 3))
+                assert abs(value - coarse) < mp.mpf("1e-19"), (shape, n_text, x_text, y_text)
                 rows.append((shape, n_text, x_text, y_text, value))
     notes = [
         "Holes that are not round, lit along the axis; lengths in units of a, N = a^2/(lambda z); (x, y) in",
