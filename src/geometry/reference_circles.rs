@@ -9,6 +9,7 @@
 //! sample it: a stretch of rim counts by the angle it takes, not by its number of vertices.
 
 use super::feret::convex_hull;
+use super::validity::signed_area;
 use super::{Outline, Point, cross, distance, edges};
 use std::collections::BinaryHeap;
 
@@ -48,9 +49,9 @@ impl Zone {
 /// The rim of the largest opening as points of a roundness profile, in mm: the vertices, and more
 /// along sides longer than 1/720 of the rim.
 pub fn profile(outline: &Outline) -> Vec<Point> {
-    let length = |points: &Vec<Point>| edges(points).map(|(a, b)| distance(a, b)).sum::<f64>();
-    let rims = outline.loops().iter().map(|points| (length(points), points));
-    let Some((around, rim)) = rims.max_by(|a, b| a.0.total_cmp(&b.0)) else { return Vec::new() };
+    let rims = outline.loops().iter().map(|points| (signed_area(points), points));
+    let Some((_, rim)) = rims.max_by(|a, b| a.0.total_cmp(&b.0)) else { return Vec::new() };
+    let around: f64 = edges(rim).map(|(a, b)| distance(a, b)).sum();
     edges(rim)
         .flat_map(|(a, b)| {
             let pieces = (distance(a, b) / around * PIECES).floor().max(1.0);

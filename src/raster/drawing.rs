@@ -54,8 +54,7 @@ pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
 /// # Errors
 /// [`Error::Limit`] when the text cannot be written into SVG as it stands (escape it first).
 pub fn text_width(escaped: &str, size: f64, weight: u16) -> Result<f64, Error> {
-    // Without an anchor at both ends the blanks would be cut off, so the text is set a unit high
-    // and the box of its advance widths is asked for, which the drawing itself goes by.
+    // Set large, so that the box of the letters is known to a hundredth of their size.
     let svg = format!(
         "<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'><text y='5' xml:space='preserve' \
          font-family='Inter' font-weight='{weight}' font-size='100'>{escaped}</text></svg>"
