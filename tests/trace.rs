@@ -153,6 +153,33 @@ fn files_are_taken_to_light() {
     }
 }
 
+/// A photo drawn without this project's code (tests/reference/make_lobed_hole.py), lying on its side
+/// as a camera would leave it: 120.0600 px across by the closed form of its area, widest to the right.
+#[test]
+fn a_photo_drawn_elsewhere() {
+    let path = Path::new("tests/reference/lobed_hole.jpg");
+    let picture = open(path, Transfer::ByFile).unwrap();
+    assert_eq!((picture.rows(), picture.columns()), (300, 340));
+    let hole = Hole::of_picture(picture, path, Scale::read("1000 px = 1 mm").unwrap()).unwrap();
+    let size = hole.outline.equivalent_diameter_mm();
+    println!("drawn elsewhere: {size:.5} mm, truth 0.12006");
+    assert!((size / 0.120_060 - 1.0).abs() < 0.003, "{size}");
+    assert!((size - 0.120_060).abs() < hole.size_uncertainty.of_diameter(size));
+    let traced = hole.picture.unwrap().traced;
+    // The form's centroid lies within a pixel and a half of the centre it is drawn about.
+    assert!(
+        (traced.centroid_px[0] - 171.3).abs() < 1.5 && (traced.centroid_px[1] - 148.8).abs() < 1.5
+    );
+    // Lobes at 0, 120 and 240 degrees, y up: the rim's third harmonic about the centre has phase 0.
+    let (mut re, mut im) = (0.0, 0.0);
+    for [x, y] in &hole.outline.loops()[0] {
+        let phase = 3.0 * y.atan2(*x);
+        re += x.hypot(*y) * phase.cos();
+        im += x.hypot(*y) * phase.sin();
+    }
+    assert!(re > 0.0 && im.abs() < 0.1 * re, "{re} {im}");
+}
+
 #[test]
 fn what_cannot_be_traced_is_refused_with_the_reason() {
     let flat = |value: f32| Raster { linear: ndarray::Array3::from_elem((3, 80, 90), value) };

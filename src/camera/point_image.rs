@@ -7,7 +7,7 @@
 use super::description::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::wave::{Chords, Encircled, Grid, Psf};
+use crate::wave::{Chords, Encircled, Grid, MM_PER_NM, Psf};
 use rustfft::num_complex::Complex64;
 
 /// The PSF of a hole in a camera, in the middle of the film.
@@ -40,6 +40,6 @@ pub fn extent_mm(camera: &Camera, outline: &Outline) -> f64 {
     let distances = camera.distances;
     let diameter = outline.equivalent_diameter_mm();
     // First zero of J1 over π: DLMF 10.21.
-    let ring = 1.219_67 * camera.light.mean_nm() * 1e-6 * distances.film_mm() / diameter;
+    let ring = 1.219_67 * camera.light.mean_nm() * MM_PER_NM * distances.film_mm() / diameter;
     ring + distances.shadow_magnification() * diameter / 2.0
 }

@@ -1,7 +1,7 @@
 //! `foramen appraise`: the main job.
 
 use super::output::{Output, folder, json_text, write_file};
-use super::words::{CameraWords, HoleWords, MeterWords, SceneWords};
+use super::words::{BenchWords, MeterWords, SceneWords};
 use super::{expose, gauge, psf};
 use crate::camera::Camera;
 use crate::error::Error;
@@ -20,9 +20,7 @@ const LONGEST: usize = 1600;
 #[derive(clap::Args)]
 pub(super) struct Words {
     #[command(flatten)]
-    camera: CameraWords,
-    #[command(flatten)]
-    hole: HoleWords,
+    bench: BenchWords,
     #[command(flatten)]
     meter: MeterWords,
     #[command(flatten)]
@@ -38,7 +36,7 @@ pub(super) struct Words {
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let meter = self.meter.read()?;
-        let (camera, hole) = (self.camera.open()?, self.hole.open()?);
+        let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, LONGEST);
         let scene = self.scene.open(columns, rows)?;
         let request = appraise::Request { camera: &camera, hole: &hole, meter, scene: &scene };
@@ -83,7 +81,7 @@ impl Words {
         let (hole, target) = (&answer.gauge.hole, &answer.target);
         let length = |mm| Quantity::Length.write(mm);
         let mut text = String::new();
-        if self.hole.demo {
+        if self.bench.hole.demo {
             text += "The demonstration: this camera, this hole and its photo are invented.\n\n";
         }
         // Writing to a string cannot fail.

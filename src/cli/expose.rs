@@ -1,7 +1,7 @@
 //! `foramen expose`.
 
 use super::output::Output;
-use super::words::{CameraWords, HoleWords, MeterWords};
+use super::words::{BenchWords, MeterWords};
 use crate::camera::exposure::Exposure;
 use crate::error::Error;
 use crate::quantity::Quantity;
@@ -11,9 +11,7 @@ use crate::task;
 #[derive(clap::Args)]
 pub(super) struct Words {
     #[command(flatten)]
-    camera: CameraWords,
-    #[command(flatten)]
-    hole: HoleWords,
+    bench: BenchWords,
     #[command(flatten)]
     meter: MeterWords,
     /// One JSON document instead of text
@@ -23,7 +21,7 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = (self.camera.open()?, self.hole.open()?);
+        let (camera, hole) = self.bench.open()?;
         let exposure = task::expose::run(&camera, &hole, self.meter.read()?)?;
         if self.json {
             return output.json(&exposure);

@@ -1,7 +1,7 @@
 //! `foramen preview`.
 
 use super::output::{Output, write_file};
-use super::words::{CameraWords, HoleWords, SceneWords};
+use super::words::{BenchWords, SceneWords};
 use crate::error::Error;
 use crate::quantity::Quantity;
 use crate::raster;
@@ -12,9 +12,7 @@ use std::path::PathBuf;
 #[derive(clap::Args)]
 pub(super) struct Words {
     #[command(flatten)]
-    camera: CameraWords,
-    #[command(flatten)]
-    hole: HoleWords,
+    bench: BenchWords,
     #[command(flatten)]
     scene: SceneWords,
     /// Pixels along the film's longer side
@@ -30,7 +28,7 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = (self.camera.open()?, self.hole.open()?);
+        let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
         let scene = self.scene.open(columns, rows)?;
         let answer = preview::run(&camera, &hole.outline, &scene)?;

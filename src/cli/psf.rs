@@ -1,7 +1,7 @@
 //! `foramen psf`.
 
 use super::output::{Output, write_file};
-use super::words::{CameraWords, HoleWords};
+use super::words::BenchWords;
 use crate::error::Error;
 use crate::figure::{PointImage, PsfView, point_image};
 use crate::geometry::shapes;
@@ -15,9 +15,7 @@ use std::path::PathBuf;
 #[derive(clap::Args)]
 pub(super) struct Words {
     #[command(flatten)]
-    camera: CameraWords,
-    #[command(flatten)]
-    hole: HoleWords,
+    bench: BenchWords,
     /// Samples a side
     #[arg(long, value_name = "N")]
     size: Option<usize>,
@@ -39,7 +37,7 @@ impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let pitch_mm =
             self.pitch.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose()?;
-        let (camera, hole) = (self.camera.open()?, self.hole.open()?);
+        let (camera, hole) = self.bench.open()?;
         let request =
             psf::Request { camera: &camera, outline: &hole.outline, size: self.size, pitch_mm };
         let answer = psf::run(&request)?;

@@ -81,6 +81,21 @@ fn specimen_hole() -> Result<Hole, Error> {
     Hole::of_picture(photo.raster, Path::new("the demonstration photo"), scale)
 }
 
+/// What is on the bench: a hole and its camera.
+#[derive(Args)]
+pub(super) struct BenchWords {
+    #[command(flatten)]
+    camera: CameraWords,
+    #[command(flatten)]
+    pub(super) hole: HoleWords,
+}
+
+impl BenchWords {
+    pub(super) fn open(&self) -> Result<(Camera, Hole), Error> {
+        Ok((self.camera.open()?, self.hole.open()?))
+    }
+}
+
 /// What the meter says.
 #[derive(Args)]
 pub(super) struct MeterWords {

@@ -8,12 +8,15 @@
 //! Axes: x to the right, y up, looking from the film out to the scene. Nothing here knows of light.
 
 pub mod feret;
+mod linear;
 mod outline;
 pub mod reference_circles;
 pub mod shapes;
 mod validity;
 
+pub(crate) use linear::solve;
 pub use outline::Outline;
+pub(crate) use validity::{contains, signed_area};
 
 /// A point of the plane, (x, y), in mm unless said otherwise.
 pub type Point = [f64; 2];

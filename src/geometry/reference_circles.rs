@@ -9,8 +9,7 @@
 //! sample it: a stretch of rim counts by the angle it takes, not by its number of vertices.
 
 use super::feret::convex_hull;
-use super::validity::signed_area;
-use super::{Outline, Point, cross, distance, edges};
+use super::{Outline, Point, cross, distance, edges, signed_area, solve};
 use std::collections::BinaryHeap;
 
 /// Pieces that a rim is cut into at least, so that a long straight side counts along its length.
@@ -377,22 +376,6 @@ fn fit_of_four(spokes: [Spoke; 4]) -> Option<Fit> {
     }
     let [radius, x, y] = solve(rows, right)?;
     Some(Fit { radius, shift: [x, y], departure: signed.abs() })
-}
-
-/// Solves three linear equations by Cramer's rule; none when they are not independent.
-fn solve(rows: [[f64; 3]; 3], right: [f64; 3]) -> Option<[f64; 3]> {
-    let determinant = |m: [[f64; 3]; 3]| {
-        m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1])
-            - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0])
-            + m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0])
-    };
-    let whole = determinant(rows);
-    let solution = [0, 1, 2].map(|column| {
-        let mut replaced = rows;
-        (0..3).for_each(|i| replaced[i][column] = right[i]);
-        determinant(replaced) / whole
-    });
-    solution.iter().all(|v| v.is_finite()).then_some(solution)
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use super::{Point, cross, edges};
 use crate::error::Error;
 
 /// The signed area of a closed loop: positive when it runs anticlockwise.
-pub(super) fn signed_area(points: &[Point]) -> f64 {
+pub(crate) fn signed_area(points: &[Point]) -> f64 {
     let Some(&origin) = points.first() else { return 0.0 };
     edges(points).map(|(a, b)| cross(origin, a, b)).sum::<f64>() / 2.0
 }
@@ -74,7 +74,7 @@ fn wind(loops: &mut [Vec<Point>]) {
 }
 
 /// Whether a point lies inside a closed loop (even-odd rule).
-fn contains(points: &[Point], [x, y]: Point) -> bool {
+pub(crate) fn contains(points: &[Point], [x, y]: Point) -> bool {
     edges(points)
         .filter(|(a, b)| (a[1] > y) != (b[1] > y))
         .filter(|(a, b)| x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))

@@ -7,7 +7,7 @@
 use super::smooth_form::{DIRECTIONS, Fit, Form, Sight, angle_of, direction_of};
 use crate::error::Error;
 use crate::geometry::feret::convex_hull;
-use crate::geometry::{Outline, Point, cross, distance, edges};
+use crate::geometry::{Outline, Point, cross, distance, edges, signed_area};
 use serde::Serialize;
 use std::f64::consts::{PI, TAU};
 
@@ -63,7 +63,7 @@ pub fn without_burrs(outline: &Outline) -> Result<Outline, Error> {
     }
     let pierced = |points: &[Point]| {
         excursions.iter().any(|e| points.iter().all(|&p| rim.shadows(e, p)))
-            && runs_as_opening(points)
+            && signed_area(points) > 0.0
     };
     let mut index = 0;
     loops.retain(|points| {
@@ -221,12 +221,6 @@ impl Rim {
 
 fn in_directions(excursion: &Excursion, angle: f64) -> bool {
     (direction_of(angle) + DIRECTIONS - excursion.first % DIRECTIONS) % DIRECTIONS < excursion.count
-}
-
-/// Whether a loop runs anticlockwise: an opening.
-fn runs_as_opening(points: &[Point]) -> bool {
-    let first = points.first().copied().unwrap_or_default();
-    edges(points).map(|(a, b)| cross(first, a, b)).sum::<f64>() > 0.0
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Contours at one half: marching squares, to a fraction of a pixel.
 
 use ndarray::Array2;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 /// An edge of the grid of pixel centres that a contour crosses: its upper left end, and whether it
 /// runs along the row.
@@ -13,7 +13,8 @@ type GridEdge = (usize, usize, bool);
 /// Between pixel centres the light is taken as linear. In a saddle cell the mean of its corners
 /// decides which two corners belong together.
 pub(super) fn contours(open: &Array2<f32>) -> Vec<Vec<[f64; 2]>> {
-    let mut next: HashMap<GridEdge, GridEdge> = HashMap::new();
+    // In order, so that the same picture gives the same loops to the last digit.
+    let mut next: BTreeMap<GridEdge, GridEdge> = BTreeMap::new();
     let (rows, columns) = open.dim();
     for row in 0..rows.saturating_sub(1) {
         for column in 0..columns.saturating_sub(1) {
@@ -23,7 +24,7 @@ pub(super) fn contours(open: &Array2<f32>) -> Vec<Vec<[f64; 2]>> {
         }
     }
     let mut loops = Vec::new();
-    while let Some(&start) = next.keys().next() {
+    while let Some((&start, _)) = next.first_key_value() {
         let mut edges = Vec::new();
         let mut at = start;
         while let Some(to) = next.remove(&at) {
@@ -73,21 +74,6 @@ fn crossing(open: &Array2<f32>, (row, column, along): GridEdge) -> [f64; 2] {
     let share = ((0.5 - from) / (to - from)).clamp(0.0, 1.0);
     let (x, y) = (column as f64 + 0.5, row as f64 + 0.5);
     if along { [x + share, y] } else { [x, y + share] }
-}
-
-/// The signed area of a closed loop, positive where x to y turns the same way as its points run.
-pub(super) fn signed_area(points: &[[f64; 2]]) -> f64 {
-    let next = points.iter().cycle().skip(1);
-    points.iter().zip(next).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum::<f64>() / 2.0
-}
-
-/// Whether a place lies inside a closed loop (even-odd rule).
-pub(super) fn contains(points: &[[f64; 2]], [x, y]: [f64; 2]) -> bool {
-    let next = points.iter().cycle().skip(1);
-    let crossed = points.iter().zip(next).filter(|(a, b)| {
-        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-    });
-    crossed.count() % 2 == 1
 }
 
 #[cfg(test)]

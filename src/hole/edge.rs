@@ -1,6 +1,6 @@
 //! The mean profile of light across a rim: its blur, and how well its place is known.
 
-use super::contour::signed_area;
+use crate::geometry::signed_area;
 use ndarray::Array2;
 use std::f64::consts::PI;
 

@@ -1,6 +1,6 @@
 //! The smooth form of a rim: a radius of a few harmonics, fitted so that burrs do not drag it.
 
-use crate::geometry::{Outline, Point, cross, distance};
+use crate::geometry::{Outline, Point, cross, distance, solve};
 use std::f64::consts::TAU;
 
 /// Directions in which the rim is looked at: half a degree each.
@@ -119,19 +119,8 @@ fn least_squares(count: usize, sights: &[Sight], weights: &[f64]) -> [f64; TERMS
     for (i, row) in rows.iter_mut().enumerate() {
         row[i] += 1e-9 * (1.0 + sights.len() as f64);
     }
-    // Elimination without exchange of rows: the matrix is symmetric and positive.
-    for i in 0..count {
-        for below in i + 1..count {
-            let part = rows[below][i] / rows[i][i];
-            (i..count).for_each(|j| rows[below][j] -= part * rows[i][j]);
-            right[below] -= part * right[i];
-        }
-    }
-    for i in (0..count).rev() {
-        let known: f64 = (i + 1..count).map(|j| rows[i][j] * right[j]).sum();
-        right[i] = (right[i] - known) / rows[i][i];
-    }
-    right
+    // Terms beyond `count` have only that stiffness, and come out as 0.
+    solve(rows, right).unwrap_or([0.0; TERMS])
 }
 
 /// What is seen of the rim in one direction: its nearest point.

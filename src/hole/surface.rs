@@ -1,5 +1,7 @@
 //! A surface of second order through levels: what uneven light leaves of a ground or a hole.
 
+use crate::geometry::solve;
+
 /// 1, x, y, x², xy, y² of a place, in coordinates of -1..1 over the picture.
 fn terms([x, y]: [f64; 2]) -> [f64; 6] {
     [1.0, x, y, x * x, x * y, y * y]
@@ -51,34 +53,6 @@ impl Surface {
     fn place(&self, row: f64, column: f64) -> [f64; 2] {
         [2.0 * column / self.size[0] - 1.0, 2.0 * row / self.size[1] - 1.0]
     }
-}
-
-/// Six equations in six unknowns by Gaussian elimination with row exchange; None when they are one.
-fn solve(mut matrix: [[f64; 6]; 6], mut right: [f64; 6]) -> Option<[f64; 6]> {
-    for pivot in 0..6 {
-        let best = (pivot..6)
-            .max_by(|a, b| matrix[*a][pivot].abs().total_cmp(&matrix[*b][pivot].abs()))?;
-        matrix.swap(pivot, best);
-        right.swap(pivot, best);
-        if matrix[pivot][pivot].abs() < 1e-12 {
-            return None;
-        }
-        for row in pivot + 1..6 {
-            let factor = matrix[row][pivot] / matrix[pivot][pivot];
-            let above = matrix[pivot];
-            for (value, above) in matrix[row].iter_mut().zip(above).skip(pivot) {
-                *value -= factor * above;
-            }
-            right[row] -= factor * right[pivot];
-        }
-    }
-    for pivot in (0..6).rev() {
-        for column in pivot + 1..6 {
-            right[pivot] -= matrix[pivot][column] * right[column];
-        }
-        right[pivot] /= matrix[pivot][pivot];
-    }
-    Some(right)
 }
 
 #[cfg(test)]

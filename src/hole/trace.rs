@@ -5,13 +5,13 @@
 //! light. A blurred rim's half level lies inside the true rim by σ²/2r; every closed loop is moved
 //! back by that, which is an area of πσ² whatever its form (Gauss-Bonnet: the rim turns once).
 
-use super::contour::{contains, contours, signed_area};
+use super::contour::contours;
 use super::edge::Edge;
 use super::ground::Levels;
 use super::spots::{Spot, spots};
 use super::window::Window;
 use crate::error::Error;
-use crate::geometry::Outline;
+use crate::geometry::{Outline, contains, signed_area};
 use crate::raster::Raster;
 use ndarray::Array2;
 use std::f64::consts::PI;

@@ -4,7 +4,7 @@ use super::kernel::Kernel;
 use crate::camera::{Camera, point_image};
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::wave::{Grid, energy_beyond};
+use crate::wave::{Grid, MM_PER_NM, energy_beyond};
 use ndarray::Array2;
 
 /// The share of the light that may fall outside the kernel. It is spread over what is inside, which
@@ -28,7 +28,7 @@ pub fn film_kernel(camera: &Camera, outline: &Outline, pixel_mm: f64) -> Result<
     let (low, high) = outline.bounds_mm();
     let width = (high[0] - low[0]).max(high[1] - low[1]);
     // e holds frequencies up to width/(λv); three samples to the shortest wave of it.
-    let finest_mm = camera.light.shortest_nm() * 1e-6 * film_mm / (3.0 * width);
+    let finest_mm = camera.light.shortest_nm() * MM_PER_NM * film_mm / (3.0 * width);
     let parts = ((pixel_mm / finest_mm).ceil() as usize | 1).min(FINEST);
     // The tail is energy_beyond(R) = constant / R; the shadow is added to be safe.
     let tail_mm = energy_beyond(outline, &camera.light, film_mm, 1.0) / LEFT_OUT;

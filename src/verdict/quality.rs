@@ -18,7 +18,7 @@
 use crate::camera::{Camera, point_image};
 use crate::geometry::Outline;
 use crate::wave::analytic::DiscOtf;
-use crate::wave::{Chords, Gauss, fresnel_number};
+use crate::wave::{Chords, Gauss, MM_PER_NM, fresnel_number};
 use rayon::prelude::*;
 use std::f64::consts::PI;
 
@@ -71,7 +71,7 @@ pub fn quality_of(camera: &Camera, directions: &[Chords]) -> f64 {
 pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
     let distances = camera.distances;
     let closed = DiscOtf::default();
-    let cut_off = |nm: f64| diameter_mm / (nm * 1e-6 * distances.film_mm());
+    let cut_off = |nm: f64| diameter_mm / (nm * MM_PER_NM * distances.film_mm());
     let otf = |f: f64| {
         let of_one = |&(nm, share): &(f64, f64)| {
             let n = fresnel_number(diameter_mm / 2.0, nm, distances.effective_mm());

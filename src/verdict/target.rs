@@ -2,6 +2,7 @@
 
 use super::quality::quality_of_disc;
 use crate::camera::Camera;
+use crate::wave::MM_PER_NM;
 use serde::Serialize;
 
 /// Losses whose band of diameters is given.
@@ -43,7 +44,7 @@ pub struct Band {
 /// Searches the best diameter of a camera and its bands.
 pub fn target(camera: &Camera) -> Target {
     let z = camera.distances.effective_mm();
-    let unit_mm = (camera.light.mean_nm() * 1e-6 * z).sqrt();
+    let unit_mm = (camera.light.mean_nm() * MM_PER_NM * z).sqrt();
     let merit = |c: f64| quality_of_disc(camera, c * unit_mm);
     let constant = best(merit);
     let quality = merit(constant);

@@ -3,8 +3,8 @@
 use crate::error::Error;
 use std::f64::consts::PI;
 
-/// One nm in mm: the only place where the two meet.
-pub(super) const MM_PER_NM: f64 = 1e-6;
+/// One nm in mm.
+pub const MM_PER_NM: f64 = 1e-6;
 
 /// Fresnel number a²/(λz) of a hole of `radius_mm` at the effective distance z. Dimensionless.
 pub fn fresnel_number(radius_mm: f64, wavelength_nm: f64, effective_distance_mm: f64) -> f64 {

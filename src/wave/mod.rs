@@ -51,6 +51,6 @@ mod transfer;
 pub use aperture::{Aperture, Quadrature, order_for};
 pub use encircled::Encircled;
 pub use legendre::Gauss;
-pub use light::{Distances, Light, fresnel_number};
+pub use light::{Distances, Light, MM_PER_NM, fresnel_number};
 pub use psf::{Grid, Psf, energy_beyond};
 pub use transfer::Chords;
