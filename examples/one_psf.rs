@@ -6,15 +6,15 @@
 
 use foramen::figure::{PointImage, PsfView, point_image};
 use foramen::geometry::shapes;
-use foramen::wave::{Distances, Grid, Light, Psf};
+use foramen::wave::{Aperture, Distances, Grid, Light};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let light = Light::single(550.0)?;
     let distances = Distances::distant(80.0)?;
     let grid = Grid::new(256, 0.004)?;
     let (small, large) = (shapes::disc(0.15)?, shapes::disc(0.45)?);
-    let small = Psf::of(&small, &light, distances, grid)?;
-    let large = Psf::of(&large, &light, distances, grid)?;
+    let small = Aperture::of(&small).psf(&light, distances, grid)?;
+    let large = Aperture::of(&large).psf(&light, distances, grid)?;
     let view = |psf, title: &str| PsfView {
         density_per_mm2: psf,
         pitch_mm: grid.pitch_mm(),

@@ -7,15 +7,15 @@
 use super::description::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::wave::{Chords, Encircled, Grid, MM_PER_NM, Psf};
+use crate::wave::{Aperture, Chords, Encircled, Grid, MM_PER_NM, Psf};
 use rustfft::num_complex::Complex64;
 
 /// The PSF of a hole in a camera, in the middle of the film.
 ///
 /// # Errors
-/// As [`Psf::of`]: the grid or the hole is beyond the model's limits.
+/// As [`Aperture::psf`]: the grid or the hole is beyond the model's limits.
 pub fn psf(camera: &Camera, outline: &Outline, grid: Grid) -> Result<Psf, Error> {
-    Psf::of(outline, &camera.light, camera.distances, grid)
+    Aperture::of(outline).psf(&camera.light, camera.distances, grid)
 }
 
 /// The OTF of a hole in a camera along its chords' direction, at a frequency on the film in line

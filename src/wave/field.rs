@@ -7,8 +7,10 @@
 //! are left out.
 
 use super::aperture::{Aperture, Quadrature};
-use super::light::{Distances, MM_PER_NM};
-use ndarray::{Array2, ArrayView1, Axis};
+use super::grid::{Grid, HalfRows, RowPair};
+use super::light::Wave;
+use ndarray::linalg::general_mat_mul;
+use ndarray::{Array2, Axis};
 use rustfft::num_complex::Complex64;
 use std::f64::consts::PI;
 
@@ -26,16 +28,9 @@ pub(super) struct Field<'a> {
 }
 
 impl<'a> Field<'a> {
-    pub(super) fn new(
-        aperture: &Aperture,
-        quadrature: &'a Quadrature,
-        wavelength_nm: f64,
-        distances: Distances,
-    ) -> Field<'a> {
-        let wavelength_mm = wavelength_nm * MM_PER_NM;
-        let curvature = PI / (wavelength_mm * distances.effective_mm());
+    pub(super) fn new(aperture: &Aperture, quadrature: &'a Quadrature, wave: Wave) -> Field<'a> {
         let chirp = |centre: f64| -> Vec<Complex64> {
-            let phase = |x: &f64| curvature * (x + centre).powi(2);
+            let phase = |x: &f64| PI * wave.curvature_per_mm2 * (x + centre).powi(2);
             quadrature.nodes_mm.iter().map(|x| Complex64::cis(phase(x))).collect()
         };
         let (x, y) = (chirp(aperture.centre_mm()[0]), chirp(aperture.centre_mm()[1]));
@@ -43,12 +38,11 @@ impl<'a> Field<'a> {
         for ((row, column), weight) in weights.indexed_iter_mut() {
             *weight *= y[row] * x[column];
         }
-        let spread = wavelength_mm * distances.film_mm();
         Field {
             nodes_mm: &quadrature.nodes_mm,
             weights,
-            kappa: 2.0 * PI / spread,
-            density: 1.0 / (spread * spread * aperture.area_mm2()),
+            kappa: 2.0 * PI / wave.spread_mm2,
+            density: 1.0 / (wave.spread_mm2.powi(2) * aperture.area_mm2()),
         }
     }
 
@@ -64,24 +58,24 @@ impl<'a> Field<'a> {
         rows.sum::<Complex64>().norm_sqr() * self.density
     }
 
-    /// Adds energy per mm², times `share`, to a square film of odd or even size: rows from low y,
-    /// centred at index size / 2, samples `pitch_mm` apart.
-    pub(super) fn add_to(&self, film: &mut Array2<f64>, pitch_mm: f64, share: f64) {
-        let centre = film.nrows() / 2;
+    /// The field made ready for all rows of a film grid: summed over the nodes' x.
+    pub(super) fn over(&self, grid: Grid) -> FilmField {
         let half = self.nodes_mm.len() / 2;
         let nodes = &self.nodes_mm[half..];
-        let angles = Array2::from_shape_fn((half, centre + 1), |(i, j)| {
-            self.kappa * nodes[i] * pitch_mm * j as f64
+        let angles = Array2::from_shape_fn((half, grid.size() / 2 + 1), |(i, j)| {
+            self.kappa * nodes[i] * grid.pitch_mm() * j as f64
         });
         let (cos, sin) = (angles.mapv(f64::cos), angles.mapv(f64::sin));
         let [even, odd, odd_y, odd_x] = self.parities();
-        let quadrants = Quadrants {
-            even: even.map(|weights| weights.between(&cos, &cos)),
-            odd: odd.map(|weights| weights.between(&sin, &sin)),
-            odd_y: odd_y.map(|weights| weights.between(&sin, &cos)),
-            odd_x: odd_x.map(|weights| weights.between(&cos, &sin)),
-        };
-        quadrants.add_to(film, self.density * share);
+        FilmField {
+            even: even.map(|weights| weights.times(&cos)),
+            odd: odd.map(|weights| weights.times(&sin)),
+            odd_y: odd_y.map(|weights| weights.times(&cos)),
+            odd_x: odd_x.map(|weights| weights.times(&sin)),
+            cos,
+            sin,
+            density: self.density,
+        }
     }
 
     /// The weights over positive nodes, by parity: even in both axes, odd in both, odd in y, odd in
@@ -121,66 +115,100 @@ impl Complexes {
         self.re.iter().chain(&self.im).fold(0.0, |most, value| value.abs().max(most))
     }
 
-    /// leftᵀ · self · right.
-    fn between(&self, left: &Array2<f64>, right: &Array2<f64>) -> Complexes {
-        let product = |part: &Array2<f64>| left.t().dot(&part.dot(right));
-        Complexes { re: product(&self.re), im: product(&self.im) }
+    /// self · right, the real part's columns first and the imaginary part's after them: one matrix,
+    /// so that the larger product over it is one as well.
+    fn times(&self, right: &Array2<f64>) -> Array2<f64> {
+        let mut product = Array2::zeros((self.re.nrows(), 2 * right.ncols()));
+        let (mut re, mut im) = product.view_mut().split_at(Axis(1), right.ncols());
+        general_mat_mul(1.0, &self.re, right, 0.0, &mut re);
+        general_mat_mul(1.0, &self.im, right, 0.0, &mut im);
+        product
     }
 }
 
-/// The four parts of U over one quadrant of the film: U = even - odd - i (odd_y + odd_x) for
-/// positive x and y; a part changes sign with each axis it is odd in.
-struct Quadrants {
-    even: Option<Complexes>,
-    odd: Option<Complexes>,
-    odd_y: Option<Complexes>,
-    odd_x: Option<Complexes>,
+/// The field of one wavelength on a film grid, but for the sum over the nodes' y.
+///
+/// U = even - odd - i (odd_y + odd_x) for positive x and y; a part changes sign with each axis it is
+/// odd in.
+pub(super) struct FilmField {
+    /// cos, sin κ y Y: (node, row of the film upwards from its middle).
+    cos: Array2<f64>,
+    sin: Array2<f64>,
+    even: Option<Array2<f64>>,
+    odd: Option<Array2<f64>>,
+    odd_y: Option<Array2<f64>>,
+    odd_x: Option<Array2<f64>>,
+    density: f64,
 }
 
-impl Quadrants {
-    fn add_to(&self, film: &mut Array2<f64>, density: f64) {
-        let centre = film.nrows() / 2;
-        let mut line_of_u = (vec![0.0; centre + 1], vec![0.0; centre + 1]);
-        for (row, mut line) in film.outer_iter_mut().enumerate() {
-            let k = row.abs_diff(centre);
-            let y_sign = if row < centre { -1.0 } else { 1.0 };
-            let (left, right) = line.as_slice_mut().unwrap_or_default().split_at_mut(centre);
-            self.line(k, y_sign, 1.0, &mut line_of_u);
-            for (sample, (re, im)) in right.iter_mut().zip(line_of_u.0.iter().zip(&line_of_u.1)) {
-                *sample += density * (re * re + im * im);
+impl FilmField {
+    /// Adds energy per mm², times `share`, to some rows of the film and their mirror images.
+    pub(super) fn add_to(&self, rows: &mut RowPair, share: f64) {
+        let scale = (self.density * share).sqrt();
+        let range = rows.first..rows.first + rows.count();
+        // (row, 2 × column) of each part, scaled so that its square is an energy density.
+        let part = |part: &Option<Array2<f64>>, waves: &Array2<f64>| -> Option<Array2<f64>> {
+            let waves = waves.slice_axis(Axis(1), range.clone().into());
+            part.as_ref().map(|part| {
+                let mut product = Array2::zeros((range.len(), part.ncols()));
+                general_mat_mul(scale, &waves.t(), part, 0.0, &mut product);
+                product
+            })
+        };
+        let parts = [
+            part(&self.even, &self.cos),
+            part(&self.odd, &self.sin),
+            part(&self.odd_y, &self.sin),
+            part(&self.odd_x, &self.cos),
+        ];
+        let none = vec![0.0; 2 * self.cos.ncols()];
+        let mut light = HalfRows::dark(self.cos.ncols());
+        for k in 0..range.len() {
+            let rows_of = parts.each_ref().map(|part| part.as_ref().map(|part| part.row(k)));
+            let slices = rows_of
+                .each_ref()
+                .map(|row| row.as_ref().and_then(|row| row.as_slice()).unwrap_or(&none));
+            if rows_of[1..].iter().all(Option::is_none) {
+                mirrored(slices[0], &mut light);
+            } else {
+                unlike(slices, &mut light);
             }
-            self.line(k, y_sign, -1.0, &mut line_of_u);
-            let outwards = line_of_u.0.iter().zip(&line_of_u.1).skip(1);
-            for (sample, (re, im)) in left.iter_mut().rev().zip(outwards) {
-                *sample += density * (re * re + im * im);
-            }
-        }
-    }
-
-    /// U along half a line of the film, outwards from the axis, as real and imaginary part.
-    fn line(&self, k: usize, y_sign: f64, x_sign: f64, (re, im): &mut (Vec<f64>, Vec<f64>)) {
-        re.fill(0.0);
-        im.fill(0.0);
-        if let Some(part) = &self.even {
-            add(re, &part.re.row(k), 1.0);
-            add(im, &part.im.row(k), 1.0);
-        }
-        if let Some(part) = &self.odd {
-            add(re, &part.re.row(k), -y_sign * x_sign);
-            add(im, &part.im.row(k), -y_sign * x_sign);
-        }
-        for (part, sign) in [(&self.odd_y, y_sign), (&self.odd_x, x_sign)] {
-            if let Some(part) = part {
-                // -i (re + i im) = im - i re
-                add(re, &part.im.row(k), sign);
-                add(im, &part.re.row(k), -sign);
-            }
+            rows.add(k, &light);
         }
     }
 }
 
-fn add(sum: &mut [f64], row: &ArrayView1<f64>, sign: f64) {
-    for (sum, value) in sum.iter_mut().zip(row) {
-        *sum += sign * value;
+/// |U|² of a field that is even in both axes: the four quadrants are alike.
+fn mirrored(even: &[f64], light: &mut HalfRows) {
+    let (re, im) = even.split_at(even.len() / 2);
+    for ((to, re), im) in light.above_right.iter_mut().zip(re).zip(im) {
+        *to = re * re + im * im;
+    }
+    let HalfRows { above_right, above_left, below_right, below_left } = light;
+    for other in [above_left, below_right, below_left] {
+        other.copy_from_slice(above_right);
+    }
+}
+
+/// |U|² in the four quadrants: with P, M = even ∓ odd, S, D = -i (odd_y ± odd_x), U is P + S above
+/// right, P - S below left, M + D above left and M - D below right.
+fn unlike([even, odd, odd_y, odd_x]: [&[f64]; 4], light: &mut HalfRows) {
+    let half = even.len() / 2;
+    // All cut to one length, so that the loop below runs without a check at each step.
+    let [(e_re, e_im), (o_re, o_im), (y_re, y_im), (x_re, x_im)] =
+        [even, odd, odd_y, odd_x].map(|part| (&part[..half], &part[half..2 * half]));
+    let HalfRows { above_right, above_left, below_right, below_left } = light;
+    let (above_right, above_left) = (&mut above_right[..half], &mut above_left[..half]);
+    let (below_right, below_left) = (&mut below_right[..half], &mut below_left[..half]);
+    for j in 0..half {
+        let (p_re, p_im) = (e_re[j] - o_re[j], e_im[j] - o_im[j]);
+        let (m_re, m_im) = (e_re[j] + o_re[j], e_im[j] + o_im[j]);
+        // -i (re + i im) = im - i re
+        let (s_re, s_im) = (y_im[j] + x_im[j], -y_re[j] - x_re[j]);
+        let (d_re, d_im) = (y_im[j] - x_im[j], x_re[j] - y_re[j]);
+        above_right[j] = (p_re + s_re).powi(2) + (p_im + s_im).powi(2);
+        below_left[j] = (p_re - s_re).powi(2) + (p_im - s_im).powi(2);
+        above_left[j] = (m_re + d_re).powi(2) + (m_im + d_im).powi(2);
+        below_right[j] = (m_re - d_re).powi(2) + (m_im - d_im).powi(2);
     }
 }

@@ -62,12 +62,29 @@ impl Distances {
         1.0 + self.film_mm / self.subject_mm
     }
 
+    pub(super) fn wave(self, wavelength_nm: f64) -> Wave {
+        let wavelength_mm = wavelength_nm * MM_PER_NM;
+        Wave {
+            spread_mm2: wavelength_mm * self.film_mm,
+            curvature_per_mm2: 1.0 / (wavelength_mm * self.effective_mm()),
+        }
+    }
+
     /// The largest phase that the second-order expansion drops for a hole of `radius_mm` on the
     /// axis, π a⁴/(4λz³), in rad. Source: next term of the expansion of √(z² + a²).
     pub fn neglected_phase_rad(self, radius_mm: f64, wavelength_nm: f64) -> f64 {
         let z = self.effective_mm();
         PI * radius_mm.powi(4) / (4.0 * wavelength_nm * MM_PER_NM * z.powi(3))
     }
+}
+
+/// One wavelength at one pair of distances, as the diffraction integral sees it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Wave {
+    /// λv, in mm²: how far a frequency in the hole lands on the film.
+    pub(super) spread_mm2: f64,
+    /// 1/(λz), in mm⁻²: the Fresnel number of a hole of radius 1 mm.
+    pub(super) curvature_per_mm2: f64,
 }
 
 /// Wavelengths that add up on the film, each with its share of the energy.

@@ -2,7 +2,7 @@
 
 use crate::{compare, number, table};
 use foramen::geometry::shapes;
-use foramen::wave::{Distances, Encircled, Grid, Light, Psf, analytic, energy_beyond};
+use foramen::wave::{Aperture, Distances, Encircled, Grid, Light, analytic, energy_beyond};
 use std::f64::consts::PI;
 
 const NM: f64 = 550.0;
@@ -36,7 +36,8 @@ fn intensities(n: f64, ts: &[f64], angle: f64) -> Vec<f64> {
     let places: Vec<[f64; 2]> =
         ts.iter().map(|t| [t * scale * angle.cos(), t * scale * angle.sin()]).collect();
     let spread = MM * distances.film_mm();
-    Psf::density_at(&shapes::disc(2.0 * A).unwrap(), &light(), distances, &places)
+    Aperture::of(&shapes::disc(2.0 * A).unwrap())
+        .density_at(&light(), distances, &places)
         .unwrap()
         .iter()
         .map(|e| e * spread * spread / (PI * A * A))
@@ -77,7 +78,7 @@ fn airy_pattern_and_its_dark_rings() {
     let peak = PI * A * A / (MM * v).powi(2);
     let rows = table("airy");
     let places: Vec<[f64; 2]> = rows.iter().map(|row| place(number(row, "w"))).collect();
-    let found = Psf::density_at(&disc, &light(), distances, &places).unwrap();
+    let found = Aperture::of(&disc).density_at(&light(), distances, &places).unwrap();
     let mut worst = 0.0f64;
     for (row, e) in rows.iter().zip(&found) {
         worst = worst.max((e / peak - number(row, "intensity")).abs());
@@ -93,8 +94,9 @@ fn airy_pattern_and_its_dark_rings() {
     for row in table("airy_dark_rings") {
         let truth = number(&row, "w_over_pi");
         let (mut low, mut high) = (truth - 0.2, truth + 0.2);
-        let dark =
-            |q: f64| Psf::density_at(&disc, &light(), distances, &[place(q * PI)]).unwrap()[0];
+        let dark = |q: f64| {
+            Aperture::of(&disc).density_at(&light(), distances, &[place(q * PI)]).unwrap()[0]
+        };
         while high - low > 1e-7 {
             let (p, q) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
             if dark(p) < dark(q) { high = q } else { low = p }
@@ -137,7 +139,7 @@ fn energy_is_kept() {
     let distances = Distances::distant(80.0).unwrap();
     let light = Light::new(&[(450.0, 1.0), (550.0, 2.0), (650.0, 1.0)]).unwrap();
     // The pitch resolves the band of the shortest wavelength, λv/(2d), with room.
-    let psf = Psf::of(&disc, &light, distances, Grid::new(401, 0.02).unwrap()).unwrap();
+    let psf = Aperture::of(&disc).psf(&light, distances, Grid::new(401, 0.02).unwrap()).unwrap();
     // Along the direction φ a square of half-width h ends at h/cos φ, and the tail beyond R falls as
     // 1/R: it loses the mean of cos φ, sin(π/4)/(π/4) = 0.9003, of what the circle of radius h does.
     let beyond = energy_beyond(&disc, &light, 80.0, 200.5 * 0.02) * 0.9003;

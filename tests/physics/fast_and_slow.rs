@@ -2,7 +2,7 @@
 
 use crate::compare;
 use foramen::geometry::{Outline, shapes};
-use foramen::wave::{Distances, Grid, Light, Psf, direct};
+use foramen::wave::{Aperture, Distances, Grid, Light, direct};
 use std::f64::consts::{PI, TAU};
 
 /// Holes of every kind: oval, burred, rough, a ring, two openings, one with an island.
@@ -35,7 +35,7 @@ fn fast_route_follows_the_rim_integral() {
         {
             let distances = Distances::new(subject, film).unwrap();
             let light = Light::single(nm).unwrap();
-            let fast = Psf::density_at(&hole, &light, distances, &places).unwrap();
+            let fast = Aperture::of(&hole).density_at(&light, distances, &places).unwrap();
             let slow: Vec<f64> =
                 places.iter().map(|at| direct::density_at(&hole, nm, distances, *at)).collect();
             let peak = slow.iter().copied().fold(0.0, f64::max);
@@ -69,11 +69,12 @@ fn grid_holds_what_its_places_hold() {
     let distances = Distances::distant(80.0).unwrap();
     let light = Light::new(&[(450.0, 1.0), (620.0, 2.0)]).unwrap();
     for size in [1, 2, 8, 9] {
-        let psf = Psf::of(&hole, &light, distances, Grid::new(size, 0.05).unwrap()).unwrap();
+        let psf =
+            Aperture::of(&hole).psf(&light, distances, Grid::new(size, 0.05).unwrap()).unwrap();
         let place = |i: usize| (i as f64 - (size / 2) as f64) * 0.05;
         let places: Vec<[f64; 2]> =
             (0..size * size).map(|i| [place(i % size), place(i / size)]).collect();
-        let single = Psf::density_at(&hole, &light, distances, &places).unwrap();
+        let single = Aperture::of(&hole).density_at(&light, distances, &places).unwrap();
         let worst = psf.density.iter().zip(&single).map(|(a, b)| (a - b).abs() / single[0].max(*b));
         compare(&format!("grid of {size}"), worst.fold(0.0, f64::max), 1e-9);
     }
@@ -88,7 +89,7 @@ fn shadow_stands_upright() {
     for angle in [0.0, TAU / 4.0, 2.0] {
         let hole = shapes::burred_disc(1.0, angle, 0.4, 0.35).unwrap();
         let (x, y) = (0.35 * angle.cos(), 0.35 * angle.sin());
-        let e = Psf::density_at(&hole, &light, distances, &[[x, y], [-x, -y]]).unwrap();
+        let e = Aperture::of(&hole).density_at(&light, distances, &[[x, y], [-x, -y]]).unwrap();
         assert!(e[0] < 0.3 * e[1], "burr at {angle}: {} against {}", e[0], e[1]);
     }
 }
@@ -100,7 +101,9 @@ fn turning_the_hole_turns_the_psf() {
     let light = Light::single(550.0).unwrap();
     let grid = Grid::new(41, 0.03).unwrap();
     let near = Distances::distant(80.0).unwrap();
-    let psf = |hole: &Outline, distances| Psf::of(hole, &light, distances, grid).unwrap().density;
+    let psf = |hole: &Outline, distances| {
+        Aperture::of(hole).psf(&light, distances, grid).unwrap().density
+    };
     let turned = psf(&hole, near);
     let other = psf(&hole.turned(PI), near);
     let reversed = ndarray::Array2::from_shape_fn((41, 41), |(r, c)| turned[[40 - r, 40 - c]]);
@@ -124,8 +127,8 @@ fn subject_and_film_change_places() {
     assert!((stretch - 200.0 / 90.0).abs() < 1e-12);
     let places = [[0.0, 0.0], [0.1, 0.05], [-0.3, 0.2]];
     let scaled = places.map(|p| [p[0] * stretch, p[1] * stretch]);
-    let e1 = Psf::density_at(&hole, &light, one, &places).unwrap();
-    let e2 = Psf::density_at(&hole, &light, other, &scaled).unwrap();
+    let e1 = Aperture::of(&hole).density_at(&light, one, &places).unwrap();
+    let e2 = Aperture::of(&hole).density_at(&light, other, &scaled).unwrap();
     let worst = e1.iter().zip(&e2).map(|(a, b)| (a - b * stretch * stretch).abs() / e1[0]);
     compare("subject and film exchanged", worst.fold(0.0, f64::max), 1e-10);
 }

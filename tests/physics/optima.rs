@@ -1,7 +1,7 @@
 //! The published best diameters, found again by searching with the engine.
 
 use foramen::geometry::shapes;
-use foramen::wave::{Chords, Distances, Encircled, Light, Psf};
+use foramen::wave::{Aperture, Chords, Distances, Encircled, Light};
 
 /// With λ = 500 nm and z = 2000 mm, √(λz) = 1 mm: diameters are the constants c themselves.
 fn bench() -> (Light, Distances) {
@@ -21,7 +21,7 @@ fn best(low: f64, high: f64, merit: impl Fn(f64) -> f64) -> f64 {
 
 fn axis(c: f64) -> f64 {
     let (light, distances) = bench();
-    Psf::density_at(&shapes::disc(c).unwrap(), &light, distances, &[[0.0, 0.0]]).unwrap()[0]
+    Aperture::of(&shapes::disc(c).unwrap()).density_at(&light, distances, &[[0.0, 0.0]]).unwrap()[0]
 }
 
 /// The first zone, d = 2 √(λz): brightest centre for a given subject. M. Young, Applied Optics 10,

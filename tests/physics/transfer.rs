@@ -3,7 +3,7 @@
 use crate::{compare, number, table};
 use foramen::geometry::shapes;
 use foramen::wave::analytic::DiscOtf;
-use foramen::wave::{Chords, Distances, Grid, Light, Psf};
+use foramen::wave::{Aperture, Chords, Distances, Grid, Light};
 
 #[test]
 fn disc_table() {
@@ -35,7 +35,7 @@ fn psf_transforms_into_the_otf() {
     let light = Light::new(&[(500.0, 1.0), (600.0, 1.0)]).unwrap();
     // Below λv/(2d) of the shortest wavelength, so that the sum is the integral.
     let pitch = 0.04;
-    let psf = Psf::of(&hole, &light, distances, Grid::new(401, pitch).unwrap()).unwrap();
+    let psf = Aperture::of(&hole).psf(&light, distances, Grid::new(401, pitch).unwrap()).unwrap();
     for direction in [0.0, 0.7, 1.9f64] {
         let chords = Chords::along(&hole, direction, 1024);
         let (sin, cos) = direction.sin_cos();

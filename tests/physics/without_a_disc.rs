@@ -2,7 +2,7 @@
 
 use crate::{compare, number, table};
 use foramen::geometry::{Outline, shapes};
-use foramen::wave::{Distances, Light, Psf};
+use foramen::wave::{Aperture, Distances, Light};
 
 const MM: f64 = 550e-6;
 
@@ -13,7 +13,7 @@ fn densities(shape: &Outline, n: f64, places: &[[f64; 2]]) -> Vec<f64> {
     let distances = Distances::distant(A * A / (MM * n)).unwrap();
     let places: Vec<[f64; 2]> = places.iter().map(|p| [p[0] * A, p[1] * A]).collect();
     let light = Light::single(550.0).unwrap();
-    let found = Psf::density_at(&outline, &light, distances, &places).unwrap();
+    let found = Aperture::of(&outline).density_at(&light, distances, &places).unwrap();
     found.iter().map(|e| e * A * A).collect()
 }
 
@@ -99,7 +99,7 @@ fn far_field_of_polygons() {
         let polygon = shapes::regular_polygon(sides, 0.3).unwrap();
         let r = kappa / 0.15 * MM * v / std::f64::consts::TAU;
         let place = [r * angle.cos(), r * angle.sin()];
-        let e = Psf::density_at(&polygon, &light, distances, &[place, [0.0, 0.0]]).unwrap();
+        let e = Aperture::of(&polygon).density_at(&light, distances, &[place, [0.0, 0.0]]).unwrap();
         worst = worst.max((e[0] / e[1] - number(&row, "intensity")).abs());
     }
     // Fresnel number 4e-11: the curvature that is left shifts a triangle's intensity by as much.
@@ -129,9 +129,10 @@ fn a_hole_beside_the_axis_keeps_its_pattern() {
     let light = Light::single(550.0).unwrap();
     let m = distances.shadow_magnification();
     let places = [[0.0, 0.0], [0.1, -0.05], [0.3, 0.2]];
-    let here = Psf::density_at(&shape, &light, distances, &places).unwrap();
+    let here = Aperture::of(&shape).density_at(&light, distances, &places).unwrap();
     let moved: Vec<[f64; 2]> = places.iter().map(|p| [p[0] + m * 0.7, p[1] - m * 0.4]).collect();
-    let there = Psf::density_at(&shape.moved(0.7, -0.4), &light, distances, &moved).unwrap();
+    let there =
+        Aperture::of(&shape.moved(0.7, -0.4)).density_at(&light, distances, &moved).unwrap();
     let peak = here[0];
     let worst = here.iter().zip(&there).map(|(a, b)| (a - b).abs() / peak).fold(0.0, f64::max);
     compare("a hole beside the axis", worst, 1e-9);
