@@ -3,7 +3,9 @@
 use crate::error::Error;
 use ndarray::{Array2, ArrayViewMut1, ArrayViewMut2, Axis};
 
-/// 8192² samples are half a GB: beyond that a map of a point image serves nobody.
+/// The most that one result may hold, 2 GiB: what a common machine can spare beside its other work.
+const LARGEST_BYTES: usize = 2 << 30;
+/// The largest grid: 8192² samples are half a GB, and a finer map of a point image serves nobody.
 const LARGEST_GRID: usize = 8192;
 /// Rows that are computed together: enough for a matrix product to run at full rate, few enough for
 /// the fast caches.
@@ -24,7 +26,10 @@ impl Grid {
     pub fn new(size: usize, pitch_mm: f64) -> Result<Grid, Error> {
         if size == 0 || size > LARGEST_GRID {
             return Err(Error::limit(
-                format!("a grid of {size} × {size} samples is beyond what is computed"),
+                format!(
+                    "a grid of {size} × {size} samples is beyond what is computed: it takes {:.1e} bytes",
+                    8.0 * (size as f64).powi(2)
+                ),
                 format!("ask for 1 to {LARGEST_GRID} samples a side"),
             ));
         }
@@ -50,6 +55,22 @@ impl Grid {
     /// Distance from the axis to the outermost sample along one axis, in mm.
     pub fn reach_mm(self) -> f64 {
         (self.size / 2) as f64 * self.pitch_mm
+    }
+
+    /// Whether `count` such grids fit into memory together, before any is made.
+    pub(super) fn check_many(self, count: usize) -> Result<(), Error> {
+        let each = 8 * self.size * self.size;
+        if count.saturating_mul(each) <= LARGEST_BYTES {
+            return Ok(());
+        }
+        let size = ((LARGEST_BYTES / 8 / count.max(1)) as f64).sqrt() as usize;
+        Err(Error::limit(
+            format!("{count} grids of {0} × {0} samples do not fit into 2 GiB", self.size),
+            format!(
+                "at most {} of these, or so many of {size} samples a side",
+                LARGEST_BYTES / each
+            ),
+        ))
     }
 
     /// The grid on a film that is `factor` times as large.

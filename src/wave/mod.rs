@@ -42,6 +42,7 @@ pub mod analytic;
 mod aperture;
 pub mod direct;
 mod encircled;
+mod family;
 mod field;
 mod grid;
 mod legendre;
@@ -52,6 +53,7 @@ mod transfer;
 
 pub use aperture::{Aperture, Quadrature, TOLERANCE, order_for};
 pub use encircled::Encircled;
+pub use family::{Family, Stack};
 pub use grid::Grid;
 pub use legendre::Gauss;
 pub use light::{Distances, Light, MM_PER_NM, fresnel_number};
