@@ -30,7 +30,7 @@ use std::f64::consts::PI;
 /// Samples of a row that share one number of coefficients.
 const TILE: usize = 64;
 /// Members that are summed together: a block of theirs and of the coefficients stays in fast caches.
-const MEMBERS_TOGETHER: usize = 64;
+const MEMBERS_TOGETHER: usize = 256;
 
 /// The PSFs of one hole over ranges of wavelengths and distances.
 #[derive(Debug, Clone, PartialEq)]
@@ -132,15 +132,36 @@ impl Family {
     /// As [`Family::psf`]; [`Error::Limit`] when the stack would not fit into 2 GiB.
     pub fn stack(&self, members: &[(f64, Distances)]) -> Result<Stack, Error> {
         self.grid.check_many(members.len())?;
+        let size = self.grid.size();
+        let mut density = Array3::zeros((members.len(), size, size));
+        self.fill(members, density.view_mut())?;
+        let grids = members.iter().map(|(_, d)| self.grid.scaled(d.shadow_magnification()));
+        Ok(Stack { density, grids: grids.collect() })
+    }
+
+    /// Writes such a stack over an array that is there already: for one stack after another, fresh
+    /// memory costs as much time as the sums.
+    ///
+    /// # Errors
+    /// As [`Family::psf`]; [`Error::Limit`] unless the array is (member, row, column) of the grid.
+    pub fn fill(
+        &self,
+        members: &[(f64, Distances)],
+        density: ArrayViewMut3<f64>,
+    ) -> Result<(), Error> {
+        let shape = (members.len(), self.grid.size(), self.grid.size());
+        if density.dim() != shape {
+            return Err(Error::limit(
+                format!("an array of {:?} does not hold a stack of {shape:?}", density.dim()),
+                "give it as many members, rows and columns as the stack has",
+            ));
+        }
         let mut weights = Array2::zeros((members.len(), self.nodes()));
         for (&(nm, distances), mut row) in members.iter().zip(weights.rows_mut()) {
             row.assign(&self.weights(nm, distances)?);
         }
-        let size = self.grid.size();
-        let mut density = Array3::zeros((members.len(), size, size));
-        self.sum(&weights.view(), density.view_mut());
-        let grids = members.iter().map(|(_, d)| self.grid.scaled(d.shadow_magnification()));
-        Ok(Stack { density, grids: grids.collect() })
+        self.sum(&weights.view(), density);
+        Ok(())
     }
 
     /// Chebyshev polynomials at a member's place, times what makes |U|²/A² an energy density.
