@@ -40,6 +40,7 @@
 
 pub mod analytic;
 mod aperture;
+mod coverage;
 pub mod direct;
 mod encircled;
 mod family;
@@ -50,6 +51,7 @@ mod light;
 mod moments;
 mod psf;
 mod transfer;
+mod wide;
 
 pub use aperture::{Aperture, Quadrature, TOLERANCE, order_for};
 pub use encircled::Encircled;
