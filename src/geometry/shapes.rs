@@ -27,14 +27,7 @@ pub fn disc(diameter_mm: f64) -> Result<Outline, Error> {
 pub fn ellipse(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
     positive("width", width_mm)?;
     positive("height", height_mm)?;
-    // Area of a polygon in the unit circle over the circle's: sin(2π/n) / (2π/n). An ellipse is the
-    // circle stretched, and so is its polygon.
-    let side = TAU / SIDES as f64;
-    let swell = (side / side.sin()).sqrt() / 2.0;
-    Outline::new(vec![ring(|angle| {
-        let (sin, cos) = angle.sin_cos();
-        [width_mm * swell * cos, height_mm * swell * sin]
-    })])
+    Outline::new(vec![oval([0.0, 0.0], width_mm, height_mm, SIDES)])
 }
 
 /// A rectangle with its sides along x and y; a slit, when one side is long.
@@ -74,6 +67,48 @@ pub fn annulus(outer_mm: f64, inner_mm: f64) -> Result<Outline, Error> {
     }
     let (outer, inner) = (disc(outer_mm)?, disc(inner_mm)?);
     Outline::new([outer.loops(), inner.loops()].concat())
+}
+
+/// A Fresnel zone plate: an open middle zone of radius `first_zone_mm`, then rings of metal and open
+/// rings by turns, every zone of the same area, r_n = r_1 √n. Light of the wavelength λ gathers at
+/// r_1²/λ behind it (Born & Wolf, Principles of Optics, 8.2, from memory).
+///
+/// # Errors
+/// [`Error::Outline`] when there is no open zone, or the radius is not a positive finite number.
+pub fn zone_plate(first_zone_mm: f64, open_zones: usize) -> Result<Outline, Error> {
+    positive("radius of the first zone", first_zone_mm)?;
+    let radii = (1..2 * open_zones).map(|n| first_zone_mm * (n as f64).sqrt());
+    Outline::new(radii.map(|r| oval([0.0, 0.0], 2.0 * r, 2.0 * r, SIDES)).collect())
+}
+
+/// A photon sieve: the open zones of a zone plate, but for the middle one, broken up into round holes
+/// 1.53 times as wide as their zone, which sends most light to the focus, and gaps of two thirds of a
+/// hole. Source: L. Kipp et al., Nature 414, 184 (2001), from memory.
+///
+/// # Errors
+/// As [`zone_plate`].
+pub fn photon_sieve(first_zone_mm: f64, open_zones: usize) -> Result<Outline, Error> {
+    const WIDER: f64 = 1.53;
+    const HOLE_AND_GAP: f64 = 5.0 / 3.0;
+    // Small holes need no more: their polygons' ripple is 6e-5 of their own radius.
+    const SIDES_OF_A_HOLE: usize = 240;
+    positive("radius of the first zone", first_zone_mm)?;
+    let radius = |n: usize| first_zone_mm * (n as f64).sqrt();
+    let mut loops = Vec::new();
+    if open_zones > 0 {
+        loops.push(oval([0.0, 0.0], 2.0 * radius(1), 2.0 * radius(1), SIDES));
+    }
+    for zone in (3..2 * open_zones).step_by(2) {
+        let (inner, outer) = (radius(zone - 1), radius(zone));
+        let (diameter, from_axis) = (WIDER * (outer - inner), (inner + outer) / 2.0);
+        let holes = (TAU * from_axis / (HOLE_AND_GAP * diameter)).floor();
+        for i in 0..holes as usize {
+            let (sin, cos) = (TAU * i as f64 / holes).sin_cos();
+            let centre = [from_axis * cos, from_axis * sin];
+            loops.push(oval(centre, diameter, diameter, SIDES_OF_A_HOLE));
+        }
+    }
+    Outline::new(loops)
 }
 
 /// A closed curve r(φ), in mm, about the origin, φ anticlockwise from +x, drawn through `points`
@@ -124,8 +159,16 @@ pub fn burred_disc(
     Outline::new(vec![rim])
 }
 
-fn ring(point: impl Fn(f64) -> Point) -> Vec<Point> {
-    (0..SIDES).map(|i| point(TAU * i as f64 / SIDES as f64)).collect()
+/// A polygon of the area of an ellipse. In the unit circle a polygon of n sides has sin(2π/n) / (2π/n)
+/// of the circle's area; an ellipse is the circle stretched, and so is its polygon.
+fn oval(centre: Point, width: f64, height: f64, sides: usize) -> Vec<Point> {
+    let side = TAU / sides as f64;
+    let swell = (side / side.sin()).sqrt() / 2.0;
+    let point = |i: usize| {
+        let (sin, cos) = (side * i as f64).sin_cos();
+        [centre[0] + width * swell * cos, centre[1] + height * swell * sin]
+    };
+    (0..sides).map(point).collect()
 }
 
 fn positive(name: &str, value: f64) -> Result<(), Error> {
@@ -149,6 +192,10 @@ mod tests {
         assert!((area(disc(0.3)) / (PI * 0.0225) - 1.0).abs() < 1e-12);
         assert!((area(ellipse(0.4, 0.2)) / (PI * 0.02) - 1.0).abs() < 1e-12);
         assert!((area(annulus(0.4, 0.2)) / (PI * 0.03) - 1.0).abs() < 1e-12);
+        // Zones of equal area: 1, 3, 5, 7 of 1..7 are open.
+        assert!((area(zone_plate(0.1, 4)) / (4.0 * PI * 0.01) - 1.0).abs() < 1e-12);
+        assert_eq!(photon_sieve(0.1, 1).unwrap().loops().len(), 1);
+        assert!(photon_sieve(0.1, 5).unwrap().loops().len() > 40);
         assert!((area(rectangle(0.4, 0.2)) - 0.08).abs() < 1e-15);
         // A disc less the circular segment and the triangle of the tongue: a²(w - (1 - depth/a) sin w).
         let burred = area(burred_disc(2.0, 0.0, 0.15, 0.35));
@@ -161,9 +208,11 @@ mod tests {
             assert!(disc(bad).is_err());
             assert!(rectangle(1.0, bad).is_err());
             assert!(regular_polygon(6, bad).is_err());
+            assert!(zone_plate(bad, 3).is_err() && photon_sieve(bad, 3).is_err());
             assert!(polar(100, |_| bad).is_err());
         }
         assert!(regular_polygon(2, 1.0).is_err());
+        assert!(zone_plate(0.1, 0).is_err() && photon_sieve(0.1, 0).is_err());
         assert!(annulus(0.2, 0.3).is_err());
         assert!(burred_disc(0.3, 0.0, 0.1, 0.4).is_err());
     }

@@ -2,10 +2,13 @@
 //!
 //! - [`quality`]: the one merit, what an eye sees in the print.
 //! - [`target`]: the best diameter for a camera, and how flat the top is.
+//! - [`tightest`]: the disc whose light keeps together best, one of the published criteria.
 //! - [`appraise`]: a hole against the best disc, its loss split into causes.
 //! - [`advice`]: stop, enlarge, deburr or start over, with the odds of one more pass.
 
 pub mod advice;
 pub mod appraise;
 pub mod quality;
+mod search;
 pub mod target;
+pub mod tightest;

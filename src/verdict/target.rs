@@ -1,6 +1,7 @@
 //! The diameter to aim for in a camera, and how far off still looks the same.
 
 use super::quality::quality_of_disc;
+use super::search::highest;
 use crate::camera::Camera;
 use crate::wave::MM_PER_NM;
 use serde::Serialize;
@@ -74,8 +75,7 @@ impl Target {
     }
 }
 
-/// The place of the highest merit: a coarse look over all sizes that could be best, then golden
-/// section to a hundred-thousandth, far below what the flat top can tell apart.
+/// The place of the highest merit: a coarse look over all sizes that could be best, then a close one.
 fn best(merit: impl Fn(f64) -> f64) -> f64 {
     const COARSE: f64 = 1.08;
     let mut top = (0.0, f64::NEG_INFINITY);
@@ -87,22 +87,7 @@ fn best(merit: impl Fn(f64) -> f64) -> f64 {
         }
         c *= COARSE;
     }
-    let ratio = (5f64.sqrt() - 1.0) / 2.0;
-    let (mut low, mut high) = (top.0 / COARSE, top.0 * COARSE);
-    let (mut p, mut q) = (high - ratio * (high - low), low + ratio * (high - low));
-    let (mut at_p, mut at_q) = (merit(p), merit(q));
-    while high - low > 1e-5 {
-        if at_p > at_q {
-            (high, q, at_q) = (q, p, at_p);
-            p = high - ratio * (high - low);
-            at_p = merit(p);
-        } else {
-            (low, p, at_p) = (p, q, at_q);
-            q = low + ratio * (high - low);
-            at_q = merit(q);
-        }
-    }
-    (low + high) / 2.0
+    highest(top.0 / COARSE, top.0 * COARSE, merit)
 }
 
 /// The place between `inside` and `outside` where `keeps` ends, nearest to `inside`.

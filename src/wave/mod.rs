@@ -48,8 +48,10 @@ mod field;
 mod grid;
 mod legendre;
 mod light;
+mod measures;
 mod moments;
 mod psf;
+mod spread;
 mod transfer;
 mod wide;
 
@@ -59,5 +61,7 @@ pub use family::{Family, Stack};
 pub use grid::Grid;
 pub use legendre::Gauss;
 pub use light::{Distances, Light, MM_PER_NM, fresnel_number};
+pub use measures::Window;
 pub use psf::{Psf, energy_beyond};
+pub use spread::Spread;
 pub use transfer::Chords;
