@@ -1,14 +1,15 @@
-"""pip install -r requirements.txt; python peers.py [T1 ... T4] > peers.json   (Linux, three minutes, 2 GB).
+"""pip install -r requirements.txt; python peers.py [T1 ... T5] > peers.json   (Linux, three minutes, 2 GB).
 
-How long general-purpose numerical libraries take for four of the project's tasks, on one thread:
+How long general-purpose numerical libraries take for five of the project's tasks, on one thread:
 
     T1  512 x 512 PSF of a disc (0.30 mm, 550 nm, 80 mm) over +-6 Airy radii
     T2  the same for a lobed, burred outline of 1,440 vertices (a polygon)
     T3  775 PSFs of that outline, 256 x 256 each: 31 wavelengths by 25 distances, one film grid
     T4  4000 x 3000 RGB float32 picture convolved with three 257 x 257 PSFs, mirrored at the borders
+    T5  the disc with the smallest 80 % encircled-energy radius in the light of 31 wavelengths
 
-Prints one JSON document: task, route, best and median seconds, largest error relative to the peak, and
-how far the first run raised the process's memory.
+Prints one JSON document: task, route, best and median seconds, largest error relative to the peak (T5: of
+the radius relative to it, and of the diameter), and how far the first run raised the process's memory.
 Only ratios of one run on one machine mean anything.
 A route's time holds everything from the outline (or picture and PSFs) to the result, but not FFTW's planning.
 """
@@ -35,6 +36,7 @@ import pyfftw
 import scipy
 import threadpoolctl
 
+from diameter_task import task_diameter
 from picture_task import task_picture
 from psf_tasks import task_disc, task_outline
 from stack_task import task_stack
@@ -67,7 +69,7 @@ def measure(task, route, job, truth):
 
 
 def main():
-    tasks = {"T1": task_disc, "T2": task_outline, "T3": task_stack, "T4": task_picture}
+    tasks = {"T1": task_disc, "T2": task_outline, "T3": task_stack, "T4": task_picture, "T5": task_diameter}
     results = [measure(name, *case) for name in sys.argv[1:] or tasks for case in tasks[name]()]
     versions = {library.__name__: library.__version__ for library in (np, scipy, finufft, pyfftw, cv2)}
     kernels = {pool["architecture"] for pool in threadpoolctl.threadpool_info() if "architecture" in pool}
