@@ -10,7 +10,7 @@ How long general-purpose numerical libraries take for five of the project's task
 
 Prints one JSON document: task, route, best and median seconds, largest error relative to the peak (T5: of
 the radius relative to it, and of the diameter), and how far the first run raised the process's memory.
-Only ratios of one run on one machine mean anything.
+Only ratios of one run on one machine mean anything; compare.py makes them.
 A route's time holds everything from the outline (or picture and PSFs) to the result, but not FFTW's planning.
 """
 
