@@ -1,10 +1,9 @@
 //! How long does a picture of 12 million pixels take with a 257 x 257 point-spread function of its
 //! own in each colour, with all threads and with one?
-//!
-//! Before the times, one line each says how far the result is from a direct sum in f64 at some
-//! points, relative to full scale, and how far one run raised the process's memory, result included.
 
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
+
+mod measured;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use foramen::picture::{Kernel, form};
@@ -56,26 +55,6 @@ fn error(scene: &Raster, kernels: [&Kernel; 3], formed: &Raster) -> f64 {
     worst / f64::from(full)
 }
 
-/// A figure of the process's memory in MB of 1024 kB, 0 where the system does not tell.
-fn memory_mb(field: &str) -> f64 {
-    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let line = status.lines().find_map(|line| line.strip_prefix(field)?.strip_prefix(':'));
-    let kb = line.and_then(|line| line.split_whitespace().next()?.parse::<f64>().ok());
-    kb.unwrap_or(0.0) / 1024.0
-}
-
-/// Prints what one run costs and is worth, beside its time.
-#[allow(clippy::print_stdout)]
-fn report(id: &str, scene: &Raster, kernels: [&Kernel; 3], run: impl Fn() -> Raster) {
-    // On Linux this sets the highest memory so far back to the present one.
-    let _ = std::fs::write("/proc/self/clear_refs", "5");
-    let before = memory_mb("VmRSS");
-    let formed = run();
-    let added = memory_mb("VmHWM") - before;
-    let error = error(scene, kernels, &formed);
-    println!("foramen {id} error {error:.1e} added_mb {added:.0}");
-}
-
 fn twelve_megapixels(criterion: &mut Criterion) {
     let scene = Raster {
         linear: Array3::from_shape_fn((3, 3000, 4000), |(channel, row, column)| {
@@ -85,14 +64,14 @@ fn twelve_megapixels(criterion: &mut Criterion) {
     let kernels = [kernel(9.0), kernel(8.0), kernel(7.0)];
     let each = [&kernels[0], &kernels[1], &kernels[2]];
     let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
-    report("form/t4_12mp", &scene, each, || form(&scene, each));
-    report("form/t4_12mp_one_thread", &scene, each, || one.install(|| form(&scene, each)));
+    let job = || form(black_box(&scene), each);
+    let alone = || one.install(job);
+    measured::report("form/t4_12mp", job, |formed| error(&scene, each, formed));
+    measured::report("form/t4_12mp_one_thread", alone, |formed| error(&scene, each, formed));
     let mut group = criterion.benchmark_group("form");
     group.sample_size(10).warm_up_time(Duration::from_millis(500));
-    group.bench_function("t4_12mp", |bench| bench.iter(|| form(black_box(&scene), each)));
-    group.bench_function("t4_12mp_one_thread", |bench| {
-        bench.iter(|| one.install(|| form(black_box(&scene), each)));
-    });
+    group.bench_function("t4_12mp", |bench| bench.iter(job));
+    group.bench_function("t4_12mp_one_thread", |bench| bench.iter(alone));
     group.finish();
 }
 

@@ -6,7 +6,7 @@
 mod measured;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use foramen::verdict::tightest::tightest_disc;
+use foramen::verdict::tightest::{Tightest, tightest_disc};
 use foramen::wave::{Distances, Light};
 use std::hint::black_box;
 
@@ -15,7 +15,9 @@ fn best_diameter(criterion: &mut Criterion) {
     let light = Light::new(&lines).unwrap();
     let distances = Distances::distant(80.0).unwrap();
     let job = || tightest_disc(black_box(&light), distances, 0.8).unwrap();
-    println!("{:?}", job());
+    // mpmath at 30 digits: benches/peers/diameter_task.py.
+    let error = |found: &Tightest| (found.circle_mm / 2.0 / 0.218_651_726_684_183_74 - 1.0).abs();
+    measured::report("target/t5_best_diameter", job, error);
     let mut group = criterion.benchmark_group("target");
     group.bench_function("t5_best_diameter", |bench| bench.iter(job));
     group.finish();

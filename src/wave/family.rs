@@ -91,7 +91,8 @@ impl Aperture {
                 field.add_to(&mut rows, wave.spread_mm2.powi(2) / self.area_mm2());
             }
         });
-        let dimmest = values.axis_iter(Axis(0)).map(peak).fold(f64::INFINITY, f64::min);
+        let dimmest =
+            values.axis_iter(Axis(0)).map(|film| peak(&film)).fold(f64::INFINITY, f64::min);
         let needed = into_coefficients(&mut values, self.tolerance() * dimmest / 4.0);
         Ok(Family {
             grid,
@@ -238,7 +239,7 @@ fn node(i: usize, count: usize) -> f64 {
     (PI * (i as f64 + 0.5) / count as f64).cos()
 }
 
-fn peak(film: ArrayView2<f64>) -> f64 {
+fn peak(film: &ArrayView2<f64>) -> f64 {
     film.iter().copied().fold(0.0, f64::max)
 }
 

@@ -67,7 +67,7 @@ pub(super) fn polynomials(places: &[f64], factors: &[f64], count: usize) -> Arra
     let mut rows = values.outer_iter_mut();
     let (Some(mut before), Some(mut last)) = (rows.next(), rows.next()) else {
         values.fill(1.0);
-        return values * &ArrayView1::from(factors);
+        return values * ArrayView1::from(factors);
     };
     before.assign(&ArrayView1::from(factors));
     Zip::from(&mut last).and(&before).and(places).for_each(|p, p0, x| *p = x * p0);
