@@ -9,6 +9,7 @@
 use super::aperture::{Aperture, Quadrature};
 use super::grid::{Grid, HalfRows, RowPair};
 use super::light::Wave;
+use crate::geometry::Point;
 use ndarray::linalg::general_mat_mul;
 use ndarray::{Array2, Axis};
 use rustfft::num_complex::Complex64;
@@ -46,8 +47,14 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// Energy per mm² at one place on the film, by the plain double sum.
-    pub(super) fn density_at(&self, [x_mm, y_mm]: [f64; 2]) -> f64 {
+    /// Energy per mm² at one place on the film.
+    pub(super) fn density_at(&self, place_mm: Point) -> f64 {
+        self.at(place_mm).norm_sqr() * self.density
+    }
+
+    /// U at one place on the film, in mm², by the plain double sum; without the phase of the nodes'
+    /// own centre, which no density sees.
+    pub(super) fn at(&self, [x_mm, y_mm]: Point) -> Complex64 {
         let waves = |at: f64| -> Vec<Complex64> {
             self.nodes_mm.iter().map(|node| Complex64::cis(-self.kappa * node * at)).collect()
         };
@@ -55,7 +62,7 @@ impl<'a> Field<'a> {
         let rows = self.weights.axis_iter(Axis(0)).zip(of_y).map(|(row, wave)| {
             row.iter().zip(&of_x).map(|(weight, wave)| weight * wave).sum::<Complex64>() * wave
         });
-        rows.sum::<Complex64>().norm_sqr() * self.density
+        rows.sum()
     }
 
     /// The field made ready for all rows of a film grid: summed over the nodes' x.
