@@ -65,24 +65,6 @@ impl Check {
     }
 }
 
-/// All checks, subject by subject.
-pub(crate) fn all() -> Vec<(&'static str, Vec<Check>)> {
-    vec![
-        ("Airy: a disc far away", airy::checks()),
-        ("Lommel: a disc of any Fresnel number", lommel::checks()),
-        ("Zones: on the axis, rings, screens", zones::checks()),
-        ("Fresnel integrals: slit and rectangle", fresnel_integrals::checks()),
-        ("Polygons and ellipses far away", polygons::checks()),
-        ("Holes that are not round", nonround::checks()),
-        ("Transfer functions, lines and edges", transfer::checks()),
-        ("Energy", energy::checks()),
-        ("Symmetries", symmetry::checks()),
-        ("Routes against each other", routes::checks()),
-        ("Convergence", convergence::checks()),
-        ("Published best diameters", optima::checks()),
-    ]
-}
-
 /// The rows of a table in tests/reference, each as name to text.
 pub(crate) fn table(name: &str) -> Vec<HashMap<String, String>> {
     let path = format!("{}/tests/reference/{name}.csv", env!("CARGO_MANIFEST_DIR"));
