@@ -9,6 +9,7 @@
 
 use super::aperture::Aperture;
 use super::coverage::{Coverage, bell};
+use super::fourier::good_length;
 use super::grid::Grid;
 use super::light::{Distances, Light, Wave};
 use super::psf::Psf;
@@ -80,7 +81,7 @@ impl Sampling {
         let extent = width + 2.0 * margin * pitch_mm;
         let stride = (grid.pitch_mm() * extent / wave.spread_mm2).ceil().max(1.0);
         let period = wave.spread_mm2 * stride / grid.pitch_mm();
-        let length = fast_length((period / pitch_mm).min(1e9) as usize + 1);
+        let length = good_length((period / pitch_mm).min(1e9) as usize + 1);
         Sampling { pitch_mm: period / length as f64, length, stride: stride as usize }
     }
 
@@ -162,7 +163,7 @@ struct Filter {
 
 impl Filter {
     fn along(planner: &mut FftPlanner<f64>, count: usize) -> Filter {
-        let length = fast_length(count);
+        let length = good_length(count);
         let gain = |i: usize| {
             let cycles = i.min(length - i) as f64 / length as f64;
             libm::erfc((cycles - 0.375) / ENDING) / (2.0 * bell(cycles) * length as f64)
@@ -193,18 +194,4 @@ impl Filter {
         );
         lines
     }
-}
-
-/// The smallest number from `least` up whose only prime factors are 2, 3 and 5.
-fn fast_length(least: usize) -> usize {
-    let is_fast = |length: &usize| {
-        let mut rest = *length;
-        for prime in [2, 3, 5] {
-            while rest.is_multiple_of(prime) {
-                rest /= prime;
-            }
-        }
-        rest == 1
-    };
-    (least.max(1)..).find(is_fast).unwrap_or(least)
 }
