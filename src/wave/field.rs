@@ -149,6 +149,11 @@ pub(super) struct FilmField {
 }
 
 impl FilmField {
+    /// What one takes in memory, at most: two tables of waves and four parts twice as wide.
+    pub(super) fn bytes(order: usize, grid: Grid) -> usize {
+        order / 2 * (grid.size() / 2 + 1) * 10 * size_of::<f64>()
+    }
+
     /// Adds energy per mm², times `share`, to some rows of the film and their mirror images.
     pub(super) fn add_to(&self, rows: &mut RowPair, share: f64) {
         let scale = (self.density * share).sqrt();

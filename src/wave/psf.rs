@@ -11,6 +11,9 @@ use rayon::prelude::*;
 use rustfft::num_complex::Complex64;
 use std::f64::consts::PI;
 
+/// What the fields of several wavelengths may take together: 1 GiB.
+const MOST_BYTES: usize = 1 << 30;
+
 /// What a point of the subject becomes on the film.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Psf {
@@ -29,20 +32,24 @@ impl Aperture {
     /// As [`Aperture::quadrature`].
     pub fn psf(&self, light: &Light, distances: Distances, grid: Grid) -> Result<Psf, Error> {
         let quadrature = self.quadrature(light, distances, grid.reach_mm())?;
-        let fields: Vec<(FilmField, f64)> = light
-            .lines()
-            .par_iter()
-            .map(|&(nm, share)| {
-                (Field::new(self, &quadrature, distances.wave(nm)).over(grid), share)
-            })
-            .collect();
         let mut density = grid.dark();
-        RowPair::all(density.view_mut()).into_par_iter().for_each(|mut rows| {
-            for (field, share) in &fields {
-                field.add_to(&mut rows, *share);
-            }
-        });
-        Ok(Psf { density, grid, order: quadrature.nodes_mm.len() })
+        let order = quadrature.nodes_mm.len();
+        // As many wavelengths side by side as threads can use and memory holds.
+        let together = rayon::current_num_threads().min(MOST_BYTES / FilmField::bytes(order, grid));
+        for lines in light.lines().chunks(together.max(1)) {
+            let fields: Vec<(FilmField, f64)> = lines
+                .par_iter()
+                .map(|&(nm, share)| {
+                    (Field::new(self, &quadrature, distances.wave(nm)).over(grid), share)
+                })
+                .collect();
+            RowPair::all(density.view_mut()).into_par_iter().for_each(|mut rows| {
+                for (field, share) in &fields {
+                    field.add_to(&mut rows, *share);
+                }
+            });
+        }
+        Ok(Psf { density, grid, order })
     }
 
     /// Energy per mm² at single places on the film, in mm from the axis.
