@@ -248,7 +248,7 @@ fn first_word(text: &str) -> &str {
 }
 
 /// A number without a sign: "0.34", "1/60", "1 1/2".
-fn number_of(text: &str) -> Option<f64> {
+pub(crate) fn number_of(text: &str) -> Option<f64> {
     if text.contains('-') && !text.contains(['e', 'E']) {
         return None;
     }

@@ -2,22 +2,29 @@
 
 use super::uncertainty::{SizeUncertainty, expanded_from_half_width};
 use crate::error::Error;
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, number_of};
 
 /// A count under a loupe is good to a quarter of a diameter. Common practice, no source.
 const COUNT_HALF_WIDTH: f64 = 0.25;
 
-/// Reads "4.5 per mm", "9 per 2 mm", "5 per 1/16 in": how many diameters fit in a length. None when
-/// the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n.
+/// Reads "4.5 per mm", "5 1/2 per mm", "9 in 2 mm", "5 per 1/16 in": how many diameters fit in a length.
+/// None when the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n.
 ///
 /// # Errors
 /// [`Error::Words`] when a count is not a number above zero, or its length is none.
 pub(super) fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, Error> {
-    let Some((count, length)) = words.split_once(" per ") else { return Ok(None) };
+    // "9 in 2 mm" could be nine inches and more, but nobody writes a pinhole so.
+    let in_a_length = || {
+        let (count, length) = words.split_once(" in ")?;
+        length.trim_start().starts_with(|c: char| c.is_ascii_digit()).then_some((count, length))
+    };
+    let Some((count, length)) = words.split_once(" per ").or_else(in_a_length) else {
+        return Ok(None);
+    };
     let remedy = "write how many diameters fit in a length, as in \"4.5 per mm\"";
-    let count = match count.trim().parse::<f64>() {
-        Ok(count) if count > 0.0 && count.is_finite() => count,
-        _ => return Err(Error::words(words, "has no number above zero before \"per\"", remedy)),
+    let count = match number_of(count.trim()) {
+        Some(count) if count > 0.0 && count.is_finite() => count,
+        _ => return Err(Error::words(words, "has no number above zero for the count", remedy)),
     };
     let length = length.trim();
     // "per mm" is per one of them.
@@ -73,6 +80,9 @@ mod tests {
         assert!((diameter - 0.222_22).abs() < 1e-5);
         let half_width = uncertainty.of_diameter(diameter) * 3f64.sqrt() / 2.0;
         assert!((half_width - 0.0123).abs() < 1e-4);
+        assert!((read_count("9 in 2 mm").unwrap().unwrap().0 - 2.0 / 9.0).abs() < 1e-12);
+        assert!((read_count("5 1/2 per mm").unwrap().unwrap().0 - 1.0 / 5.5).abs() < 1e-12);
+        assert_eq!(read_count("1/50 in").unwrap(), None);
         assert!((read_count("9 per 2 mm").unwrap().unwrap().0 - 2.0 / 9.0).abs() < 1e-12);
         assert!((read_count("5 per 1/16 in").unwrap().unwrap().0 - 0.3175).abs() < 1e-12);
         assert_eq!(read_count("0.34 mm").unwrap(), None);
