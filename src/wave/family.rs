@@ -28,7 +28,7 @@ use ndarray::{Array1, Array2, Array3, ArrayView2, ArrayViewMut2, ArrayViewMut3, 
 use std::f64::consts::PI;
 
 /// Samples of a row that share one number of coefficients.
-const TILE: usize = 64;
+const TILE: usize = 128;
 /// Members that are summed together: a block of theirs and of the coefficients stays in fast caches.
 const MEMBERS_TOGETHER: usize = 256;
 
