@@ -4,7 +4,7 @@ use std::fs;
 
 /// Runs a job once and prints its error and how far it raised the process's memory at its highest,
 /// in MB, on one line: `foramen ID error 1.2e-9 added_mb 34`. Linux only; elsewhere the memory is 0.
-pub fn report<T>(id: &str, job: impl FnOnce() -> T, error: impl FnOnce(&T) -> f64) {
+pub(crate) fn report<T>(id: &str, job: impl FnOnce() -> T, error: impl FnOnce(&T) -> f64) {
     // Writing 5 sets the highest mark back to where the process stands now: proc(5).
     let _ = fs::write("/proc/self/clear_refs", "5");
     let before = status_kib("VmRSS:");
