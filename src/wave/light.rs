@@ -3,6 +3,8 @@
 use crate::error::Error;
 use std::f64::consts::PI;
 
+mod condensed;
+
 /// One nm in mm.
 pub const MM_PER_NM: f64 = 1e-6;
 
@@ -138,5 +140,10 @@ impl Light {
     /// The shortest wavelength, in nm.
     pub fn shortest_nm(&self) -> f64 {
         self.lines.iter().map(|line| line.0).fold(f64::INFINITY, f64::min)
+    }
+
+    /// The longest wavelength, in nm.
+    pub fn longest_nm(&self) -> f64 {
+        self.lines.iter().map(|line| line.0).fold(0.0, f64::max)
     }
 }
