@@ -123,7 +123,7 @@ impl Words {
         for (name, value) in rows {
             let _ = writeln!(text, "{}", wrapped(&format!("  {name:<10} "), &value));
         }
-        for warning in &answer.gauge.warnings {
+        for warning in answer.gauge.warnings.iter().chain(&answer.psf.warnings) {
             let _ = writeln!(text, "{}", wrapped("  Note       ", warning));
         }
         if answer.verdict.action != Action::Stop {

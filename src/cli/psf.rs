@@ -105,5 +105,8 @@ fn text(answer: &Answer) -> String {
         Quantity::Length.write(answer.pitch_um / 1000.0),
         100.0 * answer.energy_fraction_on_grid
     );
+    for warning in &answer.warnings {
+        let _ = writeln!(text, "  Note: {warning}");
+    }
     text
 }

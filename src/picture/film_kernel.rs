@@ -14,6 +14,8 @@ const LEFT_OUT: f64 = 0.01;
 const FARTHEST_PX: usize = 200;
 /// The finest division of a pixel.
 const FINEST: usize = 31;
+/// Samples a side of the grid that is gathered into pixels: 128 MB.
+const MOST_SAMPLES: usize = 4096;
 
 /// The kernel that forms the upright picture of a camera with film pixels of `pixel_mm`.
 ///
@@ -29,12 +31,14 @@ pub fn film_kernel(camera: &Camera, outline: &Outline, pixel_mm: f64) -> Result<
     let width = (high[0] - low[0]).max(high[1] - low[1]);
     // e holds frequencies up to width/(λv); three samples to the shortest wave of it.
     let finest_mm = camera.light.shortest_nm() * MM_PER_NM * film_mm / (3.0 * width);
-    let parts = ((pixel_mm / finest_mm).ceil() as usize | 1).min(FINEST);
     // The tail is energy_beyond(R) = constant / R; the shadow is added to be safe.
     let tail_mm = energy_beyond(outline, &camera.light, film_mm, 1.0) / LEFT_OUT;
     let reach_mm = tail_mm + point_image::extent_mm(camera, outline);
     let reach_px = ((reach_mm / pixel_mm).ceil() as usize).clamp(2, FARTHEST_PX);
     let side = 2 * reach_px + 1;
+    // Odd, so that a sample lies in the middle of each pixel.
+    let most = ((MOST_SAMPLES / side).max(2) - 1) | 1;
+    let parts = ((pixel_mm / finest_mm).ceil() as usize | 1).min(FINEST).min(most);
     let grid = Grid::new(side * parts, pixel_mm / parts as f64)?;
     let psf = point_image::psf(camera, outline, grid)?;
     // Half a turn, then rows from the top: rows stay (low y comes to the top), columns turn over.

@@ -3,7 +3,7 @@
 use crate::camera::{Camera, exposure, point_image};
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::wave::{Chords, Grid, Psf, fresnel_number};
+use crate::wave::{Aperture, Chords, Grid, Psf, TOLERANCE, fresnel_number};
 use serde::Serialize;
 use std::f64::consts::PI;
 
@@ -46,6 +46,14 @@ pub struct Answer {
     pub shape: [usize; 2],
     /// The share of the energy that falls on the grid.
     pub energy_fraction_on_grid: f64,
+    /// Points across the hole, on each axis, that the stated error asked for.
+    pub points_across_hole: usize,
+    /// The error that the samples may have, as a share of the peak.
+    pub tolerance: f64,
+    /// The largest phase that the model drops for this hole, in rad.
+    pub neglected_phase_rad: f64,
+    /// What should be known about these figures, in words.
+    pub warnings: Vec<String>,
     /// Circles about the centroid that hold a share of the energy.
     pub encircled_energy: Vec<Circle>,
     /// The MTF along the two axes of the film.
@@ -103,6 +111,11 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         pitch_um: 1000.0 * grid.pitch_mm(),
         shape: [size, size],
         energy_fraction_on_grid: psf.energy_on_grid(),
+        points_across_hole: psf.order(),
+        tolerance: TOLERANCE,
+        neglected_phase_rad: Aperture::of(outline)
+            .neglected_phase_rad(&camera.light, camera.distances),
+        warnings: point_image::model_remark(camera, outline).into_iter().collect(),
         encircled_energy: FRACTIONS
             .map(|fraction| Circle {
                 fraction,

@@ -113,6 +113,12 @@ impl Aperture {
         distances.neglected_phase_rad(self.half_width_mm(), light.shortest_nm())
     }
 
+    /// How many points across the hole, on each axis, are right for this light out to
+    /// `film_reach_mm` from the axis: what a PSF by [`Aperture::psf`] costs.
+    pub fn order(&self, light: &Light, distances: Distances, film_reach_mm: f64) -> usize {
+        self.demand(distances.wave(light.shortest_nm()), film_reach_mm).order
+    }
+
     /// The weighted grid that is right for this light out to `film_reach_mm` from the axis.
     ///
     /// # Errors

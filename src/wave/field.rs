@@ -9,6 +9,7 @@
 use super::aperture::{Aperture, Quadrature};
 use super::grid::{Grid, HalfRows, RowPair};
 use super::light::Wave;
+use crate::geometry::Point;
 use ndarray::linalg::general_mat_mul;
 use ndarray::{Array2, Axis};
 use rustfft::num_complex::Complex64;
@@ -46,8 +47,14 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// Energy per mm² at one place on the film, by the plain double sum.
-    pub(super) fn density_at(&self, [x_mm, y_mm]: [f64; 2]) -> f64 {
+    /// Energy per mm² at one place on the film.
+    pub(super) fn density_at(&self, place_mm: Point) -> f64 {
+        self.at(place_mm).norm_sqr() * self.density
+    }
+
+    /// U at one place on the film, in mm², by the plain double sum; without the phase of the nodes'
+    /// own centre, which no density sees.
+    pub(super) fn at(&self, [x_mm, y_mm]: Point) -> Complex64 {
         let waves = |at: f64| -> Vec<Complex64> {
             self.nodes_mm.iter().map(|node| Complex64::cis(-self.kappa * node * at)).collect()
         };
@@ -55,7 +62,7 @@ impl<'a> Field<'a> {
         let rows = self.weights.axis_iter(Axis(0)).zip(of_y).map(|(row, wave)| {
             row.iter().zip(&of_x).map(|(weight, wave)| weight * wave).sum::<Complex64>() * wave
         });
-        rows.sum::<Complex64>().norm_sqr() * self.density
+        rows.sum()
     }
 
     /// The field made ready for all rows of a film grid: summed over the nodes' x.
@@ -161,45 +168,51 @@ impl FilmField {
             part(&self.odd_y, &self.sin),
             part(&self.odd_x, &self.cos),
         ];
-        let none = vec![0.0; 2 * self.cos.ncols()];
-        let mut light = HalfRows::dark(self.cos.ncols());
+        let half = self.cos.ncols();
+        let none = vec![0.0; 2 * half];
+        let mut quadrants = [(); 4].map(|()| vec![0.0; half]);
         for k in 0..range.len() {
             let rows_of = parts.each_ref().map(|part| part.as_ref().map(|part| part.row(k)));
             let slices = rows_of
                 .each_ref()
                 .map(|row| row.as_ref().and_then(|row| row.as_slice()).unwrap_or(&none));
-            if rows_of[1..].iter().all(Option::is_none) {
-                mirrored(slices[0], &mut light);
+            let alike = rows_of[1..].iter().all(Option::is_none);
+            if alike {
+                squared(slices[0], &mut quadrants[0]);
             } else {
-                unlike(slices, &mut light);
+                unlike(slices, &mut quadrants);
             }
-            rows.add(k, &light);
+            let quadrant = |i: usize| quadrants[if alike { 0 } else { i }].as_slice();
+            rows.add(
+                k,
+                HalfRows {
+                    above_right: quadrant(0),
+                    above_left: quadrant(1),
+                    below_right: quadrant(2),
+                    below_left: quadrant(3),
+                },
+            );
         }
     }
 }
 
 /// |U|² of a field that is even in both axes: the four quadrants are alike.
-fn mirrored(even: &[f64], light: &mut HalfRows) {
+fn squared(even: &[f64], light: &mut [f64]) {
     let (re, im) = even.split_at(even.len() / 2);
-    for ((to, re), im) in light.above_right.iter_mut().zip(re).zip(im) {
+    for ((to, re), im) in light.iter_mut().zip(re).zip(im) {
         *to = re * re + im * im;
-    }
-    let HalfRows { above_right, above_left, below_right, below_left } = light;
-    for other in [above_left, below_right, below_left] {
-        other.copy_from_slice(above_right);
     }
 }
 
 /// |U|² in the four quadrants: with P, M = even ∓ odd, S, D = -i (odd_y ± odd_x), U is P + S above
-/// right, P - S below left, M + D above left and M - D below right.
-fn unlike([even, odd, odd_y, odd_x]: [&[f64]; 4], light: &mut HalfRows) {
+/// right, M + D above left, M - D below right and P - S below left.
+fn unlike([even, odd, odd_y, odd_x]: [&[f64]; 4], quadrants: &mut [Vec<f64>; 4]) {
     let half = even.len() / 2;
     // All cut to one length, so that the loop below runs without a check at each step.
     let [(e_re, e_im), (o_re, o_im), (y_re, y_im), (x_re, x_im)] =
         [even, odd, odd_y, odd_x].map(|part| (&part[..half], &part[half..2 * half]));
-    let HalfRows { above_right, above_left, below_right, below_left } = light;
-    let (above_right, above_left) = (&mut above_right[..half], &mut above_left[..half]);
-    let (below_right, below_left) = (&mut below_right[..half], &mut below_left[..half]);
+    let [above_right, above_left, below_right, below_left] =
+        quadrants.each_mut().map(|quadrant| &mut quadrant[..half]);
     for j in 0..half {
         let (p_re, p_im) = (e_re[j] - o_re[j], e_im[j] - o_im[j]);
         let (m_re, m_im) = (e_re[j] + o_re[j], e_im[j] + o_im[j]);
@@ -207,8 +220,8 @@ fn unlike([even, odd, odd_y, odd_x]: [&[f64]; 4], light: &mut HalfRows) {
         let (s_re, s_im) = (y_im[j] + x_im[j], -y_re[j] - x_re[j]);
         let (d_re, d_im) = (y_im[j] - x_im[j], x_re[j] - y_re[j]);
         above_right[j] = (p_re + s_re).powi(2) + (p_im + s_im).powi(2);
-        below_left[j] = (p_re - s_re).powi(2) + (p_im - s_im).powi(2);
         above_left[j] = (m_re + d_re).powi(2) + (m_im + d_im).powi(2);
         below_right[j] = (m_re - d_re).powi(2) + (m_im - d_im).powi(2);
+        below_left[j] = (p_re - s_re).powi(2) + (p_im - s_im).powi(2);
     }
 }

@@ -94,12 +94,13 @@ pub(super) struct RowPair<'a> {
 }
 
 /// Energy per mm² along one row above the middle of the film and its mirror image below, outwards
-/// from the middle.
-pub(super) struct HalfRows {
-    pub(super) above_right: Vec<f64>,
-    pub(super) above_left: Vec<f64>,
-    pub(super) below_right: Vec<f64>,
-    pub(super) below_left: Vec<f64>,
+/// from the middle. In a symmetric pattern some are the same.
+#[derive(Clone, Copy)]
+pub(super) struct HalfRows<'a> {
+    pub(super) above_right: &'a [f64],
+    pub(super) above_left: &'a [f64],
+    pub(super) below_right: &'a [f64],
+    pub(super) below_left: &'a [f64],
 }
 
 impl<'a> RowPair<'a> {
@@ -131,12 +132,12 @@ impl<'a> RowPair<'a> {
     }
 
     /// Adds densities to the k-th row of the pair and to its mirror image.
-    pub(super) fn add(&mut self, k: usize, light: &HalfRows) {
+    pub(super) fn add(&mut self, k: usize, light: HalfRows) {
         if k < self.above.nrows() {
-            add(self.above.row_mut(k), &light.above_left, &light.above_right);
+            add(self.above.row_mut(k), light.above_left, light.above_right);
         }
         if k < self.below.nrows() {
-            add(self.below.row_mut(k), &light.below_left, &light.below_right);
+            add(self.below.row_mut(k), light.below_left, light.below_right);
         }
     }
 }
@@ -147,16 +148,4 @@ fn add(mut row: ArrayViewMut1<f64>, left: &[f64], right: &[f64]) {
     let (to_left, to_right) = samples.split_at_mut(middle);
     to_right.iter_mut().zip(right).for_each(|(sample, light)| *sample += light);
     to_left.iter_mut().rev().zip(left.iter().skip(1)).for_each(|(sample, light)| *sample += light);
-}
-
-impl HalfRows {
-    pub(super) fn dark(length: usize) -> HalfRows {
-        let dark = vec![0.0; length];
-        HalfRows {
-            above_right: dark.clone(),
-            above_left: dark.clone(),
-            below_right: dark.clone(),
-            below_left: dark,
-        }
-    }
 }

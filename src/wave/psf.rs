@@ -8,6 +8,7 @@ use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use ndarray::Array2;
 use rayon::prelude::*;
+use rustfft::num_complex::Complex64;
 use std::f64::consts::PI;
 
 /// What a point of the subject becomes on the film.
@@ -63,6 +64,35 @@ impl Aperture {
             .collect();
         let density = |at: &Point| fields.iter().map(|(f, share)| share * f.density_at(*at)).sum();
         Ok(places_mm.par_iter().map(density).collect())
+    }
+}
+
+impl Aperture {
+    /// The wave at single places on the film, as a share of the one that would be there without the
+    /// plate: its squared modulus is the irradiance over the open wave's, and a screen of the hole's
+    /// shape leaves 1 less it (Babinet). With t = 1/(λz) and ξ = X/m the open wave is
+    /// (i/t) exp(-iπ t ξ²) in the units of the diffraction integral.
+    ///
+    /// # Errors
+    /// As [`Aperture::quadrature`].
+    pub fn amplitude_at(
+        &self,
+        wavelength_nm: f64,
+        distances: Distances,
+        places_mm: &[Point],
+    ) -> Result<Vec<Complex64>, Error> {
+        let reach = places_mm.iter().flatten().fold(0.0f64, |most, c| most.max(c.abs()));
+        let quadrature = self.quadrature(&Light::single(wavelength_nm)?, distances, reach)?;
+        let wave = distances.wave(wavelength_nm);
+        let field = Field::new(self, &quadrature, wave);
+        let [centre_x, centre_y] = self.centre_mm();
+        let share = |&[x, y]: &Point| {
+            let beside = -2.0 * PI * (centre_x * x + centre_y * y) / wave.spread_mm2;
+            let open = PI * (x * x + y * y) / distances.shadow_magnification() / wave.spread_mm2;
+            let i_over_t = Complex64::i() / wave.curvature_per_mm2;
+            field.at([x, y]) * Complex64::cis(beside + open) / i_over_t
+        };
+        Ok(places_mm.par_iter().map(share).collect())
     }
 }
 

@@ -1,42 +1,51 @@
-//! The engine against truth: closed forms, tables computed elsewhere, published constants.
-//!
-//! The tables stand in tests/reference, each beside the script that made it; their headers name the
-//! formula, its source and the tool.
+//! The engine against truth. `--nocapture` prints every check with its error and bound.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::print_stdout)]
 
-mod disc;
-mod fast_and_slow;
-mod optima;
-mod transfer;
-mod without_a_disc;
+mod random_outlines;
+mod suite;
 
-use std::collections::HashMap;
-use std::fs;
+use suite::Check;
 
-/// The rows of a table in tests/reference, each as name to text.
-fn table(name: &str) -> Vec<HashMap<String, String>> {
-    let path = format!("tests/reference/{name}.csv");
-    let text = fs::read_to_string(&path).unwrap_or_else(|e| panic!("{path}: {e}"));
-    let mut lines = text.lines().filter(|line| !line.starts_with('#'));
-    let names: Vec<&str> = lines.next().unwrap().split(',').collect();
-    let rows: Vec<_> = lines
-        .map(|line| {
-            let cells = line.split(',').map(str::to_owned);
-            names.iter().map(|n| (*n).to_owned()).zip(cells).collect()
-        })
-        .collect();
-    assert!(rows.len() >= 3, "{path} holds only {} rows", rows.len());
-    rows
+fn hold(checks: Vec<Check>) {
+    assert!(!checks.is_empty());
+    for check in &checks {
+        println!("{:<72} error {:.1e} (allowed {:.0e})", check.what, check.error, check.allowed);
+    }
+    for check in checks {
+        assert!(
+            check.holds(),
+            "{}: expected {}, computed {}, error {:.2e} above {:.0e} ({})",
+            check.what,
+            check.expected,
+            check.computed,
+            check.error,
+            check.allowed,
+            check.source
+        );
+    }
 }
 
-/// A number of a row.
-fn number(row: &HashMap<String, String>, name: &str) -> f64 {
-    row[name].parse().unwrap_or_else(|e| panic!("{name}: {e}"))
+macro_rules! hold {
+    ($($subject:ident),*) => {
+        $(#[test]
+        fn $subject() {
+            hold(suite::$subject::checks());
+        })*
+    };
 }
 
-/// Prints one line of the comparison (seen with `--nocapture`) and holds it to its tolerance.
-fn compare(what: &str, worst: f64, tolerance: f64) {
-    println!("{what:<64} largest error {worst:.1e} (allowed {tolerance:.0e})");
-    assert!(worst < tolerance, "{what}: {worst:.2e} is above {tolerance:.0e}");
-}
+hold!(
+    airy,
+    convergence,
+    energy,
+    fresnel_integrals,
+    lommel,
+    nonround,
+    optima,
+    polygons,
+    routes,
+    symmetry,
+    transfer,
+    zones
+);
