@@ -7,6 +7,7 @@
 //!
 //! Axes: x to the right, y up, looking from the film out to the scene. Nothing here knows of light.
 
+mod crossing;
 pub mod feret;
 mod linear;
 mod outline;

@@ -1,7 +1,11 @@
 //! Which loops make an outline: finite, with area, without crossings, wound by what lies in what.
 
+use super::crossing::{self, Meeting};
 use super::{Point, cross, edges};
 use crate::error::Error;
+
+/// (3 - √5)/2.
+const GOLDEN: f64 = 0.381_966_011_250_105;
 
 /// The signed area of a closed loop: positive when it runs anticlockwise.
 pub(crate) fn signed_area(points: &[Point]) -> f64 {
@@ -43,14 +47,20 @@ pub(super) fn checked(loops: Vec<Vec<Point>>) -> Result<Vec<Vec<Point>>, Error> 
         }
         clean.push(points);
     }
-    if let Some((loop_index, [x, y])) = first_crossing(&clean) {
-        return Err(Error::outline(
-            format!("edges cross near ({x:.4} mm, {y:.4} mm), on loop {}", loop_index + 1),
+    match crossing::first(&clean) {
+        Some((Meeting::Cross, name, [x, y])) => Err(Error::outline(
+            format!("edges cross near ({x:.4} mm, {y:.4} mm), on loop {name}"),
             "an outline may not cross itself or another loop: check the points' order",
-        ));
+        )),
+        Some((Meeting::Overlap, name, [x, y])) => Err(Error::outline(
+            format!("edges lie on each other near ({x:.4} mm, {y:.4} mm), on loop {name}"),
+            "give every edge once: no loop twice, none that runs back along itself or another",
+        )),
+        None => {
+            wind(&mut clean);
+            Ok(clean)
+        }
     }
-    wind(&mut clean);
-    Ok(clean)
 }
 
 /// Openings anticlockwise, islands clockwise, by how many loops lie around each.
@@ -58,9 +68,10 @@ fn wind(loops: &mut [Vec<Point>]) {
     let boxes: Vec<_> = loops.iter().map(bounds).collect();
     let depths: Vec<usize> = (0..loops.len())
         .map(|i| {
-            // The middle of an edge: loops may touch at a vertex.
+            // Loops may touch at a vertex, and that may lie in the middle of an edge, but hardly at its
+            // golden section.
             let (a, b) = (loops[i][0], loops[i][1]);
-            let probe = [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0];
+            let probe = [0, 1].map(|axis| a[axis] + GOLDEN * (b[axis] - a[axis]));
             (0..loops.len())
                 .filter(|&j| j != i && boxes[j].contains(probe) && contains(&loops[j], probe))
                 .count()
@@ -103,45 +114,4 @@ pub(super) fn bounds<'a>(points: impl IntoIterator<Item = &'a Point>) -> Bounds 
         all.high = [all.high[0].max(p[0]), all.high[1].max(p[1])];
     }
     all
-}
-
-/// The first pair of edges that cross, as the loop of one of them and a point near the crossing.
-///
-/// Edges are sorted into the cells of a square grid with about as many cells as edges, so that only
-/// neighbours are compared: the time grows as the number of edges, not as its square.
-fn first_crossing(loops: &[Vec<Point>]) -> Option<(usize, Point)> {
-    let all: Vec<(usize, Point, Point)> = loops
-        .iter()
-        .enumerate()
-        .flat_map(|(i, points)| edges(points).map(move |(a, b)| (i, a, b)))
-        .collect();
-    let around = bounds(loops.iter().flatten());
-    let side = (all.len() as f64).sqrt().ceil().clamp(1.0, 1024.0) as usize;
-    let cell = |value: f64, axis: usize| -> usize {
-        let width = around.high[axis] - around.low[axis];
-        ((((value - around.low[axis]) / width) * side as f64) as usize).min(side - 1)
-    };
-    let mut cells: Vec<Vec<u32>> = vec![Vec::new(); side * side];
-    for (index, &(_, a, b)) in all.iter().enumerate() {
-        let span = |axis: usize| {
-            let (low, high) = (a[axis].min(b[axis]), a[axis].max(b[axis]));
-            cell(low, axis)..=cell(high, axis)
-        };
-        for row in span(1) {
-            for column in span(0) {
-                cells[row * side + column].push(index as u32);
-            }
-        }
-    }
-    for members in &cells {
-        for (k, &i) in members.iter().enumerate() {
-            for &j in &members[k + 1..] {
-                let ((name, a, b), (_, c, d)) = (all[i as usize], all[j as usize]);
-                if cross(a, b, c) * cross(a, b, d) < 0.0 && cross(c, d, a) * cross(c, d, b) < 0.0 {
-                    return Some((name, [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]));
-                }
-            }
-        }
-    }
-    None
 }
