@@ -239,7 +239,7 @@ fn requests_beyond_the_model_are_refused() {
     refused(Light::new(&[(f64::NAN, 1.0)]), "a wavelength of NaN nm");
     // A place so far off that the phases would need more points than are built.
     let small = Aperture::of(&shapes::disc(0.3).unwrap());
-    for far in [1e6, f64::INFINITY] {
+    for far in [1e6, f64::INFINITY, f64::NAN] {
         assert!(small.density_at(&green(), distant(), &[[far, 0.0]]).is_err(), "{far}");
     }
 }

@@ -55,14 +55,14 @@ impl Aperture {
     /// Energy per mm² at single places on the film, in mm from the axis.
     ///
     /// # Errors
-    /// As [`Aperture::quadrature`].
+    /// As [`Aperture::quadrature`]; [`Error::Limit`] when a place is not finite.
     pub fn density_at(
         &self,
         light: &Light,
         distances: Distances,
         places_mm: &[Point],
     ) -> Result<Vec<f64>, Error> {
-        let reach = places_mm.iter().flatten().fold(0.0f64, |most, c| most.max(c.abs()));
+        let reach = reach_mm(places_mm)?;
         let quadrature = self.quadrature(light, distances, reach)?;
         let fields: Vec<(Field, f64)> = light
             .lines()
@@ -81,14 +81,14 @@ impl Aperture {
     /// (i/t) exp(-iπ t ξ²) in the units of the diffraction integral.
     ///
     /// # Errors
-    /// As [`Aperture::quadrature`].
+    /// As [`Aperture::quadrature`]; [`Error::Limit`] when a place is not finite.
     pub fn amplitude_at(
         &self,
         wavelength_nm: f64,
         distances: Distances,
         places_mm: &[Point],
     ) -> Result<Vec<Complex64>, Error> {
-        let reach = places_mm.iter().flatten().fold(0.0f64, |most, c| most.max(c.abs()));
+        let reach = reach_mm(places_mm)?;
         let quadrature = self.quadrature(&Light::single(wavelength_nm)?, distances, reach)?;
         let wave = distances.wave(wavelength_nm);
         let field = Field::new(self, &quadrature, wave);
@@ -123,6 +123,17 @@ impl Psf {
     pub fn peak(&self) -> f64 {
         self.density.iter().copied().fold(0.0, f64::max)
     }
+}
+
+/// How far from the axis the places reach along one axis.
+fn reach_mm(places_mm: &[Point]) -> Result<f64, Error> {
+    if let Some([x, y]) = places_mm.iter().find(|place| !place.iter().all(|c| c.is_finite())) {
+        return Err(Error::limit(
+            format!("({x} mm, {y} mm) is no place on the film"),
+            "give finite places, in mm from the axis",
+        ));
+    }
+    Ok(places_mm.iter().flatten().fold(0.0, |most, c| most.max(c.abs())))
 }
 
 /// The share of the energy outside a circle of `radius_mm` on the film, far from the shadow:
