@@ -28,7 +28,7 @@ fn photo(outline: &Outline, change: impl Fn(&mut Look)) -> Raster {
 }
 
 fn traced(picture: &Raster) -> Traced {
-    trace(picture, Path::new("photo")).unwrap_or_else(|why| panic!("{why}"))
+    trace(picture, None, Path::new("photo")).unwrap_or_else(|why| panic!("{why}"))
 }
 
 /// Relative error of the equivalent diameter.
@@ -37,7 +37,7 @@ fn error(outline: &Outline, picture: &Raster) -> (f64, f64) {
     let truth = outline.equivalent_diameter_mm();
     let size = found.outline(MM_PER_PX).unwrap().equivalent_diameter_mm();
     // Expanded: both sides of the diameter, k = 2.
-    (size / truth - 1.0, 4.0 * found.edge_uncertainty_px * MM_PER_PX / truth)
+    (size / truth - 1.0, 4.0 * found.rim_uncertainty.mean_px * MM_PER_PX / truth)
 }
 
 /// Within 1 % everywhere is the promise; 0.3 % is reached where the blur is under a tenth of the
@@ -209,7 +209,7 @@ fn what_cannot_be_traced_is_refused_with_the_reason() {
     println!("1.12 times white: {:+.3} % ± {:.3} %", 100.0 * off, 100.0 * uncertainty);
     assert!(off.abs() < uncertainty);
     for (picture, words) in cases {
-        let error = trace(&picture, Path::new("a.png")).unwrap_err();
+        let error = trace(&picture, None, Path::new("a.png")).unwrap_err();
         let said = error.to_string();
         assert!(said.starts_with("a.png: ") && said.contains(words), "{words}: {said}");
         assert!(!error.remedy().is_empty());

@@ -100,13 +100,13 @@ impl Hole {
     /// # Errors
     /// [`Error::File`] when no hole can be traced, with the reason.
     pub fn of_picture(raster: Raster, name: &Path, scale: Scale) -> Result<Hole, Error> {
-        let traced = trace(&raster, name)?;
+        let traced = trace(&raster, None, name)?;
         let outline = traced.outline(scale.mm_per_px)?;
         Ok(Hole {
             outline,
             size_uncertainty: SizeUncertainty {
                 relative: scale.relative_uncertainty,
-                edge_mm: 2.0 * traced.edge_uncertainty_px * scale.mm_per_px,
+                edge_mm: 2.0 * traced.rim_uncertainty.mean_px * scale.mm_per_px,
             },
             warnings: traced.warnings.clone(),
             picture: Some(Picture { raster, traced, scale }),

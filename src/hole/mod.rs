@@ -9,11 +9,8 @@
 //! - [`specimen`]: a drawn photo of an invented hole, for the demonstration and the tests.
 
 mod burr;
-mod contour;
 mod count;
-mod edge;
 mod gauge;
-mod ground;
 #[expect(
     clippy::module_inception,
     reason = "the folder holds what is on the bench, the file the hole"
@@ -23,15 +20,12 @@ pub mod outline_file;
 mod scale;
 mod smooth_form;
 pub mod specimen;
-mod spots;
-mod surface;
 mod trace;
 mod uncertainty;
-mod window;
 
 pub use burr::{Burr, burrs, without_burrs};
 pub use gauge::Sizes;
 pub use hole::{Hole, Picture};
 pub use scale::Scale;
-pub use trace::{Traced, trace};
+pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
 pub use uncertainty::SizeUncertainty;

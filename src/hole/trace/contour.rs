@@ -1,4 +1,4 @@
-//! Contours at one half: marching squares, to a fraction of a pixel.
+//! Contours at a level: marching squares, to a fraction of a pixel.
 
 use ndarray::Array2;
 use std::collections::BTreeMap;
@@ -7,18 +7,18 @@ use std::collections::BTreeMap;
 /// runs along the row.
 type GridEdge = (usize, usize, bool);
 
-/// The closed contours at one half of `open`, each with the open side on one hand, in the frame in
+/// The closed contours at a `level` of `open`, each with the open side on one hand, in the frame in
 /// which pixel (column i, row j) covers i..i+1 × j..j+1. Contours that leave the array are left out.
 ///
 /// Between pixel centres the light is taken as linear. In a saddle cell the mean of its corners
 /// decides which two corners belong together.
-pub(super) fn contours(open: &Array2<f32>) -> Vec<Vec<[f64; 2]>> {
+pub(super) fn contours(open: &Array2<f32>, level: f32) -> Vec<Vec<[f64; 2]>> {
     // In order, so that the same picture gives the same loops to the last digit.
     let mut next: BTreeMap<GridEdge, GridEdge> = BTreeMap::new();
     let (rows, columns) = open.dim();
     for row in 0..rows.saturating_sub(1) {
         for column in 0..columns.saturating_sub(1) {
-            for (from, to) in segments(open, row, column) {
+            for (from, to) in segments(open, level, row, column) {
                 next.insert(from, to);
             }
         }
@@ -32,7 +32,7 @@ pub(super) fn contours(open: &Array2<f32>) -> Vec<Vec<[f64; 2]>> {
             at = to;
         }
         if at == start && edges.len() >= 3 {
-            loops.push(edges.iter().map(|edge| crossing(open, *edge)).collect());
+            loops.push(edges.iter().map(|edge| crossing(open, level, *edge)).collect());
         }
     }
     loops
@@ -40,10 +40,15 @@ pub(super) fn contours(open: &Array2<f32>) -> Vec<Vec<[f64; 2]>> {
 
 /// The contour's pieces in one cell, each from the edge where it comes in to the one where it leaves,
 /// with the open side on its right.
-fn segments(open: &Array2<f32>, row: usize, column: usize) -> Vec<(GridEdge, GridEdge)> {
+fn segments(
+    open: &Array2<f32>,
+    level: f32,
+    row: usize,
+    column: usize,
+) -> Vec<(GridEdge, GridEdge)> {
     let value = |r: usize, c: usize| open[[row + r, column + c]];
     let corners = [value(0, 0), value(0, 1), value(1, 1), value(1, 0)];
-    let inside = corners.map(|corner| corner > 0.5);
+    let inside = corners.map(|corner| corner > level);
     let edges = [
         (row, column, true),
         (row, column + 1, false),
@@ -57,7 +62,7 @@ fn segments(open: &Array2<f32>, row: usize, column: usize) -> Vec<(GridEdge, Gri
     match (leaves.len(), enters.len()) {
         (1, 1) => vec![(edges[enters[0]], edges[leaves[0]])],
         (2, 2) => {
-            let joined = corners.iter().sum::<f32>() / 4.0 > 0.5;
+            let joined = corners.iter().sum::<f32>() / 4.0 > level;
             // Each inside corner alone: in before it, out after it. Joined: round the outside ones.
             let pair = |leave: usize| {
                 if joined { (leave + 1) % 4 } else { (leave + 3) % 4 }
@@ -68,10 +73,10 @@ fn segments(open: &Array2<f32>, row: usize, column: usize) -> Vec<(GridEdge, Gri
     }
 }
 
-fn crossing(open: &Array2<f32>, (row, column, along): GridEdge) -> [f64; 2] {
+fn crossing(open: &Array2<f32>, level: f32, (row, column, along): GridEdge) -> [f64; 2] {
     let from = f64::from(open[[row, column]]);
     let to = f64::from(if along { open[[row, column + 1]] } else { open[[row + 1, column]] });
-    let share = ((0.5 - from) / (to - from)).clamp(0.0, 1.0);
+    let share = ((f64::from(level) - from) / (to - from)).clamp(0.0, 1.0);
     let (x, y) = (column as f64 + 0.5, row as f64 + 0.5);
     if along { [x + share, y] } else { [x, y + share] }
 }
@@ -84,7 +89,7 @@ mod tests {
     fn a_pixel_is_a_diamond() {
         let mut open = Array2::zeros((5, 6));
         open[[2, 3]] = 1.0;
-        let loops = contours(&open);
+        let loops = contours(&open, 0.5);
         assert_eq!(loops.len(), 1);
         let mut points = loops[0].clone();
         points.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
@@ -96,7 +101,7 @@ mod tests {
         let with = |level: f32| {
             let mut open = Array2::zeros((4, 4));
             (open[[1, 1]], open[[2, 2]]) = (level, level);
-            contours(&open).len()
+            contours(&open, 0.5).len()
         };
         // Means 0.45 and 0.6: apart, and joined.
         assert_eq!(with(0.9), 2);
@@ -109,6 +114,6 @@ mod tests {
             if (2..18).contains(&r) && (2..18).contains(&c) { 1.0 } else { 0.0 }
         });
         open[[9, 9]] = 0.0;
-        assert_eq!(contours(&open).len(), 2);
+        assert_eq!(contours(&open, 0.5).len(), 2);
     }
 }

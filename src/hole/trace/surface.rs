@@ -50,6 +50,18 @@ impl Surface {
         terms(self.place(row, column)).iter().zip(self.coefficients).map(|(t, c)| t * c).sum()
     }
 
+    /// The least difference from another surface over the picture's corners, sides and middle, with the
+    /// sign of the difference in the middle taken as positive.
+    pub(super) fn range_over(&self, other: &Surface, (rows, columns): (usize, usize)) -> f64 {
+        let difference = |i: usize, j: usize| {
+            let (row, column) = (rows as f64 * i as f64 / 2.0, columns as f64 * j as f64 / 2.0);
+            self.at(row, column) - other.at(row, column)
+        };
+        let sign = difference(1, 1).signum();
+        let places = (0..3).flat_map(|i| (0..3).map(move |j| (i, j)));
+        places.map(|(i, j)| sign * difference(i, j)).fold(f64::INFINITY, f64::min)
+    }
+
     fn place(&self, row: f64, column: f64) -> [f64; 2] {
         [2.0 * column / self.size[0] - 1.0, 2.0 * row / self.size[1] - 1.0]
     }

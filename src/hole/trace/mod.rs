@@ -1,0 +1,218 @@
+//! Picture to outline: the rim of a hole to a fraction of a pixel.
+//!
+//! Spots that stand out are found at whatever level they do ([`openings`]), and the hole is told from
+//! dust, scratches and letters by its form, size and contrast. In a window around it the light of
+//! hole and ground is levelled, and the rim found where the light is half way between the two, in
+//! linear light. A blurred rim's half level lies inside the true rim by σ²/2r; every closed loop is
+//! moved back by that, which is an area of πσ² whatever its form (Gauss-Bonnet: the rim turns once).
+
+mod choice;
+mod contour;
+mod edge;
+mod openings;
+mod rim;
+mod surface;
+mod tree;
+mod window;
+
+use crate::error::Error;
+use crate::geometry::{Outline, signed_area};
+use crate::raster::Raster;
+pub use edge::RimUncertainty;
+use openings::{Opening, openings};
+use rim::Rim;
+use std::f64::consts::PI;
+use std::path::Path;
+use window::Window;
+
+/// Pixels of the shorter side of the smallest picture.
+const LEAST_SIDE: usize = 12;
+/// Blur beyond this share of the hole's radius leaves no light of its own in the middle to measure by.
+const MOST_BLUR: f64 = 0.45;
+/// An edge that lost this share of its bright half is refused: light of 1.6 times white does that.
+const MOST_CUT: f64 = 0.25;
+/// Noise above this share of the step drowns the rim.
+const MOST_NOISE: f64 = 0.35;
+
+/// The rim of a hole in a picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Traced {
+    /// Its closed loops in the picture's frame: x right, y DOWN, pixel (column i, row j) covering
+    /// i..i+1 × j..j+1; the outer rim first, islands of metal after it.
+    pub loops_px: Vec<Vec<[f64; 2]>>,
+    /// The centroid of the open area in that frame.
+    pub centroid_px: [f64; 2],
+    /// Blur of the rim, as the σ of a Gaussian, in pixels.
+    pub blur_px: f64,
+    /// How well the rim's place is known.
+    pub rim_uncertainty: RimUncertainty,
+    /// What to bear in mind.
+    pub warnings: Vec<String>,
+}
+
+impl Traced {
+    /// The outline in mm, y up, with its centroid at the origin.
+    ///
+    /// # Errors
+    /// [`Error::Outline`] when the loops cross.
+    pub fn outline(&self, mm_per_px: f64) -> Result<Outline, Error> {
+        Ok(upright(&self.loops_px)?.scaled(mm_per_px).centred())
+    }
+}
+
+/// Traces the one hole of a picture, or that at a place (column, row) in pixels; `name` is used in
+/// messages.
+///
+/// # Errors
+/// [`Error::File`] with the reason, when the picture is too small, flat or blown out, shows no hole,
+/// one that is cut by the frame, too small or too blurred, or more than one and no place is given.
+pub fn trace(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<Traced, Error> {
+    let found = searched(picture, name)?;
+    let shorter_side = picture.rows().min(picture.columns()) as f64;
+    rim_of(picture, &choice::the_hole(&found, at_px, shorter_side, name)?, name)
+}
+
+/// The holes of a sheet, in the order one reads, and what was left out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TracedSheet {
+    /// Each hole's middle in pixels, with its rim or the reason why there is none.
+    pub holes: Vec<([f64; 2], Result<Traced, Error>)>,
+    /// What was left out.
+    pub warnings: Vec<String>,
+}
+
+/// Traces every hole of a picture: all compact openings that are lit alike and not less than a third
+/// as wide as the middle one, nor three times as wide.
+///
+/// # Errors
+/// [`Error::File`] when the picture shows none.
+pub fn trace_every(picture: &Raster, name: &Path) -> Result<TracedSheet, Error> {
+    use rayon::prelude::*;
+    let (chosen, warnings) = choice::every_hole(&searched(picture, name)?, name)?;
+    let holes = chosen.par_iter().map(|o| (o.centre, rim_of(picture, o, name))).collect();
+    Ok(TracedSheet { holes, warnings })
+}
+
+fn searched(picture: &Raster, name: &Path) -> Result<Vec<Opening>, Error> {
+    let (rows, columns) = (picture.rows(), picture.columns());
+    if rows.min(columns) < LEAST_SIDE {
+        return Err(Error::file(
+            name,
+            format!("is only {columns} × {rows} pixels"),
+            "take the picture so that the hole is a hundred pixels across",
+        ));
+    }
+    let found = openings(picture);
+    if found.is_empty() {
+        return Err(Error::file(
+            name,
+            flat(picture),
+            "light the hole from behind, and expose so that it is bright but not white",
+        ));
+    }
+    Ok(found)
+}
+
+fn flat(picture: &Raster) -> String {
+    let sum: f64 = picture.linear.iter().map(|value| f64::from(*value)).sum();
+    match sum / picture.linear.len() as f64 {
+        m if m > 0.9 => "is blown out: white all over".into(),
+        m if m < 0.02 => "is black all over".into(),
+        _ => "shows no hole: it is the same grey all over".into(),
+    }
+}
+
+/// The rim of an opening.
+fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Traced, Error> {
+    let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
+    let window = Window::around(opening, picture);
+    let rim = Rim::of(&window, opening).ok_or_else(|| {
+        refuse(
+            format!(
+                "shows no closed rim around its spot at {:.0},{:.0} px",
+                opening.centre[0], opening.centre[1]
+            ),
+            "take a sharper picture, with some metal around the hole",
+        )
+    })?;
+    let Rim { loops, edge, noise, .. } = &rim;
+    let outline = upright(loops)?;
+    let radius = outline.equivalent_diameter_mm() / 2.0;
+    if *noise > MOST_NOISE {
+        return Err(refuse(
+            "shows no hole that stands out of its noise".into(),
+            "use more light or a longer exposure",
+        ));
+    }
+    if edge.sigma_px > MOST_BLUR * radius {
+        return Err(refuse(
+            format!(
+                "is blurred beyond use: the rim is smeared by {:.1} px (σ), and the hole is {:.0} px wide",
+                edge.sigma_px,
+                2.0 * radius
+            ),
+            "focus on the rim, come nearer, and hold the camera still",
+        ));
+    }
+    let bright = opening.is_bright();
+    let white = window.white_share(&rim.open, bright);
+    let cut = if white > 0.5 { edge.cut_share(bright) } else { 0.0 };
+    if cut > MOST_CUT {
+        return Err(refuse(
+            "is blown out: the light across the rim is cut off, and the rim's place is lost".into(),
+            "expose less, until the brightest part is just not white",
+        ));
+    }
+    let loops_px: Vec<Vec<[f64; 2]>> =
+        loops.iter().map(|points| window.placed(&unshrunk(points, edge.sigma_px))).collect();
+    let outline = upright(&loops_px)?;
+    let [x, y] = outline.centroid_mm();
+    Ok(Traced {
+        centroid_px: [x, -y],
+        blur_px: edge.sigma_px,
+        rim_uncertainty: edge.uncertainty_px(*noise, cut, radius),
+        warnings: warnings(outline.equivalent_diameter_mm(), edge.sigma_px, white),
+        loops_px,
+    })
+}
+
+/// The loop larger by the area that its blur has taken, about its own middle.
+///
+/// That is πσ² where σ is small against the radius r. Of the blurred disc (the non-central χ²
+/// distribution with two degrees of freedom) it is πσ²/(1 + 0.35 σ²/r²) to 0.1 % of the area up to
+/// σ = 0.4 r, σ being that which the 20 % and 80 % places of its profile give.
+fn unshrunk(points: &[[f64; 2]], sigma_px: f64) -> Vec<[f64; 2]> {
+    let found = signed_area(points).abs();
+    let lost = PI * sigma_px * sigma_px / (1.0 + 0.35 * PI * sigma_px * sigma_px / found);
+    let factor = ((found + lost) / found).sqrt();
+    let count = points.len() as f64;
+    let middle = [0, 1].map(|axis: usize| points.iter().map(|p| p[axis]).sum::<f64>() / count);
+    let grow =
+        |p: &[f64; 2]| [0, 1].map(|axis: usize| middle[axis] + factor * (p[axis] - middle[axis]));
+    points.iter().map(grow).collect()
+}
+
+fn upright(loops_px: &[Vec<[f64; 2]>]) -> Result<Outline, Error> {
+    Outline::new(loops_px.iter().map(|l| l.iter().map(|p| [p[0], -p[1]]).collect()).collect())
+}
+
+fn warnings(diameter_px: f64, sigma_px: f64, white: f64) -> Vec<String> {
+    let mut said = Vec::new();
+    if diameter_px < 30.0 {
+        said.push(format!(
+            "The hole is only {diameter_px:.0} pixels across: form and burrs are not to be trusted."
+        ));
+    }
+    if sigma_px > 0.06 * diameter_px {
+        said.push(format!(
+            "The picture is blurred by {sigma_px:.1} px (σ): small burrs cannot be seen in it."
+        ));
+    }
+    if white > 0.5 {
+        said.push(
+            "The bright side of the rim is blown out: the rim may be misplaced. Expose less."
+                .into(),
+        );
+    }
+    said
+}

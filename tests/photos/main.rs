@@ -1,0 +1,135 @@
+//! Hundreds of photos of known holes, measured: how far off is the diameter, and does the stated
+//! interval hold the truth? `cargo test --release --test photos -- --nocapture` prints the table.
+
+#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout)]
+
+mod draw;
+
+use draw::{KINDS, Photo, Random, photo};
+use foramen::hole::{Hole, Scale};
+use rayon::prelude::*;
+use std::path::Path;
+
+const PHOTOS: u64 = 400;
+
+/// A photo measured.
+struct Outcome {
+    photo: Photo,
+    /// Relative error of the diameter and relative half-width of its interval, or the refusal.
+    measured: Result<(f64, f64), String>,
+}
+
+/// The scale as someone reads it off the picture: each end of a length is off by up to half a pixel.
+fn scale_of(seed: u64) -> Scale {
+    let mut random = Random(seed ^ 0x5ca1e);
+    let length = random.within(300.0, 1000.0);
+    let off = random.within(-0.5, 0.5) + random.within(-0.5, 0.5);
+    let length_mm = length * draw::MM_PER_PX;
+    Scale::read(&format!("{:.6} px = {length_mm:.9} mm", length + off)).unwrap()
+}
+
+fn measured(seed: u64) -> Outcome {
+    let photo = photo(seed);
+    let hole = Hole::of_picture(photo.raster.clone(), Path::new("photo"), scale_of(seed));
+    let truth = photo.outline.equivalent_diameter_mm();
+    let measured = hole.map_err(|why| why.to_string()).map(|hole| {
+        let size = hole.outline.equivalent_diameter_mm();
+        (size / truth - 1.0, hole.size_uncertainty.of_diameter(size) / truth)
+    });
+    Outcome { photo, measured }
+}
+
+/// The value below which a share of all lie.
+fn quantile(values: &mut [f64], share: f64) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(((values.len() - 1) as f64 * share).round() as usize).copied().unwrap_or(f64::NAN)
+}
+
+struct Row {
+    count: usize,
+    refused: usize,
+    median: f64,
+    ninetieth: f64,
+    coverage: f64,
+    interval: f64,
+}
+
+fn row<'a>(outcomes: impl Iterator<Item = &'a Outcome>) -> Row {
+    let outcomes: Vec<&Outcome> = outcomes.collect();
+    let known: Vec<(f64, f64)> =
+        outcomes.iter().filter_map(|o| o.measured.as_ref().ok().copied()).collect();
+    let mut errors: Vec<f64> = known.iter().map(|m| m.0.abs()).collect();
+    let mut intervals: Vec<f64> = known.iter().map(|m| m.1).collect();
+    let held = known.iter().filter(|m| m.0.abs() <= m.1).count();
+    Row {
+        count: outcomes.len(),
+        refused: outcomes.len() - known.len(),
+        median: quantile(&mut errors, 0.5),
+        ninetieth: quantile(&mut errors, 0.9),
+        coverage: held as f64 / known.len().max(1) as f64,
+        interval: quantile(&mut intervals, 0.5),
+    }
+}
+
+fn print(name: &str, row: &Row) {
+    println!(
+        "| {name:<22} | {:>4} | {:>3} | {:.3} % | {:.3} % | {:>5.1} % | {:.3} % |",
+        row.count,
+        row.refused,
+        100.0 * row.median,
+        100.0 * row.ninetieth,
+        100.0 * row.coverage,
+        100.0 * row.interval
+    );
+}
+
+#[test]
+fn diameters_and_their_intervals() {
+    let outcomes: Vec<Outcome> = (1..=PHOTOS).into_par_iter().map(measured).collect();
+    println!(
+        "| photos | of | refused | median error | 90th percentile | interval holds | its median |"
+    );
+    println!("|---|---|---|---|---|---|---|");
+    for kind in KINDS {
+        print(&format!("{kind:?}"), &row(outcomes.iter().filter(|o| o.photo.kind == kind)));
+    }
+    for (low, high) in [(0.0, 30.0), (30.0, 100.0), (100.0, 1e9)] {
+        let size = |o: &&Outcome| (low..high).contains(&o.photo.diameter_px);
+        print(&format!("{low} to {high} px wide"), &row(outcomes.iter().filter(size)));
+    }
+    for file in ["JPEG", "PNG 8", "PNG 16"] {
+        print(file, &row(outcomes.iter().filter(|o| o.photo.file == file)));
+    }
+    let clear = row(outcomes.iter().filter(|o| o.photo.is_clear()));
+    print("clear", &clear);
+    let all = row(outcomes.iter());
+    print("all", &all);
+    let mut worst: Vec<&Outcome> = outcomes.iter().filter(|o| o.measured.is_ok()).collect();
+    let ratio = |o: &Outcome| o.measured.as_ref().map_or(0.0, |m| m.0.abs() / m.1);
+    worst.sort_by(|a, b| ratio(b).total_cmp(&ratio(a)));
+    for o in worst.iter().take(14) {
+        let (off, interval) = *o.measured.as_ref().unwrap();
+        println!(
+            "  {:+.3} % ± {:.3} %: {:?} {:.0} px, blur {:.2}, noise {:.3}, {}",
+            100.0 * off,
+            100.0 * interval,
+            o.photo.kind,
+            o.photo.diameter_px,
+            o.photo.blur_px,
+            o.photo.noise,
+            o.photo.file
+        );
+    }
+    for o in &outcomes {
+        if let Err(why) = &o.measured {
+            println!(
+                "  refused: {:?} {:.0} px, blur {:.2}, {}: {why}",
+                o.photo.kind, o.photo.diameter_px, o.photo.blur_px, o.photo.file
+            );
+        }
+    }
+    assert!(all.median < 0.003 && all.ninetieth < 0.009);
+    assert!((0.90..=0.98).contains(&all.coverage));
+    assert!(clear.interval < 0.015);
+    assert!(all.refused * 50 < all.count);
+}
