@@ -17,6 +17,8 @@ struct Outcome {
     photo: Photo,
     /// Relative error of the diameter and relative half-width of its interval, or the refusal.
     measured: Result<(f64, f64), String>,
+    /// How far the rim lies out of its true place, in pixels, and the standard uncertainty stated.
+    rim: Option<(f64, f64)>,
 }
 
 /// The scale as someone reads it off the picture: each end of a length is off by up to half a pixel.
@@ -32,11 +34,16 @@ fn measured(seed: u64) -> Outcome {
     let photo = photo(seed);
     let hole = Hole::of_picture(photo.raster.clone(), Path::new("photo"), scale_of(seed));
     let truth = photo.outline.equivalent_diameter_mm();
+    let rim = hole.as_ref().ok().and_then(|hole| {
+        let traced = &hole.picture.as_ref()?.traced;
+        let size = traced.outline(draw::MM_PER_PX).ok()?.equivalent_diameter_mm();
+        Some((0.5 * (size - truth) / draw::MM_PER_PX, traced.rim_uncertainty.mean_px))
+    });
     let measured = hole.map_err(|why| why.to_string()).map(|hole| {
         let size = hole.outline.equivalent_diameter_mm();
         (size / truth - 1.0, hole.size_uncertainty.of_diameter(size) / truth)
     });
-    Outcome { photo, measured }
+    Outcome { photo, measured, rim }
 }
 
 /// The value below which a share of all lie.
@@ -69,6 +76,23 @@ fn row<'a>(outcomes: impl Iterator<Item = &'a Outcome>) -> Row {
         coverage: held as f64 / known.len().max(1) as f64,
         interval: quantile(&mut intervals, 0.5),
     }
+}
+
+/// Of the rim alone, the scale left out: mean error in px, spread of error over stated uncertainty.
+fn print_rim<'a>(name: &str, outcomes: impl Iterator<Item = &'a Outcome>) {
+    let rims: Vec<(f64, f64)> = outcomes.filter_map(|o| o.rim).collect();
+    let mut off: Vec<f64> = rims.iter().map(|r| r.0).collect();
+    let mut ratio: Vec<f64> = rims.iter().map(|r| r.0.abs() / r.1).collect();
+    let within = ratio.iter().filter(|z| **z <= 2.0).count() as f64 / rims.len() as f64;
+    let mut stated: Vec<f64> = rims.iter().map(|r| r.1).collect();
+    println!(
+        "  {name:<26} rim off {:+.3} px (median), stated {:.3} px; off over stated: median {:.2}, 90 % {:.2}; {:.1} % within 2",
+        quantile(&mut off, 0.5),
+        quantile(&mut stated, 0.5),
+        quantile(&mut ratio, 0.5),
+        quantile(&mut ratio, 0.9),
+        100.0 * within
+    );
 }
 
 fn print(name: &str, row: &Row) {
@@ -104,6 +128,17 @@ fn diameters_and_their_intervals() {
     print("clear", &clear);
     let all = row(outcomes.iter());
     print("all", &all);
+    for kind in KINDS {
+        print_rim(&format!("{kind:?}"), outcomes.iter().filter(|o| o.photo.kind == kind));
+    }
+    for (low, high) in [(0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, 9.0)] {
+        let blur = |o: &&Outcome| (low..high).contains(&o.photo.blur_px);
+        print_rim(&format!("blur {low} to {high}"), outcomes.iter().filter(blur));
+    }
+    for (low, high) in [(0.0, 30.0), (30.0, 100.0), (100.0, 1e9)] {
+        let size = |o: &&Outcome| (low..high).contains(&o.photo.diameter_px);
+        print_rim(&format!("{low} to {high} px wide"), outcomes.iter().filter(size));
+    }
     let mut worst: Vec<&Outcome> = outcomes.iter().filter(|o| o.measured.is_ok()).collect();
     let ratio = |o: &Outcome| o.measured.as_ref().map_or(0.0, |m| m.0.abs() / m.1);
     worst.sort_by(|a, b| ratio(b).total_cmp(&ratio(a)));
@@ -129,6 +164,11 @@ fn diameters_and_their_intervals() {
         }
     }
     assert!(all.median < 0.003 && all.ninetieth < 0.009);
+    assert!(
+        outcomes
+            .iter()
+            .all(|o| o.measured.as_ref().is_ok_and(|m| m.0.abs() < 0.1) || o.measured.is_err())
+    );
     assert!((0.90..=0.98).contains(&all.coverage));
     assert!(clear.interval < 0.015);
     assert!(all.refused * 50 < all.count);
