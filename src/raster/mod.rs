@@ -18,8 +18,8 @@ pub use srgb::{decode, encode};
 
 /// A picture in linear light.
 ///
-/// `linear` has the shape (channel, row, column): three channels (red, green, blue of sRGB
-/// primaries), rows from the top, columns from the left, 0 black, 1 display white. Values outside
+/// `linear` has the shape (channel, row, column): one channel (grey) or three (red, green, blue of
+/// sRGB primaries), rows from the top, columns from the left, 0 black, 1 display white. Values outside
 /// 0..1 are allowed and are clipped when the picture is written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Raster {

@@ -2,9 +2,11 @@
 
 use super::{Raster, decode};
 use crate::error::Error;
-use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits};
+use image::{
+    DynamicImage, ImageBuffer, ImageDecoder, ImageFormat, ImageReader, Limits, Pixel, Primitive,
+};
 use moxcms::ColorProfile;
-use ndarray::Array3;
+use ndarray::{Array3, Axis};
 use rayon::prelude::*;
 use std::fs;
 use std::io::{Cursor, ErrorKind};
@@ -27,8 +29,8 @@ pub enum Transfer {
 /// A curve from a file's number (0..1) to light (0..1).
 type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 
-/// Opens a PNG, JPEG or TIFF picture of 8 or 16 bits: three channels of linear light, upright by its
-/// EXIF orientation, what is transparent laid on black.
+/// Opens a PNG, JPEG or TIFF picture of 8 or 16 bits: one channel of linear light of a grey picture,
+/// three of one with colour, upright by its EXIF orientation, what is transparent laid on black.
 ///
 /// # Errors
 /// [`Error::File`] when the file is missing, empty, of another kind, cut off, damaged, or larger
@@ -82,7 +84,7 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
     let mut picture =
         DynamicImage::from_decoder(decoder).map_err(|why| damaged(why.to_string()))?;
     picture.apply_orientation(orientation);
-    Ok(linear(&picture, &curve))
+    Ok(linear(picture, &curve))
 }
 
 /// The file's bytes, with each way of there being none told apart.
@@ -111,18 +113,47 @@ fn bytes_of(path: &Path) -> Result<Vec<u8>, Error> {
     }
 }
 
-fn linear(picture: &DynamicImage, curve: &Curve) -> Raster {
-    let deep = picture.to_rgba16();
-    let (columns, rows) = (deep.width() as usize, deep.height() as usize);
+/// One channel for a grey picture, three for one with colour.
+fn linear(picture: DynamicImage, curve: &Curve) -> Raster {
+    match picture {
+        DynamicImage::ImageLuma8(p) => spread::<_, 1>(&p, curve),
+        DynamicImage::ImageRgb8(p) => spread::<_, 3>(&p, curve),
+        DynamicImage::ImageLuma16(p) => spread::<_, 1>(&p, curve),
+        DynamicImage::ImageRgb16(p) => spread::<_, 3>(&p, curve),
+        DynamicImage::ImageLumaA8(_) | DynamicImage::ImageRgba8(_) => {
+            spread::<_, 4>(&picture.into_rgba8(), curve)
+        }
+        other => spread::<_, 4>(&other.into_rgba16(), curve),
+    }
+}
+
+/// The light of samples of `N` numbers a pixel, the fourth of them how opaque it is.
+fn spread<P, const N: usize>(picture: &ImageBuffer<P, Vec<P::Subpixel>>, curve: &Curve) -> Raster
+where
+    P: Pixel,
+    P::Subpixel: Into<u32> + Sync,
+{
+    let (columns, rows) = (picture.width() as usize, picture.height() as usize);
+    let most = P::Subpixel::DEFAULT_MAX_VALUE.into();
     // Every number a file can hold, once: the curve's power is slow.
     let table: Vec<f32> =
-        (0..=u16::MAX).into_par_iter().map(|v| curve(f32::from(v) / 65535.0)).collect();
-    let samples = deep.as_raw();
-    let mut light = Array3::zeros((3, rows, columns));
+        (0..=most).into_par_iter().map(|v| curve(v as f32 / most as f32)).collect();
+    let samples = picture.as_raw();
+    let mut light = Array3::zeros((N.min(3), rows, columns));
     for (channel, mut plane) in light.outer_iter_mut().enumerate() {
-        for (value, pixel) in plane.iter_mut().zip(samples.chunks_exact(4)) {
-            *value = table[usize::from(pixel[channel])] * (f32::from(pixel[3]) / 65535.0);
-        }
+        let lines = plane.axis_iter_mut(Axis(0)).into_par_iter();
+        lines.zip(samples.par_chunks_exact((N * columns).max(1))).for_each(
+            |(mut line, samples)| {
+                for (value, pixel) in line.iter_mut().zip(samples.chunks_exact(N)) {
+                    let number: u32 = pixel[channel].into();
+                    *value = table[number as usize];
+                    if N == 4 {
+                        let opaque: u32 = pixel[3].into();
+                        *value *= opaque as f32 / most as f32;
+                    }
+                }
+            },
+        );
     }
     Raster { linear: light }
 }
@@ -207,7 +238,7 @@ mod tests {
         let mut bytes = Vec::new();
         let picture = ImageBuffer::<Luma<u16>, _>::from_pixel(1, 1, Luma([1000]));
         picture.write_to(&mut Cursor::new(&mut bytes), ImageFormat::Tiff).unwrap();
-        let light = opened(&bytes, Transfer::Linear).unwrap().linear[[2, 0, 0]];
+        let light = opened(&bytes, Transfer::Linear).unwrap().linear[[0, 0, 0]];
         assert!((light - 1000.0 / 65535.0).abs() < 1e-7);
     }
 

@@ -1,6 +1,7 @@
 //! Contours at a level: marching squares, to a fraction of a pixel.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// An edge of the grid of pixel centres that a contour crosses: its upper left end, and whether it
@@ -13,16 +14,14 @@ type GridEdge = (usize, usize, bool);
 /// Between pixel centres the light is taken as linear. In a saddle cell the mean of its corners
 /// decides which two corners belong together.
 pub(super) fn contours(open: &Array2<f32>, level: f32) -> Vec<Vec<[f64; 2]>> {
-    // In order, so that the same picture gives the same loops to the last digit.
-    let mut next: BTreeMap<GridEdge, GridEdge> = BTreeMap::new();
     let (rows, columns) = open.dim();
-    for row in 0..rows.saturating_sub(1) {
-        for column in 0..columns.saturating_sub(1) {
-            for (from, to) in segments(open, level, row, column) {
-                next.insert(from, to);
-            }
-        }
-    }
+    let cells = (0..rows.saturating_sub(1)).into_par_iter().flat_map_iter(|row| {
+        let crossed = crossed_cells(open, level, row, columns);
+        crossed.into_iter().flat_map(move |column| segments(open, level, row, column))
+    });
+    let found: Vec<(GridEdge, GridEdge)> = cells.collect();
+    // In order, so that the same picture gives the same loops to the last digit.
+    let mut next: BTreeMap<GridEdge, GridEdge> = found.into_iter().collect();
     let mut loops = Vec::new();
     while let Some((&start, _)) = next.first_key_value() {
         let mut edges = Vec::new();
@@ -36,6 +35,22 @@ pub(super) fn contours(open: &Array2<f32>, level: f32) -> Vec<Vec<[f64; 2]>> {
         }
     }
     loops
+}
+
+/// The columns of the cells of a row whose corners are not all on one side.
+fn crossed_cells(open: &Array2<f32>, level: f32, row: usize, columns: usize) -> Vec<usize> {
+    let (upper, lower) = (open.row(row), open.row(row + 1));
+    let corners = |column: usize| (upper[column] > level, lower[column] > level);
+    let mut left = corners(0);
+    let mut found = Vec::new();
+    for column in 1..columns {
+        let right = corners(column);
+        if left != right || left.0 != left.1 {
+            found.push(column - 1);
+        }
+        left = right;
+    }
+    found
 }
 
 /// The contour's pieces in one cell, each from the edge where it comes in to the one where it leaves,

@@ -28,29 +28,28 @@ pub(super) struct Rim {
 }
 
 impl Rim {
-    /// Four rounds: the first rim is that at the levels of the search; each further one has levels
-    /// read where the blur of the last is spent, and the last two have them corrected by what lies
-    /// close to the rim.
+    /// Each rim gives the levels for the next: read where its blur is spent, and in the end corrected
+    /// by what lies close to it.
     pub(super) fn of(window: &Window, opening: &Opening) -> Option<Rim> {
         let mut levels = window.first_levels(opening);
-        let mut rim = Rim::at(window, opening, &levels, FIRST_BLUR)?;
-        for _ in 0..3 {
-            let sigma = rim.edge.sigma_px;
-            levels = window.levels(&rim.open, &levels, CLEAR_OF_BLUR * sigma);
-            rim = Rim::at(window, opening, &levels, sigma)?;
+        let mut found = Rim::at(window, opening, &levels, FIRST_BLUR)?;
+        for _ in 0..2 {
+            let sigma = found.edge.sigma_px;
+            levels = window.levels(&found.open, &levels, CLEAR_OF_BLUR * sigma);
+            found = Rim::at(window, opening, &levels, sigma)?;
         }
-        Some(rim)
+        let Rim { open, loops, edge, noise } = found;
+        let half = 0.5 * (edge.outside + edge.inside * dimmed(&open, loops.first()?, &edge));
+        let around = window.within(opening.centre);
+        let loops = loops_of(&open, half as f32, around, opening.diameter)?;
+        let edge = Edge::of(&open, loops.first()?, edge.sigma_px)?;
+        Some(Rim { open, loops, edge, noise })
     }
 
     fn at(window: &Window, opening: &Opening, levels: &Levels, sigma: f64) -> Option<Rim> {
         let open = window.openness(levels);
-        let around = window.within(opening.centre);
-        let first = loops_of(&open, 0.5, around, opening.diameter)?;
-        let edge = Edge::of(&open, first.first()?, sigma)?;
-        // Once more at half way between the levels close to the rim.
-        let half = 0.5 * (edge.outside + edge.inside * dimmed(&open, first.first()?, &edge));
-        let loops = loops_of(&open, half as f32, around, opening.diameter)?;
-        let edge = Edge::of(&open, loops.first()?, edge.sigma_px)?;
+        let loops = loops_of(&open, 0.5, window.within(opening.centre), opening.diameter)?;
+        let edge = Edge::of(&open, loops.first()?, sigma)?;
         Some(Rim { open, loops, edge, noise: levels.noise })
     }
 }
