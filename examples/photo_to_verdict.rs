@@ -8,11 +8,16 @@ use foramen::camera::Camera;
 use foramen::hole::{Hole, Scale, burrs, specimen, without_burrs};
 use foramen::verdict::{advice::verdict, appraise::appraise, target::target};
 use std::path::Path;
+use std::sync::Arc;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let photo = specimen::demonstration()?.raster;
-    let hole =
-        Hole::of_picture(photo, Path::new("the demonstration"), Scale::read("1000 px = 1 mm")?)?;
+    let hole = Hole::of_picture(
+        Arc::new(photo),
+        Path::new("the demonstration"),
+        Scale::read("1000 px = 1 mm")?,
+        None,
+    )?;
     let camera = Camera::demonstration()?;
     let target = target(&camera);
     let smooth = without_burrs(&hole.outline)?;

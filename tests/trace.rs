@@ -8,6 +8,7 @@ use foramen::hole::specimen::{Look, demonstration, photograph};
 use foramen::hole::{Hole, Scale, Traced, burrs, trace};
 use foramen::raster::{Raster, Transfer, display, open, png};
 use std::path::Path;
+use std::sync::Arc;
 
 const MM_PER_PX: f64 = 0.001;
 
@@ -89,7 +90,8 @@ fn sizes_are_those_drawn() {
 fn the_demonstration_is_traced_as_it_was_drawn() {
     let truth = demonstration().unwrap();
     let scale = Scale::read("1000 px = 1 mm").unwrap();
-    let hole = Hole::of_picture(truth.raster, Path::new("demonstration"), scale).unwrap();
+    let hole =
+        Hole::of_picture(Arc::new(truth.raster), Path::new("demonstration"), scale, None).unwrap();
     let (size, drawn) =
         (hole.outline.equivalent_diameter_mm(), truth.outline.equivalent_diameter_mm());
     println!("demonstration: {size} mm, drawn {drawn} mm");
@@ -160,7 +162,9 @@ fn a_photo_drawn_elsewhere() {
     let path = Path::new("tests/reference/lobed_hole.jpg");
     let picture = open(path, Transfer::ByFile).unwrap();
     assert_eq!((picture.rows(), picture.columns()), (300, 340));
-    let hole = Hole::of_picture(picture, path, Scale::read("1000 px = 1 mm").unwrap()).unwrap();
+    let hole =
+        Hole::of_picture(Arc::new(picture), path, Scale::read("1000 px = 1 mm").unwrap(), None)
+            .unwrap();
     let size = hole.outline.equivalent_diameter_mm();
     println!("drawn elsewhere: {size:.5} mm, truth 0.12006");
     assert!((size / 0.120_060 - 1.0).abs() < 0.003, "{size}");

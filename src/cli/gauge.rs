@@ -1,19 +1,27 @@
 //! `foramen gauge`.
 
 use super::output::{Output, write_file};
+use super::sheet::sheet_text;
 use super::words::HoleWords;
+use crate::camera::Camera;
 use crate::error::Error;
-use crate::hole::{Burr, Hole, outline_file};
+use crate::hole::{Burr, Hole, Sheet, outline_file};
 use crate::quantity::{Quantity, write_length_within};
 use crate::task::gauge::{self, Answer};
 use std::fmt::Write;
 use std::path::PathBuf;
 
-/// Measures a hole from a photo, an outline file, a count or a size
+/// Measures a hole from a photo, an outline file, a count or a size, or every hole of a scan
 #[derive(clap::Args)]
 pub(super) struct Words {
     #[command(flatten)]
     hole: HoleWords,
+    /// Measures each opening of one picture, as a table
+    #[arg(long, conflicts_with_all = ["at", "reading", "outline", "demo"])]
+    every: bool,
+    /// Also says what the size means in this camera (TOML), and ranks the holes of a sheet for it
+    #[arg(long, value_name = "FILE")]
+    camera: Option<PathBuf>,
     /// Writes the outline in mm (CSV)
     #[arg(long, value_name = "FILE.csv")]
     outline: Option<PathBuf>,
@@ -27,8 +35,12 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
+        let camera = self.camera.as_deref().map(Camera::read).transpose()?;
+        if self.every {
+            return self.every(camera.as_ref(), output);
+        }
         let hole = self.hole.open()?;
-        let answer = gauge::run(&hole);
+        let answer = gauge::run(&hole, camera.as_ref())?;
         if let Some(path) = &self.outline {
             write_file(path, outline_file::to_csv(&hole.outline).as_bytes())?;
         }
@@ -42,6 +54,15 @@ impl Words {
             return output.json(&answer);
         }
         output.say(&text(&answer))
+    }
+
+    fn every(&self, camera: Option<&Camera>, output: &mut Output) -> Result<(), Error> {
+        let sheet = Sheet::read(&self.hole.source()?)?;
+        let answer = gauge::run_every(&sheet, camera);
+        if self.json {
+            return output.json(&answer);
+        }
+        output.say(&sheet_text(&answer))
     }
 }
 

@@ -6,6 +6,7 @@ mod gauge;
 mod output;
 mod preview;
 mod psf;
+mod sheet;
 mod target;
 mod words;
 

@@ -3,12 +3,13 @@
 use crate::camera::Camera;
 use crate::camera::exposure::Meter;
 use crate::error::Error;
-use crate::hole::{Hole, Scale, specimen};
+use crate::hole::{Hole, Scale, Source, read_place, read_reading, specimen};
 use crate::picture::{Scene, fitted};
 use crate::quantity::Quantity;
 use crate::raster::{self, Raster, Transfer};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Which camera.
 #[derive(Args)]
@@ -31,17 +32,28 @@ impl CameraWords {
 #[derive(Args)]
 pub(super) struct HoleWords {
     /// The hole: a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm"), an outline (.csv),
-    /// or a photo (.png .jpg .tif, with --scale)
+    /// or a photo (.png .jpg .tif, with --scale); again for more photos of the same hole
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
-    hole: Option<String>,
-    /// The photo's scale: "412 px = 1 mm", or "2400 dpi"
+    hole: Vec<String>,
+    /// The photo's scale: "412 px = 1 mm", "2400 dpi", or auto (a rule in the picture with
+    /// --graduation, else the resolution that a scan's file states); again for each further photo
     #[arg(long, value_name = "SCALE")]
-    scale: Option<String>,
+    scale: Vec<String>,
+    /// How far apart a rule's neighbouring lines in the photo are, as in "1 mm", for --scale auto
+    #[arg(long, value_name = "LENGTH", requires = "scale")]
+    graduation: Option<String>,
+    /// Where the hole is in the photo, as in "412,300 px": column and row from the upper left; again
+    /// for each further photo
+    #[arg(long, value_name = "X,Y")]
+    at: Vec<String>,
+    /// How far a count under the loupe may be off, in diameters (a quarter unless said)
+    #[arg(long, value_name = "PART")]
+    reading: Option<String>,
     /// How the photo's numbers stand for light
     #[arg(long, value_enum, default_value_t = TransferWord::File)]
     transfer: TransferWord,
     /// The built-in demonstration: an invented photo of an invented hole
-    #[arg(long, conflicts_with_all = ["hole", "scale"])]
+    #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "at", "reading"])]
     pub(super) demo: bool,
 }
 
@@ -59,26 +71,42 @@ impl HoleWords {
         if self.demo {
             return specimen_hole();
         }
-        let transfer = match self.transfer {
-            TransferWord::File => Transfer::ByFile,
-            TransferWord::Linear => Transfer::Linear,
-        };
-        match &self.hole {
-            Some(words) => Hole::read(words, self.scale.as_deref(), transfer),
-            None => Err(Error::words(
+        Hole::read(&self.source()?)
+    }
+
+    /// What is said of the hole.
+    pub(super) fn source(&self) -> Result<Source, Error> {
+        if self.hole.is_empty() {
+            return Err(Error::words(
                 "--hole",
                 "is missing: there is no hole to look at",
                 "give --hole \"0.34 mm\", --hole \"4.5 per mm\", --hole outline.csv, \
                  --hole photo.jpg with --scale, or --demo",
-            )),
+            ));
         }
+        Ok(Source {
+            holes: self.hole.clone(),
+            scales: self.scale.clone(),
+            graduation_mm: self
+                .graduation
+                .as_deref()
+                .map(|words| Quantity::Length.read_positive(words))
+                .transpose()?,
+            places_px: self.at.iter().map(|words| read_place(words)).collect::<Result<_, _>>()?,
+            reading: self.reading.as_deref().map(read_reading).transpose()?,
+            transfer: match self.transfer {
+                TransferWord::File => Transfer::ByFile,
+                TransferWord::Linear => Transfer::Linear,
+            },
+        })
     }
 }
 
 fn specimen_hole() -> Result<Hole, Error> {
     let photo = specimen::demonstration()?;
     let scale = Scale::read(&format!("{:.0} px = 1 mm", 1.0 / photo.mm_per_px))?;
-    Hole::of_picture(photo.raster, Path::new("the demonstration photo"), scale)
+    let name = Path::new("the demonstration photo");
+    Hole::of_picture(Arc::new(photo.raster), name, scale, None)
 }
 
 /// What is on the bench: a hole and its camera.

@@ -4,15 +4,20 @@ use super::uncertainty::{SizeUncertainty, expanded_from_half_width};
 use crate::error::Error;
 use crate::quantity::{Quantity, number_of};
 
-/// A count under a loupe is good to a quarter of a diameter. Common practice, no source.
+/// A count under a loupe is good to a quarter of a diameter, unless someone knows better of their own
+/// eye. Common practice, no source.
 const COUNT_HALF_WIDTH: f64 = 0.25;
 
 /// Reads "4.5 per mm", "5 1/2 per mm", "9 in 2 mm", "5 per 1/16 in": how many diameters fit in a length.
-/// None when the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n.
+/// None when the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n, δn
+/// the `reading` in diameters.
 ///
 /// # Errors
 /// [`Error::Words`] when a count is not a number above zero, or its length is none.
-pub(super) fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, Error> {
+pub(super) fn read_count(
+    words: &str,
+    reading: Option<f64>,
+) -> Result<Option<(f64, SizeUncertainty)>, Error> {
     // "9 in 2 mm" could be nine inches and more, but nobody writes a pinhole so.
     let in_a_length = || {
         let (count, length) = words.split_once(" in ")?;
@@ -34,7 +39,7 @@ pub(super) fn read_count(words: &str) -> Result<Option<(f64, SizeUncertainty)>, 
         length.to_owned()
     };
     let diameter_mm = Quantity::Length.read_positive(&length)? / count;
-    let relative = expanded_from_half_width(COUNT_HALF_WIDTH) / count;
+    let relative = expanded_from_half_width(reading.unwrap_or(COUNT_HALF_WIDTH)) / count;
     Ok(Some((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0 })))
 }
 
@@ -76,18 +81,18 @@ mod tests {
     /// n = 4.5 in 1 mm: 0.2222 mm, ± a quarter diameter is ± 0.0123 mm, uniform (so k = 2: 2/√3 of it).
     #[test]
     fn a_count_is_a_size() {
-        let (diameter, uncertainty) = read_count("4.5 per mm").unwrap().unwrap();
+        let (diameter, uncertainty) = read_count("4.5 per mm", None).unwrap().unwrap();
         assert!((diameter - 0.222_22).abs() < 1e-5);
         let half_width = uncertainty.of_diameter(diameter) * 3f64.sqrt() / 2.0;
         assert!((half_width - 0.0123).abs() < 1e-4);
-        assert!((read_count("9 in 2 mm").unwrap().unwrap().0 - 2.0 / 9.0).abs() < 1e-12);
-        assert!((read_count("5 1/2 per mm").unwrap().unwrap().0 - 1.0 / 5.5).abs() < 1e-12);
-        assert_eq!(read_count("1/50 in").unwrap(), None);
-        assert!((read_count("9 per 2 mm").unwrap().unwrap().0 - 2.0 / 9.0).abs() < 1e-12);
-        assert!((read_count("5 per 1/16 in").unwrap().unwrap().0 - 0.3175).abs() < 1e-12);
-        assert_eq!(read_count("0.34 mm").unwrap(), None);
+        assert!((read_count("9 in 2 mm", None).unwrap().unwrap().0 - 2.0 / 9.0).abs() < 1e-12);
+        assert!((read_count("5 1/2 per mm", None).unwrap().unwrap().0 - 1.0 / 5.5).abs() < 1e-12);
+        assert_eq!(read_count("1/50 in", None).unwrap(), None);
+        assert!((read_count("9 per 2 mm", None).unwrap().unwrap().0 - 2.0 / 9.0).abs() < 1e-12);
+        assert!((read_count("5 per 1/16 in", None).unwrap().unwrap().0 - 0.3175).abs() < 1e-12);
+        assert_eq!(read_count("0.34 mm", None).unwrap(), None);
         for bad in ["0 per mm", "x per mm", "4 per s", "4 per 0 mm", "4 per "] {
-            assert!(read_count(bad).is_err(), "{bad}");
+            assert!(read_count(bad, None).is_err(), "{bad}");
         }
     }
 

@@ -1,15 +1,18 @@
-//! The one door: a hole from words, a file or a photo.
+//! The one door: a hole from words, a file, a photo, or several photos.
 
 use super::count::{read_count, read_size};
 use super::outline_file;
 use super::scale::Scale;
+use super::several::combined;
+use super::source::{Source, opened};
 use super::trace::{Traced, trace};
 use super::uncertainty::SizeUncertainty;
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
 use crate::quantity::Quantity;
-use crate::raster::{self, Raster, Transfer};
-use std::path::Path;
+use crate::raster::Raster;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Diameters outside these are no pinhole, but a slip of the unit.
 const SMALLEST_MM: f64 = 0.005;
@@ -23,8 +26,10 @@ pub struct Hole {
     pub outline: Outline,
     /// How well its size is known.
     pub size_uncertainty: SizeUncertainty,
-    /// The photo it was traced in.
+    /// The photo it was traced in; of several, the one that shows it best.
     pub picture: Option<Picture>,
+    /// What each of several photos said; none of a single one.
+    pub photos: Vec<PhotoSize>,
     /// What to bear in mind.
     pub warnings: Vec<String>,
 }
@@ -33,52 +38,71 @@ pub struct Hole {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Picture {
     /// The photo, in linear light.
-    pub raster: Raster,
+    pub raster: Arc<Raster>,
     /// What was traced.
     pub traced: Traced,
     /// Its scale.
     pub scale: Scale,
 }
 
+/// The size that one photo of a hole gives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoSize {
+    /// The photo.
+    pub file: PathBuf,
+    /// The diameter of the disc of the same area, in mm.
+    pub equivalent_diameter_mm: f64,
+    /// Its expanded uncertainty (k = 2), in mm.
+    pub uncertainty_mm: f64,
+}
+
 impl Hole {
     /// Reads a hole from words: a diameter ("0.34 mm"), a count ("4.5 per mm"), or the path of an
-    /// outline (.csv) or a photo (.png .jpg .jpeg .tif .tiff), which needs a scale.
+    /// outline (.csv) or a photo (.png .jpg .jpeg .tif .tiff), which needs a scale. Several photos are
+    /// taken to show one hole, and their sizes are combined.
     ///
     /// # Errors
     /// [`Error::Words`] when the words are none of these; [`Error::File`] when a file cannot be used;
     /// [`Error::Limit`] when the diameter is outside 0.005 mm to 20 mm.
-    pub fn read(words: &str, scale: Option<&str>, transfer: Transfer) -> Result<Hole, Error> {
-        let words = words.trim();
-        let path = Path::new(words);
-        let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
-        let hole = match ending.as_deref() {
-            Some("png" | "jpg" | "jpeg" | "tif" | "tiff") => {
-                let scale = scale.map(Scale::read).transpose()?;
-                // Opened before a scale is asked for: a wrong name is the more useful news.
-                let picture = raster::open(path, transfer)?;
-                Hole::of_picture(picture, path, scale.ok_or_else(|| no_scale(path))?)?
-            }
-            _ if scale.is_some() => {
-                return Err(Error::words(
-                    words,
-                    "is no photo, so a scale means nothing",
-                    "leave the scale out",
-                ));
-            }
-            Some("csv") => Hole {
-                outline: outline_file::read(path)?,
-                size_uncertainty: SizeUncertainty { relative: 0.0, edge_mm: 0.0 },
-                picture: None,
-                warnings: vec!["The outline file states no uncertainty; none is added.".into()],
-            },
-            _ => Hole::of_words(words)?,
+    pub fn read(source: &Source) -> Result<Hole, Error> {
+        source.check()?;
+        let hole = match &source.holes[..] {
+            [words] => Hole::of_one(words.trim(), source, 0)?,
+            photos => combined(
+                photos
+                    .iter()
+                    .enumerate()
+                    .map(|(i, words)| {
+                        Ok((PathBuf::from(words.trim()), Hole::of_one(words.trim(), source, i)?))
+                    })
+                    .collect::<Result<_, Error>>()?,
+                source.scales.len() < 2,
+            )?,
         };
-        plausible(words, &hole)?;
+        plausible(&source.holes.join(", "), &hole)?;
         Ok(hole)
     }
 
-    fn of_words(words: &str) -> Result<Hole, Error> {
-        let (diameter_mm, size_uncertainty) = match read_count(words)? {
+    fn of_one(words: &str, source: &Source, index: usize) -> Result<Hole, Error> {
+        let path = Path::new(words);
+        if Source::is_photo(words) {
+            let (raster, scale) = opened(path, source, index)?;
+            return Hole::of_picture(Arc::new(raster), path, scale, source.at(index));
+        }
+        if path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv")) {
+            return Ok(Hole {
+                outline: outline_file::read(path)?,
+                size_uncertainty: SizeUncertainty { relative: 0.0, edge_mm: 0.0 },
+                picture: None,
+                photos: Vec::new(),
+                warnings: vec!["The outline file states no uncertainty; none is added.".into()],
+            });
+        }
+        Hole::of_words(words, source.reading)
+    }
+
+    fn of_words(words: &str, reading: Option<f64>) -> Result<Hole, Error> {
+        let (diameter_mm, size_uncertainty) = match read_count(words, reading)? {
             Some(counted) => counted,
             None if words.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
                 read_size(words)?
@@ -89,18 +113,33 @@ impl Hole {
             outline: shapes::disc(diameter_mm)?,
             size_uncertainty,
             picture: None,
+            photos: Vec::new(),
             warnings: vec![
                 "A size alone says nothing of the form: a perfect disc is assumed.".into(),
             ],
         })
     }
 
-    /// Traces the hole in a photo; `name` says in messages which photo it was.
+    /// Traces the hole in a photo, the only one or that at a place (column, row) in pixels; `name` says
+    /// in messages which photo it was.
     ///
     /// # Errors
     /// [`Error::File`] when no hole can be traced, with the reason.
-    pub fn of_picture(raster: Raster, name: &Path, scale: Scale) -> Result<Hole, Error> {
-        let traced = trace(&raster, None, name)?;
+    pub fn of_picture(
+        raster: Arc<Raster>,
+        name: &Path,
+        scale: Scale,
+        at_px: Option<[f64; 2]>,
+    ) -> Result<Hole, Error> {
+        let traced = trace(&raster, at_px, name)?;
+        Hole::of_traced(raster, traced, scale)
+    }
+
+    pub(super) fn of_traced(
+        raster: Arc<Raster>,
+        traced: Traced,
+        scale: Scale,
+    ) -> Result<Hole, Error> {
         let outline = traced.outline(scale.mm_per_px)?;
         Ok(Hole {
             outline,
@@ -108,9 +147,15 @@ impl Hole {
                 relative: scale.relative_uncertainty,
                 edge_mm: 2.0 * traced.rim_uncertainty.mean_px * scale.mm_per_px,
             },
+            photos: Vec::new(),
             warnings: traced.warnings.clone(),
             picture: Some(Picture { raster, traced, scale }),
         })
+    }
+
+    /// The expanded uncertainty (k = 2) of its equivalent diameter, in mm.
+    pub fn diameter_uncertainty_mm(&self) -> f64 {
+        self.size_uncertainty.of_diameter(self.outline.equivalent_diameter_mm())
     }
 }
 
@@ -133,15 +178,7 @@ fn no_hole(words: &str) -> Error {
     )
 }
 
-fn no_scale(path: &Path) -> Error {
-    Error::file(
-        path,
-        "nothing says how many pixels make a millimetre, so no size can be given",
-        "give the scale: \"412 px = 1 mm\" for a length you know in the picture, or \"2400 dpi\" for a scan",
-    )
-}
-
-fn plausible(words: &str, hole: &Hole) -> Result<(), Error> {
+pub(super) fn plausible(words: &str, hole: &Hole) -> Result<(), Error> {
     let diameter_mm = hole.outline.equivalent_diameter_mm();
     if (SMALLEST_MM..=LARGEST_MM).contains(&diameter_mm) {
         return Ok(());
@@ -155,10 +192,11 @@ fn plausible(words: &str, hole: &Hole) -> Result<(), Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::raster;
 
     #[test]
     fn words_become_holes() {
-        let read = |words| Hole::read(words, None, Transfer::ByFile);
+        let read = |words: &str| Hole::read(&Source::of(words));
         let disc = read("0.34 mm").unwrap();
         assert!((disc.outline.equivalent_diameter_mm() - 0.34).abs() < 1e-9);
         assert!((read("4 per mm").unwrap().outline.equivalent_diameter_mm() - 0.25).abs() < 1e-9);
@@ -187,6 +225,5 @@ mod tests {
         std::fs::write(&photo, bytes).unwrap();
         let unscaled = read(&photo.to_string_lossy()).unwrap_err().to_string();
         assert!(unscaled.contains("how many pixels"), "{unscaled}");
-        assert!(Hole::read("0.3 mm", Some("400 px = 1 mm"), Transfer::ByFile).is_err());
     }
 }

@@ -1,6 +1,7 @@
 //! What is on the workbench: a hole from words, an outline file or a photo, and what is measured on it.
 //!
-//! - [`Hole`]: the one door, [`Hole::read`].
+//! - [`Hole`]: the one door, [`Hole::read`], from a [`Source`].
+//! - [`Sheet`]: every hole of one picture.
 //! - [`trace`]: picture to outline, to a fraction of a pixel.
 //! - [`Scale`], [`SizeUncertainty`]: mm to a pixel, and how well a size is known.
 //! - [`Sizes`]: every measurement of an outline.
@@ -18,14 +19,19 @@ mod gauge;
 mod hole;
 pub mod outline_file;
 mod scale;
+mod several;
+mod sheet;
 mod smooth_form;
+mod source;
 pub mod specimen;
 mod trace;
 mod uncertainty;
 
 pub use burr::{Burr, burrs, without_burrs};
 pub use gauge::Sizes;
-pub use hole::{Hole, Picture};
+pub use hole::{Hole, PhotoSize, Picture};
 pub use scale::Scale;
+pub use sheet::{Sheet, SheetHole};
+pub use source::{Source, read_place, read_reading};
 pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
 pub use uncertainty::SizeUncertainty;

@@ -18,9 +18,10 @@ const LARGEST_PX: u64 = 120_000_000;
 const LARGEST_STORE: u64 = 2 << 30;
 
 /// How a file's numbers stand for light.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Transfer {
     /// As the file says (PNG gAMA or sRGB chunk, the curve of an ICC profile), or else as sRGB.
+    #[default]
     ByFile,
     /// In proportion to the light.
     Linear,

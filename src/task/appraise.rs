@@ -59,7 +59,7 @@ pub struct Answer {
 /// for.
 pub fn run(request: &Request) -> Result<Answer, Error> {
     let (camera, outline) = (request.camera, &request.hole.outline);
-    let gauge = gauge::run(request.hole);
+    let gauge = gauge::run(request.hole, None)?;
     let target = target(camera);
     let best = shapes::disc(target.diameter_mm)?;
     let smooth = without_burrs(outline)?;

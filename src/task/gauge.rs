@@ -1,6 +1,12 @@
-//! `gauge`: every measurement of a hole.
+//! `gauge`: every measurement of a hole, or of every hole of a sheet.
 
-use crate::hole::{Hole, Sizes};
+use crate::camera::Camera;
+use crate::error::Error;
+use crate::hole::{Hole, PhotoSize, Scale, Sheet, SheetHole, Sizes, without_burrs};
+use crate::verdict::appraise::appraise;
+use crate::verdict::doubt::SizeDoubt;
+use crate::verdict::quality::quality;
+use crate::verdict::target::target;
 use serde::Serialize;
 
 /// What is measured on a hole.
@@ -10,6 +16,12 @@ pub struct Answer {
     pub scale: Option<ScaleAnswer>,
     /// The hole's sizes.
     pub hole: Sizes,
+    /// What each of several photos said; left out for a single one.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub photos: Vec<PhotoAnswer>,
+    /// What the size means in a camera; left out when none is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at_camera: Option<AtCamera>,
     /// What to bear in mind about them.
     pub warnings: Vec<String>,
 }
@@ -25,21 +37,163 @@ pub struct ScaleAnswer {
     pub relative_uncertainty: f64,
 }
 
-/// Measures a hole.
-pub fn run(hole: &Hole) -> Answer {
+/// The size that one of several photos gives.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PhotoAnswer {
+    /// The photo.
+    pub file: String,
+    /// The diameter of the disc of the same area, in mm.
+    pub equivalent_diameter_mm: f64,
+    /// Its expanded uncertainty, in mm.
+    pub uncertainty_mm: f64,
+}
+
+/// What a hole's size means in a camera.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AtCamera {
+    /// The camera's name.
+    pub camera: String,
+    /// The diameter to aim for in it, in mm.
+    pub best_diameter_mm: f64,
+    /// The loss of sharpness against that, 0..1.
+    pub loss: f64,
+    /// Whether the size is known well enough.
+    pub size_doubt: SizeDoubt,
+}
+
+/// Measures a hole, and what it means in a camera where one is given.
+///
+/// # Errors
+/// [`Error::Outline`] when the rim without its burrs would cross itself.
+pub fn run(hole: &Hole, camera: Option<&Camera>) -> Result<Answer, Error> {
     let picture = hole.picture.as_ref();
-    let diameter_mm = hole.outline.equivalent_diameter_mm();
-    Answer {
-        scale: picture.map(|picture| ScaleAnswer {
-            mm_per_px: picture.scale.mm_per_px,
-            source: picture.scale.source.clone(),
-            relative_uncertainty: picture.scale.relative_uncertainty,
-        }),
-        hole: Sizes::of(
-            &hole.outline,
-            hole.size_uncertainty.of_diameter(diameter_mm),
-            picture.map(|picture| picture.traced.centroid_px),
-        ),
+    let sizes = sizes_of(hole);
+    let at_camera = camera.map(|camera| at_camera(hole, &sizes, camera)).transpose()?;
+    Ok(Answer {
+        scale: picture.map(|picture| scale_of(&picture.scale)),
+        hole: sizes,
+        photos: hole.photos.iter().map(photo).collect(),
+        at_camera,
         warnings: hole.warnings.clone(),
+    })
+}
+
+fn sizes_of(hole: &Hole) -> Sizes {
+    Sizes::of(
+        &hole.outline,
+        hole.diameter_uncertainty_mm(),
+        hole.picture.as_ref().map(|picture| picture.traced.centroid_px),
+    )
+}
+
+fn scale_of(scale: &Scale) -> ScaleAnswer {
+    ScaleAnswer {
+        mm_per_px: scale.mm_per_px,
+        source: scale.source.clone(),
+        relative_uncertainty: scale.relative_uncertainty,
+    }
+}
+
+fn photo(photo: &PhotoSize) -> PhotoAnswer {
+    PhotoAnswer {
+        file: photo.file.display().to_string(),
+        equivalent_diameter_mm: photo.equivalent_diameter_mm,
+        uncertainty_mm: photo.uncertainty_mm,
+    }
+}
+
+fn at_camera(hole: &Hole, sizes: &Sizes, camera: &Camera) -> Result<AtCamera, Error> {
+    let target = target(camera);
+    let smooth = without_burrs(&hole.outline)?;
+    let appraisal = appraise(camera, &target, &hole.outline, sizes.burrs.len(), &smooth);
+    let relative = hole.diameter_uncertainty_mm() / sizes.equivalent_diameter_mm;
+    Ok(AtCamera {
+        camera: camera.name.clone(),
+        best_diameter_mm: target.diameter_mm,
+        loss: appraisal.loss.clamp(0.0, 1.0),
+        size_doubt: SizeDoubt::of(&appraisal.sizes, relative),
+    })
+}
+
+/// The holes of a sheet.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetAnswer {
+    /// The picture's scale.
+    pub scale: ScaleAnswer,
+    /// The camera they are ranked for; left out when none is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub camera: Option<SheetCamera>,
+    /// The holes in the order one reads: rows from the top, each from the left.
+    pub holes: Vec<SheetRow>,
+    /// What was left out, and what to bear in mind.
+    pub warnings: Vec<String>,
+}
+
+/// The camera that the holes of a sheet are ranked for.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetCamera {
+    /// Its name.
+    pub name: String,
+    /// The diameter to aim for in it, in mm.
+    pub best_diameter_mm: f64,
+}
+
+/// One hole of a sheet.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetRow {
+    /// Its number on the sheet, from 1.
+    pub number: usize,
+    /// Where it was found: column and row in pixels from the upper left corner.
+    pub place_px: [f64; 2],
+    /// Its sizes; null when it could not be measured.
+    pub hole: Option<Sizes>,
+    /// Why it could not be measured; left out when it could.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fault: Option<String>,
+    /// The loss of sharpness in the camera, 0..1; left out without one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub loss: Option<f64>,
+    /// Its place by that loss, 1 the best; left out without a camera.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rank: Option<usize>,
+    /// What to bear in mind about it.
+    pub warnings: Vec<String>,
+}
+
+/// Measures every hole of a sheet, and ranks them for a camera where one is given.
+pub fn run_every(sheet: &Sheet, camera: Option<&Camera>) -> SheetAnswer {
+    use rayon::prelude::*;
+    let target = camera.map(target);
+    let loss = |hole: &Hole| {
+        let (camera, target) = (camera?, target.as_ref()?);
+        Some((1.0 - quality(camera, &hole.outline) / target.quality).clamp(0.0, 1.0))
+    };
+    let row = |(i, SheetHole { place_px, hole }): (usize, &SheetHole)| {
+        let known = hole.as_ref().ok();
+        SheetRow {
+            number: i + 1,
+            place_px: *place_px,
+            hole: known.map(sizes_of),
+            fault: hole.as_ref().err().map(ToString::to_string),
+            loss: known.and_then(loss),
+            rank: None,
+            warnings: known.map(|hole| hole.warnings.clone()).unwrap_or_default(),
+        }
+    };
+    let mut holes: Vec<SheetRow> = sheet.holes.par_iter().enumerate().map(row).collect();
+    let mut by_loss: Vec<(f64, usize)> =
+        holes.iter().enumerate().filter_map(|(i, row)| Some((row.loss?, i))).collect();
+    by_loss.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (rank, (_, i)) in by_loss.into_iter().enumerate() {
+        holes[i].rank = Some(rank + 1);
+    }
+    SheetAnswer {
+        scale: scale_of(&sheet.scale),
+        camera: camera.zip(target.as_ref()).map(|(camera, target)| SheetCamera {
+            name: camera.name.clone(),
+            best_diameter_mm: target.diameter_mm,
+        }),
+        holes,
+        warnings: sheet.warnings.clone(),
     }
 }

@@ -1,6 +1,7 @@
 //! Stop or go on: the decision, with the odds of one more pass.
 
 use super::appraise::Appraisal;
+use super::doubt::SizeDoubt;
 use super::target::Target;
 use crate::quantity::{Quantity, significant};
 use crate::wave::Gauss;
@@ -12,6 +13,9 @@ use std::f64::consts::PI;
 const WORTHWHILE: f64 = 0.02;
 /// A loss above this is plainly visible beside the best hole's picture. Common practice, no source.
 const ACCEPTABLE: f64 = 0.10;
+
+/// A size known better than this is known: the loss of 3 % off the best is 0.2 %.
+const NOTABLE: f64 = 0.03;
 
 /// Growth of the diameter in one careful pass with needle or abrasive, as a share of it: mean and
 /// standard deviation. Common practice, no source: replace by a maker's own record where there is one.
@@ -52,6 +56,8 @@ pub struct Verdict {
     pub reasons: Vec<String>,
     /// What one more widening pass would do.
     pub next_pass: NextPass,
+    /// Whether the hole's size is known well enough.
+    pub size_doubt: SizeDoubt,
 }
 
 /// Decides. `diameter_uncertainty_mm` is expanded (k = 2).
@@ -59,10 +65,16 @@ pub fn verdict(appraisal: &Appraisal, target: &Target, diameter_uncertainty_mm: 
     let relative = diameter_uncertainty_mm / 2.0 / appraisal.smooth_diameter_mm;
     let odds = Odds::of(appraisal, relative);
     let action = decide(appraisal, target, &odds);
+    let size_doubt = SizeDoubt::of(&appraisal.sizes, 2.0 * relative);
+    let mut reasons = reasons(action, appraisal, target, &odds);
+    if size_doubt.relative > NOTABLE {
+        reasons.push(size_doubt.in_words());
+    }
     Verdict {
         action,
         loss: appraisal.loss.clamp(0.0, 1.0),
-        reasons: reasons(action, appraisal, target, &odds),
+        reasons,
+        size_doubt,
         next_pass: NextPass {
             expected_loss: odds.after.clamp(0.0, 1.0),
             chance_of_overshooting: odds.worse,
@@ -126,7 +138,7 @@ fn normal(mean: f64, deviation: f64, least: f64) -> Vec<(f64, f64)> {
     points.into_iter().map(|(x, weight)| (x, weight / total)).collect()
 }
 
-fn percent(share: f64) -> String {
+pub(super) fn percent(share: f64) -> String {
     let hundred = 100.0 * share.max(0.0);
     match hundred {
         h if h < 0.1 => "less than 0.1 %".into(),

@@ -4,10 +4,12 @@
 //! - [`target`]: the best diameter for a camera, and how flat the top is.
 //! - [`tightest`]: the disc whose light keeps together best, one of the published criteria.
 //! - [`appraise`]: a hole against the best disc, its loss split into causes.
+//! - [`doubt`]: whether a hole's size is known well enough to decide by.
 //! - [`advice`]: stop, enlarge, deburr or start over, with the odds of one more pass.
 
 pub mod advice;
 pub mod appraise;
+pub mod doubt;
 pub mod quality;
 mod search;
 pub mod target;
