@@ -36,7 +36,7 @@ fn traced(picture: &Raster) -> Traced {
 fn error(outline: &Outline, picture: &Raster) -> (f64, f64) {
     let found = traced(picture);
     let truth = outline.equivalent_diameter_mm();
-    let size = found.outline(MM_PER_PX).unwrap().equivalent_diameter_mm();
+    let size = found.outline([MM_PER_PX; 2]).unwrap().equivalent_diameter_mm();
     // Expanded: both sides of the diameter, k = 2.
     (size / truth - 1.0, 4.0 * found.rim_uncertainty.mean_px * MM_PER_PX / truth)
 }

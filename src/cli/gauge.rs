@@ -71,11 +71,11 @@ pub(super) fn overlay(hole: &Hole, answer: &Answer) -> Result<Option<Vec<u8>>, E
     use crate::figure::{Mark, Overlay, overlay};
     let Some(picture) = &hole.picture else { return Ok(None) };
     let [x, y] = picture.traced.centroid_px;
-    let radius_px = answer.hole.equivalent_diameter_mm / 2.0 / picture.scale.mm_per_px;
+    let radius_px = answer.hole.equivalent_diameter_mm / 2.0 / picture.scale.mean_mm_per_px();
     let mark = |burr: &Burr| {
         // The picture's y runs down, the burr's angle is taken with y up.
         let (sin, cos) = burr.angle_deg.to_radians().sin_cos();
-        let depth_px = burr.depth_mm / picture.scale.mm_per_px;
+        let depth_px = burr.depth_mm / picture.scale.mean_mm_per_px();
         Mark {
             at_px: [x + (radius_px - depth_px) * cos, y - (radius_px - depth_px) * sin],
             label: format!("burr, {} deep", Quantity::Length.write(burr.depth_mm)),
@@ -89,7 +89,7 @@ pub(super) fn overlay(hole: &Hole, answer: &Answer) -> Result<Option<Vec<u8>>, E
     overlay(&Overlay {
         photo: &picture.raster,
         loops_px: &picture.traced.loops_px,
-        mm_per_px: picture.scale.mm_per_px,
+        mm_per_px: picture.scale.mean_mm_per_px(),
         marks: &marks,
         title: &format!("The hole as traced: {size}"),
         caption: "Solid: the rim, found at half the brightness between hole and metal. Dashed: the \

@@ -2,6 +2,7 @@
 
 use crate::quantity::{Quantity, significant, write_length_within};
 use crate::task::gauge::{SheetAnswer, SheetRow};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// The holes of a sheet, a line each; ranked for a camera when there is one, the best first.
@@ -28,15 +29,25 @@ pub(super) fn sheet_text(answer: &SheetAnswer) -> String {
     }
     rows.iter().for_each(|row| text += &line(row, ranked));
     text += "\n  longest: longest over shortest diameter (Feret). round: RONt over the diameter, least squares.\n";
-    for row in &answer.holes {
-        for warning in row.fault.iter().chain(&row.warnings) {
-            let _ = writeln!(text, "  Hole {}: {warning}", row.number);
-        }
+    for (warning, holes) in remarks(&answer.holes) {
+        let noun = if holes.len() == 1 { "Hole" } else { "Holes" };
+        let _ = writeln!(text, "  {noun} {}: {warning}", holes.join(", "));
     }
     for warning in &answer.warnings {
         let _ = writeln!(text, "  Note: {warning}");
     }
     text
+}
+
+/// What is to be said of single holes, and of which.
+fn remarks(rows: &[SheetRow]) -> BTreeMap<&str, Vec<String>> {
+    let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    for row in rows {
+        for remark in row.fault.iter().chain(&row.warnings) {
+            said.entry(remark).or_default().push(row.number.to_string());
+        }
+    }
+    said
 }
 
 fn line(row: &SheetRow, ranked: bool) -> String {

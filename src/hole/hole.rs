@@ -145,10 +145,10 @@ impl Hole {
             outline,
             size_uncertainty: SizeUncertainty {
                 relative: scale.relative_uncertainty,
-                edge_mm: 2.0 * traced.rim_uncertainty.mean_px * scale.mm_per_px,
+                edge_mm: 2.0 * traced.rim_uncertainty.mean_px * scale.mean_mm_per_px(),
             },
             photos: Vec::new(),
-            warnings: traced.warnings.clone(),
+            warnings: [&traced.warnings[..], &scale.warnings].concat(),
             picture: Some(Picture { raster, traced, scale }),
         })
     }

@@ -12,6 +12,7 @@
 mod burr;
 mod count;
 mod gauge;
+mod graduation;
 #[expect(
     clippy::module_inception,
     reason = "the folder holds what is on the bench, the file the hole"

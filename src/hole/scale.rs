@@ -3,23 +3,32 @@
 use super::uncertainty::expanded_from_half_width;
 use crate::error::Error;
 use crate::quantity::Quantity;
+use crate::raster;
+use std::path::Path;
 
 /// A scanner's resolution is taken to hold within this share of itself. Common practice, no source.
 const DPI_HALF_WIDTH: f64 = 0.005;
 
+/// Resolutions of a scan that can be believed, in dots per inch: with less a pinhole is some fifteen
+/// pixels wide at most, and 72, 96, 180 and 300 are what programs write who have measured nothing.
+const BELIEVABLE_DPI: std::ops::RangeInclusive<f64> = 600.0..=20_000.0;
+
 /// The scale of a picture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scale {
-    /// Millimetres to a pixel.
-    pub mm_per_px: f64,
+    /// Millimetres to a pixel, along the rows and down the columns.
+    pub mm_per_px: [f64; 2],
     /// Where that comes from, in words.
     pub source: String,
     /// Expanded (k = 2) uncertainty over the value.
     pub relative_uncertainty: f64,
+    /// What to bear in mind.
+    pub warnings: Vec<String>,
 }
 
 impl Scale {
-    /// Reads "412 px = 1 mm", or "2400 dpi" (pixels to an inch).
+    /// Reads "412 px = 1 mm", or "2400 dpi" (pixels to an inch); with pixels that are not square
+    /// "412 x 206 px = 1 mm" or "2400 x 1200 dpi", along the rows first.
     ///
     /// Of a resolution it is assumed that it is the one the picture was scanned at, not changed
     /// since, and that the scanner keeps it within 0.5 % (common practice, no source).
@@ -32,35 +41,92 @@ impl Scale {
         const REMEDY: &str = "write \"412 px = 1 mm\" for a length you measured in the picture, or \
                               \"2400 dpi\" for a scan";
         let wrong = |what: &str| Error::words(words, what, REMEDY);
-        if words.trim() == "auto" {
-            return Err(wrong("is not available yet: the scale is not found by itself"));
-        }
         let number = |text: &str| match text.trim().parse::<f64>() {
             Ok(value) if value > 0.0 && value.is_finite() => Ok(value),
             _ => Err(wrong(&format!("has no number above zero in \"{}\"", text.trim()))),
         };
-        let finite = |mm_per_px: f64| match mm_per_px {
-            scale if scale > 0.0 && scale.is_finite() => Ok(scale),
-            _ => Err(wrong("leaves no number of millimetres to a pixel")),
+        let pair = |text: &str| match text.split_once(['x', '×']) {
+            Some((across, down)) => Ok([number(across)?, number(down)?]),
+            None => number(text).map(|both| [both; 2]),
+        };
+        let finite = |scale: Scale| {
+            let sound = scale.mm_per_px.iter().all(|mm| *mm > 0.0 && mm.is_finite());
+            if sound { Ok(scale) } else { Err(wrong("leaves no number of millimetres to a pixel")) }
         };
         if let Some(dpi) = words.trim().strip_suffix("dpi") {
-            return Ok(Scale {
-                mm_per_px: finite(25.4 / number(dpi)?)?,
-                source: format!("{} dpi as given, taken to hold within 0.5 %", dpi.trim()),
-                relative_uncertainty: expanded_from_half_width(DPI_HALF_WIDTH),
-            });
+            return finite(Scale::of_resolution(
+                pair(dpi)?.map(|dots| dots / 25.4),
+                format!("{} dpi as given", dpi.trim()),
+            ));
         }
         let (pixels, length) =
             words.split_once('=').ok_or_else(|| wrong("is no scale: no \"=\" stands in it"))?;
-        let pixels = pixels.trim().strip_suffix("px").ok_or_else(|| {
+        let pixels = pixels.trim().strip_suffix("px").map(str::trim).ok_or_else(|| {
             wrong("is no scale: its left side is no number of pixels, as in \"412 px\"")
         })?;
-        let (pixels, length_mm) = (number(pixels)?, Quantity::Length.read_positive(length)?);
-        Ok(Scale {
-            mm_per_px: finite(length_mm / pixels)?,
+        let (counts, length_mm) = (pair(pixels)?, Quantity::Length.read_positive(length)?);
+        finite(Scale {
+            mm_per_px: counts.map(|count| length_mm / count),
             source: format!("{pixels} px = {} as given", Quantity::Length.write(length_mm)),
-            relative_uncertainty: expanded_from_half_width(0.5 * 2f64.sqrt()) / pixels,
+            relative_uncertainty: expanded_from_half_width(0.5 * 2f64.sqrt())
+                / counts[0].min(counts[1]),
+            warnings: Vec::new(),
         })
+    }
+
+    fn of_resolution(px_per_mm: [f64; 2], source: String) -> Scale {
+        Scale {
+            mm_per_px: px_per_mm.map(|count| 1.0 / count),
+            source: format!("{source}, taken to hold within 0.5 %"),
+            relative_uncertainty: expanded_from_half_width(DPI_HALF_WIDTH),
+            warnings: Vec::new(),
+        }
+    }
+
+    /// The scale that a scan's file states, if it can be believed: no camera took it, and it is 600 to
+    /// 20 000 dpi. As with a resolution in words, the file may have been resized since.
+    ///
+    /// # Errors
+    /// [`Error::File`] when the file states none, or none to believe.
+    pub fn of_file(path: &Path) -> Result<Scale, Error> {
+        let refuse = |wrong: String| {
+            Error::file(
+                path,
+                wrong,
+                "give --scale \"412 px = 1 mm\" for a length you know in the picture, --scale \
+                 \"2400 dpi\" if you know how it was scanned, or --graduation \"1 mm\" for a rule in it",
+            )
+        };
+        let Some(stated) = raster::stated_resolution(path)? else {
+            return Err(refuse("states no resolution, so no size can be given".into()));
+        };
+        let dpi = stated.px_per_mm.map(|count| count * 25.4);
+        let words = if (dpi[0] / dpi[1] - 1.0).abs() < 1e-3 {
+            format!("{:.0} dpi by {}", dpi[0], stated.stated_by)
+        } else {
+            format!("{:.0} x {:.0} dpi by {}", dpi[0], dpi[1], stated.stated_by)
+        };
+        if stated.by_camera {
+            return Err(refuse(format!(
+                "was taken by a camera, whose {words} says nothing of the hole's size"
+            )));
+        }
+        if !dpi.iter().all(|dots| BELIEVABLE_DPI.contains(dots)) {
+            return Err(refuse(format!(
+                "states {words}, which is what programs write who have measured nothing, or too coarse"
+            )));
+        }
+        let mut scale = Scale::of_resolution(stated.px_per_mm, words);
+        scale.warnings.push(
+            "The scale is what the file states: it is wrong if the picture was resized since."
+                .into(),
+        );
+        Ok(scale)
+    }
+
+    /// Millimetres to a pixel where a single number must do: the geometric mean, which keeps areas.
+    pub fn mean_mm_per_px(&self) -> f64 {
+        (self.mm_per_px[0] * self.mm_per_px[1]).sqrt()
     }
 }
 
@@ -71,17 +137,22 @@ mod tests {
     #[test]
     fn scales_as_people_write_them() {
         let scale = Scale::read("412 px = 1 mm").unwrap();
-        assert!((scale.mm_per_px - 1.0 / 412.0).abs() < 1e-15);
+        assert!((scale.mm_per_px[0] - 1.0 / 412.0).abs() < 1e-15);
         // Half a pixel at each end, uniform: 2/√3 · √(0.5² + 0.5²) = 0.816 px of 412.
         assert!((scale.relative_uncertainty - 0.8165 / 412.0).abs() < 1e-6);
-        assert!((Scale::read("2400dpi").unwrap().mm_per_px - 25.4 / 2400.0).abs() < 1e-15);
-        assert!((Scale::read("254 px=1 in").unwrap().mm_per_px - 0.1).abs() < 1e-15);
+        let close = |words: &str, mm: [f64; 2]| {
+            let found = Scale::read(words).unwrap().mm_per_px;
+            assert!((0..2).all(|i| (found[i] - mm[i]).abs() < 1e-15), "{words}: {found:?}");
+        };
+        close("2400dpi", [25.4 / 2400.0; 2]);
+        close("254 px=1 in", [0.1; 2]);
+        close("2400 x 1200 dpi", [25.4 / 2400.0, 25.4 / 1200.0]);
+        close("412 × 206 px = 1 mm", [1.0 / 412.0, 1.0 / 206.0]);
     }
 
     #[test]
     fn what_is_no_scale_is_refused() {
         let cases = [
-            ("auto", "not available yet"),
             ("0 px = 1 mm", "above zero"),
             ("NaN px = 1 mm", "above zero"),
             ("-3 dpi", "above zero"),
@@ -93,6 +164,8 @@ mod tests {
             ("1e-320 dpi", "millimetres to a pixel"),
             ("412 px = 1 s", "no unit of length"),
             ("", "no \"=\""),
+            ("400 x px = 1 mm", "above zero"),
+            ("400 x 0 dpi", "above zero"),
             ("412 px = 1,0 mm", "comma"),
         ];
         for (words, expected) in cases {

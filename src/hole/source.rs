@@ -1,5 +1,6 @@
 //! What is said of a hole on the bench: its words or photos, and how they are to be read.
 
+use super::graduation::scale_of_graduation;
 use super::scale::Scale;
 use crate::error::Error;
 use crate::quantity::number_of;
@@ -127,9 +128,11 @@ pub(super) fn opened(path: &Path, source: &Source, index: usize) -> Result<(Rast
     };
     // Opened before a scale is asked for: a wrong name is the more useful news.
     let picture = raster::open(path, source.transfer)?;
-    let scale = match given {
-        Some(scale) => scale,
-        None => return Err(no_scale(path)),
+    let scale = match (given, source.graduation_mm, words) {
+        (Some(scale), _, _) => scale,
+        (None, Some(spacing_mm), _) => scale_of_graduation(&picture, spacing_mm, path)?,
+        (None, None, Some(_)) => Scale::of_file(path)?,
+        (None, None, None) => return Err(no_scale(path)),
     };
     Ok((picture, scale))
 }

@@ -6,14 +6,17 @@
 mod drawing;
 mod open;
 mod png;
+mod resolution;
 mod srgb;
 
-use ndarray::Array3;
+use ndarray::{Array2, Array3, Axis};
+use rayon::prelude::*;
 
 pub(crate) use drawing::coverage;
 pub use drawing::{LETTERS, rasterise, text_width};
 pub use open::{Transfer, open};
 pub use png::{display, png};
+pub use resolution::{Resolution, stated_resolution};
 pub use srgb::{decode, encode};
 
 /// A picture in linear light.
@@ -36,5 +39,44 @@ impl Raster {
     /// Columns of the picture.
     pub fn columns(&self) -> usize {
         self.linear.dim().2
+    }
+
+    /// The mean of the channels over squares of `side` pixels; what is left over at the right and
+    /// bottom is left out.
+    pub(crate) fn reduced(&self, side: usize) -> Array2<f32> {
+        let (rows, columns) = (self.rows() / side, self.columns() / side);
+        let mut light = Array2::<f32>::zeros((rows, columns));
+        let share = 1.0 / (self.linear.len_of(Axis(0)).max(1) * side * side) as f32;
+        light.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut sums)| {
+            for channel in self.linear.outer_iter() {
+                for line in row * side..(row + 1) * side {
+                    let values = channel.row(line);
+                    for (column, value) in values.iter().take(columns * side).enumerate() {
+                        sums[column / side] += *value;
+                    }
+                }
+            }
+            sums.mapv_inplace(|sum| if sum.is_finite() { sum * share } else { 0.0 });
+        });
+        light
+    }
+
+    /// The mean of the channels at a place (x, y) in pixels, between the four pixel centres around it;
+    /// None outside them.
+    pub(crate) fn lightness_at(&self, [x, y]: [f64; 2]) -> Option<f64> {
+        let (u, v) = (x - 0.5, y - 0.5);
+        let (rows, columns) = (self.rows(), self.columns());
+        if u < 0.0 || v < 0.0 || u >= columns as f64 - 1.0 || v >= rows as f64 - 1.0 {
+            return None;
+        }
+        let (i, j) = (u as usize, v as usize);
+        let (s, t) = (u - i as f64, v - j as f64);
+        let channels = self.linear.len_of(Axis(0));
+        let at = |row: usize, column: usize| {
+            (0..channels).map(|c| f64::from(self.linear[[c, row, column]])).sum::<f64>()
+        };
+        let upper = (1.0 - s) * at(j, i) + s * at(j, i + 1);
+        let lower = (1.0 - s) * at(j + 1, i) + s * at(j + 1, i + 1);
+        Some(((1.0 - t) * upper + t * lower) / channels as f64)
     }
 }

@@ -89,7 +89,7 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
 }
 
 /// The file's bytes, with each way of there being none told apart.
-fn bytes_of(path: &Path) -> Result<Vec<u8>, Error> {
+pub(super) fn bytes_of(path: &Path) -> Result<Vec<u8>, Error> {
     let unreadable = |why: std::io::Error| match why.kind() {
         ErrorKind::NotFound => {
             Error::file(path, "does not exist", "check the name, and the folder you are in")

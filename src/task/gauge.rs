@@ -29,8 +29,10 @@ pub struct Answer {
 /// The scale of a picture.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ScaleAnswer {
-    /// Millimetres to a pixel.
+    /// Millimetres to a pixel, along the rows.
     pub mm_per_px: f64,
+    /// Millimetres to a pixel, down the columns.
+    pub mm_per_px_vertical: f64,
     /// Where that comes from.
     pub source: String,
     /// Expanded uncertainty over the value.
@@ -88,7 +90,8 @@ fn sizes_of(hole: &Hole) -> Sizes {
 
 fn scale_of(scale: &Scale) -> ScaleAnswer {
     ScaleAnswer {
-        mm_per_px: scale.mm_per_px,
+        mm_per_px: scale.mm_per_px[0],
+        mm_per_px_vertical: scale.mm_per_px[1],
         source: scale.source.clone(),
         relative_uncertainty: scale.relative_uncertainty,
     }

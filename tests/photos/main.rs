@@ -38,7 +38,7 @@ fn measured(seed: u64) -> Outcome {
     let truth = photo.outline.equivalent_diameter_mm();
     let rim = hole.as_ref().ok().and_then(|hole| {
         let traced = &hole.picture.as_ref()?.traced;
-        let size = traced.outline(draw::MM_PER_PX).ok()?.equivalent_diameter_mm();
+        let size = traced.outline([draw::MM_PER_PX; 2]).ok()?.equivalent_diameter_mm();
         Some((0.5 * (size - truth) / draw::MM_PER_PX, traced.rim_uncertainty.mean_px))
     });
     let measured = hole.map_err(|why| why.to_string()).map(|hole| {

@@ -24,6 +24,7 @@ use rim::Rim;
 use std::f64::consts::PI;
 use std::path::Path;
 use window::Window;
+pub(super) use window::median;
 
 /// Pixels of the shorter side of the smallest picture.
 const LEAST_SIDE: usize = 12;
@@ -51,12 +52,16 @@ pub struct Traced {
 }
 
 impl Traced {
-    /// The outline in mm, y up, with its centroid at the origin.
+    /// The outline in mm, y up, with its centroid at the origin, for mm to a pixel along rows and down
+    /// columns.
     ///
     /// # Errors
     /// [`Error::Outline`] when the loops cross.
-    pub fn outline(&self, mm_per_px: f64) -> Result<Outline, Error> {
-        Ok(upright(&self.loops_px)?.scaled(mm_per_px).centred())
+    pub fn outline(&self, [across, down]: [f64; 2]) -> Result<Outline, Error> {
+        let placed = |points: &Vec<[f64; 2]>| {
+            points.iter().map(|[x, y]| [x * across, -y * down]).collect::<Vec<_>>()
+        };
+        Ok(Outline::new(self.loops_px.iter().map(placed).collect())?.centred())
     }
 }
 
@@ -199,9 +204,9 @@ fn upright(loops_px: &[Vec<[f64; 2]>]) -> Result<Outline, Error> {
 fn warnings(diameter_px: f64, sigma_px: f64, white: f64) -> Vec<String> {
     let mut said = Vec::new();
     if diameter_px < 30.0 {
-        said.push(format!(
-            "The hole is only {diameter_px:.0} pixels across: form and burrs are not to be trusted."
-        ));
+        said.push(
+            "The hole is fewer than 30 pixels across: form and burrs are not to be trusted.".into(),
+        );
     }
     if sigma_px > 0.06 * diameter_px {
         said.push(format!(

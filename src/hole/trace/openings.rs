@@ -2,8 +2,7 @@
 
 use super::tree::{Spot, spots};
 use crate::raster::Raster;
-use ndarray::{Array2, Axis};
-use rayon::prelude::*;
+use ndarray::Array2;
 
 /// Pixels of the picture in which spots are searched; a larger one is reduced to it.
 const SEARCHED_PX: f64 = 1.5e6;
@@ -54,7 +53,7 @@ impl Opening {
 pub(super) fn openings(picture: &Raster) -> Vec<Opening> {
     let pixels = (picture.rows() * picture.columns()) as f64;
     let side = ((pixels / SEARCHED_PX).sqrt().ceil() as usize).clamp(1, MOST_REDUCED);
-    let light = reduced(picture, side);
+    let light = picture.reduced(side);
     let brightest = light.iter().copied().fold(0.0, f32::max);
     if brightest <= 0.0 {
         return Vec::new();
@@ -93,24 +92,6 @@ fn single(mut found: Vec<Opening>) -> Vec<Opening> {
     }
     kept.sort_by(|a, b| b.diameter.total_cmp(&a.diameter));
     kept
-}
-
-/// The mean of the channels over squares of `side` pixels.
-fn reduced(picture: &Raster, side: usize) -> Array2<f32> {
-    let (rows, columns) = (picture.rows() / side, picture.columns() / side);
-    let mut light = Array2::<f32>::zeros((rows, columns));
-    let share = 1.0 / (picture.linear.len_of(Axis(0)).max(1) * side * side) as f32;
-    light.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut sums)| {
-        for channel in picture.linear.outer_iter() {
-            for line in row * side..(row + 1) * side {
-                for (column, value) in channel.row(line).iter().take(columns * side).enumerate() {
-                    sums[column / side] += *value;
-                }
-            }
-        }
-        sums.mapv_inplace(|sum| if sum.is_finite() { sum * share } else { 0.0 });
-    });
-    light
 }
 
 /// A spot at half way between the light in it and around it.

@@ -256,7 +256,7 @@ fn calmed(open: &Array2<f32>, factor: f64) -> Array2<f32> {
 }
 
 /// The middle value; 0 of none.
-pub(super) fn median(values: &mut [f32]) -> f32 {
+pub(in crate::hole) fn median(values: &mut [f32]) -> f32 {
     let middle = values.len() / 2;
     if values.is_empty() { 0.0 } else { *values.select_nth_unstable_by(middle, f32::total_cmp).1 }
 }

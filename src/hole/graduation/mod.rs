@@ -1,0 +1,134 @@
+//! The scale from a rule in the picture: its lines found at any angle, and their pitch fitted.
+//!
+//! Along each direction that many edges share, the picture is cut into strips; a strip whose light has
+//! evenly spaced lines of like strength crosses a rule. Every line of the longest such row is then
+//! placed at full resolution, in several bands of its length, and one pitch is fitted to them all
+//! together with what perspective does to it.
+
+mod fit;
+mod search;
+
+use super::scale::Scale;
+use super::uncertainty::expanded_from_half_width;
+use crate::error::Error;
+use crate::quantity::Quantity;
+use crate::raster::Raster;
+use fit::{Pitch, fitted};
+use search::{Row, rows};
+use std::path::Path;
+
+/// The picture is searched at no more than so many pixels.
+const SEARCHED_PX: f64 = 1.5e6;
+/// A rule's division holds within this share of itself. Common practice, no source.
+const DIVISION_HALF_WIDTH: f64 = 0.002;
+/// A pitch that changes over the rule by more is worth a word, and by more than the second spoils it.
+const TILTED: f64 = 0.005;
+const TOO_TILTED: f64 = 0.05;
+/// Lines that scatter about the fit by more of their pitch are no graduation.
+const UNEVEN: f64 = 0.03;
+/// A row of lines this long against the longest contradicts it if its pitch is another.
+const RIVAL: f64 = 0.7;
+
+/// The scale of a picture from the lines of a rule in it, neighbours `spacing_mm` apart. Pixels are
+/// taken as square.
+///
+/// # Errors
+/// [`Error::File`] when there is no row of at least four even lines, when two rows contradict each
+/// other, or when perspective changes the pitch by more than 5 %.
+pub(super) fn scale_of_graduation(
+    picture: &Raster,
+    spacing_mm: f64,
+    name: &Path,
+) -> Result<Scale, Error> {
+    let side = ((picture.rows() * picture.columns()) as f64 / SEARCHED_PX).sqrt().ceil().max(1.0);
+    let found: Vec<Row> = rows(&picture.reduced(side as usize))
+        .into_iter()
+        .map(|row| Row {
+            places: row.places.iter().map(|place| place * side).collect(),
+            across: row.across * side,
+            height: row.height * side,
+            ..row
+        })
+        .collect();
+    let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
+    let fitted = |row: &Row| fitted(picture, row).filter(|p| p.scatter < UNEVEN && p.px > 0.0);
+    // The row of most lines that holds at full resolution.
+    let best = found.iter().take(8).find_map(|row| Some((row, fitted(row)?)));
+    let Some((row, pitch)) = best else {
+        return Err(refuse(
+            "shows no graduation: no four lines or more lie evenly side by side".into(),
+            "lay a rule beside the hole, sharp and evenly lit, or give --scale \"412 px = 1 mm\"",
+        ));
+    };
+    if let Some(other) = found.iter().find(|other| contradicts(other, row)) {
+        return Err(refuse(
+            format!(
+                "shows lines {:.1} px apart and others {:.1} px apart, and nothing says which are meant",
+                row.spacing(),
+                other.spacing()
+            ),
+            "cut out the part with one rule, or give --scale \"412 px = 1 mm\"",
+        ));
+    }
+    let change = pitch.change_along.abs().max(pitch.change_across.abs());
+    if change > TOO_TILTED {
+        return Err(refuse(
+            format!(
+                "shows a rule whose lines draw together by {:.0} %: camera and rule are not parallel",
+                100.0 * change
+            ),
+            "take the picture square on, rule and hole in one plane",
+        ));
+    }
+    Ok(scale_of(&pitch, change, spacing_mm, has_coarser(&found, row)))
+}
+
+fn relative(pitch: &Pitch) -> f64 {
+    pitch.uncertainty_px / pitch.px
+}
+
+/// Whether another row is about as long and has a pitch that is no whole multiple or part.
+fn contradicts(other: &Row, row: &Row) -> bool {
+    let long = other.places.len() as f64 >= RIVAL * row.places.len() as f64
+        && other.height >= RIVAL * row.height;
+    let ratio = (other.spacing() / row.spacing()).max(row.spacing() / other.spacing());
+    long && (ratio - ratio.round()).abs() > 0.06 * ratio
+}
+
+/// Whether longer lines stand at every few of the row's.
+fn has_coarser(found: &[Row], row: &Row) -> bool {
+    found.iter().any(|other| other.spacing() > 1.5 * row.spacing())
+}
+
+fn scale_of(pitch: &Pitch, change: f64, spacing_mm: f64, has_coarser: bool) -> Scale {
+    let spacing = Quantity::Length.write(spacing_mm);
+    let mut warnings = Vec::new();
+    if has_coarser {
+        warnings.push(format!(
+            "The rule has lines of several lengths: neighbours, {:.1} px apart, are taken as {spacing} \
+             apart.",
+            pitch.px
+        ));
+    }
+    if change > TILTED {
+        warnings.push(format!(
+            "The rule's lines draw together by {:.1} %: the camera was tilted, and the hole's scale is \
+             less certain.",
+            100.0 * change
+        ));
+    }
+    // The hole lies somewhere beside the rule: its scale is one of those along the rule, or beyond.
+    let tilt = expanded_from_half_width(change);
+    Scale {
+        mm_per_px: [spacing_mm / pitch.px; 2],
+        source: format!("{} graduation lines, {spacing} = {:.2} px", pitch.lines, pitch.px),
+        relative_uncertainty: (2.0 * relative(pitch))
+            .hypot(expanded_from_half_width(DIVISION_HALF_WIDTH))
+            .hypot(if change > TILTED { tilt } else { 0.0 }),
+        warnings,
+    }
+}
+
+#[cfg(test)]
+#[path = "graduation_tests.rs"]
+mod tests;
