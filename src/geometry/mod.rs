@@ -17,7 +17,7 @@ mod validity;
 
 pub(crate) use linear::solve;
 pub use outline::Outline;
-pub(crate) use validity::{contains, signed_area};
+pub(crate) use validity::{centroid, contains, signed_area};
 
 /// A point of the plane, (x, y), in mm unless said otherwise.
 pub type Point = [f64; 2];

@@ -67,7 +67,7 @@ impl Hole {
             }
             Some("csv") => Hole {
                 outline: outline_file::read(path)?,
-                size_uncertainty: SizeUncertainty { relative: 0.0, edge_mm: 0.0 },
+                size_uncertainty: SizeUncertainty::default(),
                 picture: None,
                 warnings: vec!["The outline file states no uncertainty; none is added.".into()],
             },
@@ -107,6 +107,7 @@ impl Hole {
             size_uncertainty: SizeUncertainty {
                 relative: scale.relative_uncertainty,
                 edge_mm: 2.0 * traced.rim_uncertainty.mean_px * scale.mm_per_px,
+                rim_mm: 0.0,
             },
             warnings: traced.warnings.clone(),
             picture: Some(Picture { raster, traced, scale }),

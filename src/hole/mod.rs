@@ -4,12 +4,15 @@
 //! - [`trace`]: picture to outline, to a fraction of a pixel.
 //! - [`Scale`], [`SizeUncertainty`]: mm to a pixel, and how well a size is known.
 //! - [`Sizes`]: every measurement of an outline.
-//! - [`burrs`], [`without_burrs`]: what sticks into the opening.
-//! - [`outline_file`]: the outline as CSV.
+//! - [`burrs`], [`without_burrs`]: what sticks into the opening, and what is torn out of the metal.
+//! - [`outline_file`]: the outline as CSV or SVG.
 //! - [`specimen`]: a drawn photo of an invented hole, for the demonstration and the tests.
 
 mod burr;
 mod count;
+mod debris;
+mod departure;
+mod form;
 mod gauge;
 #[expect(
     clippy::module_inception,
@@ -17,6 +20,7 @@ mod gauge;
 )]
 mod hole;
 pub mod outline_file;
+mod perimeter;
 mod scale;
 mod smooth_form;
 pub mod specimen;
@@ -24,8 +28,11 @@ mod trace;
 mod uncertainty;
 
 pub use burr::{Burr, burrs, without_burrs};
+pub use debris::Speck;
+pub use departure::Side;
+pub use form::Harmonic;
 pub use gauge::Sizes;
 pub use hole::{Hole, Picture};
 pub use scale::Scale;
 pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
-pub use uncertainty::SizeUncertainty;
+pub use uncertainty::{SizeUncertainty, Uncertainties};

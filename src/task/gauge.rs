@@ -28,7 +28,6 @@ pub struct ScaleAnswer {
 /// Measures a hole.
 pub fn run(hole: &Hole) -> Answer {
     let picture = hole.picture.as_ref();
-    let diameter_mm = hole.outline.equivalent_diameter_mm();
     Answer {
         scale: picture.map(|picture| ScaleAnswer {
             mm_per_px: picture.scale.mm_per_px,
@@ -37,7 +36,7 @@ pub fn run(hole: &Hole) -> Answer {
         }),
         hole: Sizes::of(
             &hole.outline,
-            hole.size_uncertainty.of_diameter(diameter_mm),
+            &hole.size_uncertainty,
             picture.map(|picture| picture.traced.centroid_px),
         ),
         warnings: hole.warnings.clone(),
