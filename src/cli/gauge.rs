@@ -30,7 +30,7 @@ impl Words {
         let hole = self.hole.open()?;
         let answer = gauge::run(&hole);
         if let Some(path) = &self.outline {
-            write_file(path, outline_file::to_csv(&hole.outline).as_bytes())?;
+            write_file(path, outline_file::text(&hole.outline, path)?.as_bytes())?;
         }
         if let Some(path) = &self.out {
             let plate = overlay(&hole, &answer)?.ok_or_else(|| {

@@ -71,9 +71,9 @@ fn a_tongue_has_its_angle_depth_and_width() {
         // A hole of 200 px, vertices 1 px apart and off by up to 0.2 px.
         let rough = traced(&exact, 0.0015, 0.0003);
         let width = width_at_half_depth(0.15, half_width, depth);
-        // Exact: the smooth form to 5e-6, for the foot of a tongue is taken for rim, and between
+        // Exact: the smooth form to 1e-4 of the radius, for the foot of a tongue is taken for rim, and between
         // directions a side that bends in polar form. Traced: what a vertex is off, and half a vertex spacing.
-        for (outline, depth_mm, width_mm) in [(exact, 5e-6, 5e-5), (rough, 0.001, 0.0015)] {
+        for (outline, depth_mm, width_mm) in [(exact, 1.5e-5, 5e-5), (rough, 0.001, 0.0015)] {
             let found = burrs(&outline);
             assert_eq!(found.len(), 1, "{angle} {half_width} {depth}: {found:?}");
             let off = (found[0].angle_deg - angle.to_degrees() + 180.0).rem_euclid(360.0) - 180.0;
@@ -103,7 +103,7 @@ fn a_nick_has_its_angle_depth_and_area() {
         let rough = traced(&exact, 0.0015, 0.0003);
         // Two triangles from the centre to the tip, less the sector of the disc.
         let area = 0.15 * (0.15 + depth) * half_width.sin() - 0.15 * 0.15 * half_width;
-        for (outline, depth_mm, part) in [(exact, 5e-6, 0.02), (rough, 0.001, 0.1)] {
+        for (outline, depth_mm, part) in [(exact, 1.5e-5, 0.02), (rough, 0.001, 0.1)] {
             let found = burrs(&outline);
             assert_eq!(found.len(), 1, "{at} {half_width} {depth}: {found:?}");
             let nick = found[0];
@@ -251,7 +251,7 @@ struct Made {
 
 /// Radius 100 px, an oval up to 1.2:1, lobes up to 2 %, a ragged rim, and up to three burrs or nicks
 /// well apart; vertices a pixel apart, off by what tracing leaves (0.15 px).
-fn made(state: &mut u64) -> Made {
+fn made(state: &mut u64) -> Option<Made> {
     let mut within = |low: f64, high: f64| low + (high - low) * (noise(state) + 1.0) / 2.0;
     let count = within(0.0, 4.0) as usize;
     let mut bumps: Vec<(f64, f64, f64)> = Vec::new();
@@ -262,10 +262,15 @@ fn made(state: &mut u64) -> Made {
             bumps.push((at, half_width, side * within(0.02, 0.35)));
         }
     }
-    let waves: Vec<(f64, f64, f64)> = (2..=6)
-        .map(|n| (f64::from(n), within(0.0, if n == 2 { 0.09 } else { 0.02 }), within(0.0, TAU)))
-        .chain((16..40).map(|n| (f64::from(n), within(0.0, 0.001), within(0.0, TAU))))
-        .collect();
+    let mut waves = Vec::new();
+    for n in (2..=6).chain(16..40) {
+        let most = match n {
+            2 => 0.09,
+            3..=6 => 0.02,
+            _ => 0.001,
+        };
+        waves.push((f64::from(n), within(0.0, most), within(0.0, TAU)));
+    }
     let rim = |angle: f64| {
         let waved = |&(n, size, phase): &(f64, f64, f64)| size * (n * angle + phase).cos();
         let bump = |&(at, half_width, depth): &(f64, f64, f64)| {
@@ -280,16 +285,19 @@ fn made(state: &mut u64) -> Made {
     for p in &mut rough {
         *p = p.map(|c| c + 0.15 * 3f64.sqrt() * noise(state));
     }
-    Made { outline: Outline::new(vec![rough]).unwrap(), bumps }
+    // Noise may make the sides of a slender tongue cross, as no tracing does.
+    Some(Made { outline: Outline::new(vec![rough]).ok()?, bumps })
 }
 
 /// Of burrs and nicks deeper than 5 % of the radius and wider than 3 px at half depth.
 #[test]
 fn burrs_are_found_and_nothing_else() {
     let mut state = 2024;
+    let mut outlines = 0;
     let (mut present, mut missed, mut found_in_all, mut wrong) = (0, 0, 0, 0);
     for _ in 0..400 {
-        let Made { outline, bumps } = made(&mut state);
+        let Some(Made { outline, bumps }) = made(&mut state) else { continue };
+        outlines += 1;
         let found = burrs(&outline);
         let is = |burr: &Burr, bump: &(f64, f64, f64)| {
             let off = (burr.angle_deg.to_radians() - bump.0 + PI).rem_euclid(TAU) - PI;
@@ -313,6 +321,8 @@ fn burrs_are_found_and_nothing_else() {
     }
     let recall = 1.0 - f64::from(missed) / f64::from(present);
     let precision = 1.0 - f64::from(wrong) / f64::from(found_in_all);
-    println!("burrs and nicks: {present}, recall {recall:.3}, precision {precision:.3}");
+    println!(
+        "{outlines} outlines, {present} burrs and nicks: recall {recall:.3}, precision {precision:.3}"
+    );
     assert!(recall >= 0.95 && precision >= 0.95, "{recall} {precision}");
 }

@@ -188,6 +188,38 @@ fn the_perimeter_of_a_traced_outline_is_not_that_of_its_noise() {
     }
 }
 
+/// Prints how long a traced outline of 10 000 vertices takes, and its costly parts alone.
+#[test]
+#[ignore = "a timing, to be read"]
+fn ten_thousand_vertices() {
+    let mut state = 1u64;
+    let mut noise = || {
+        state = state * 48_271 % 0x7fff_ffff;
+        state as f64 / f64::from(0x3fff_ffff) - 1.0
+    };
+    let rim = (0..10_000).map(|i| {
+        let a = 2.0 * PI * f64::from(i) / 10_000.0;
+        let burr = 0.1 * (1.0 - ((a - 1.0) / 0.1).abs()).max(0.0);
+        let r = 0.15 * (1.0 + 0.03 * (2.0 * a).cos() + 2e-4 * noise() - burr);
+        [r * a.cos(), r * a.sin()]
+    });
+    let outline = Outline::new(vec![rim.collect()]).unwrap();
+    let known = SizeUncertainty::default();
+    let time = |name: &str, work: &dyn Fn()| {
+        work();
+        let start = std::time::Instant::now();
+        (0..5).for_each(|_| work());
+        println!("{name}: {:.1} ms", start.elapsed().as_secs_f64() * 200.0);
+    };
+    let points = profile(&outline);
+    time("all", &|| drop(Sizes::of(&outline, &known, None)));
+    time("inscribed", &|| assert!(inscribed(&outline, 1.5e-6).radius_mm > 0.0));
+    time("least squares", &|| assert!(least_squares(&points).radius_mm > 0.0));
+    time("minimum zone", &|| assert!(minimum_zone(&points).roundness_mm() > 0.0));
+    time("departures", &|| assert_eq!(Rim::of(&outline).departures().len(), 1));
+    time("without burrs", &|| drop(without_burrs(&outline).unwrap()));
+}
+
 fn lobed() -> impl Strategy<Value = Result<Outline, Error>> {
     let lobe = (-0.08..0.08f64, 0.0..2.0 * PI);
     prop::collection::vec(lobe, 6).prop_map(|lobes| {
