@@ -9,6 +9,7 @@
 
 mod crossing;
 pub mod feret;
+mod inscribed;
 mod linear;
 mod outline;
 pub mod reference_circles;

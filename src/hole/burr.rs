@@ -14,6 +14,8 @@ pub struct Burr {
     /// The direction of its tip from the centre of the smooth rim, in degrees anticlockwise from
     /// +x, y up, 0..360.
     pub angle_deg: f64,
+    /// Its tip, in mm, in the frame of the outline: x right, y up.
+    pub tip_mm: Point,
     /// The distance from the smooth rim to the tip, towards the centre or away from it, in mm.
     pub depth_mm: f64,
     /// The expanded uncertainty (k = 2) of the depth: a half-width, in mm.
@@ -29,6 +31,7 @@ impl Burr {
         Burr {
             side: departure.side,
             angle_deg: rim.tip_angle(departure).to_degrees().rem_euclid(360.0),
+            tip_mm: rim.tip(departure),
             depth_mm: departure.depth,
             depth_uncertainty_mm: known
                 .of_depth(departure.depth)

@@ -180,6 +180,12 @@ impl Rim<'_> {
         self.place(departure.side, departure.tip).angle
     }
 
+    /// The tip, in mm, in the frame of the outline.
+    pub(super) fn tip(&self, departure: &Departure) -> Point {
+        let Place { angle, radius } = self.place(departure.side, departure.tip);
+        self.form.point(angle, radius)
+    }
+
     /// The width at half the depth, straight across, in mm.
     pub(super) fn width_mm(&self, departure: &Departure) -> f64 {
         let tip = self.tip_angle(departure);
