@@ -90,11 +90,13 @@ fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
     };
     let circles = outline.as_ref().map_or_else(Vec::new, references);
     let all = Crop::all(overlay.photo)?;
-    let crop = outline.as_ref().map_or(all, |outline| cropped(all, pitch, outline, overlay.marks));
+    let crop = outline
+        .as_ref()
+        .map_or(all, |outline| cropped(all, pitch, outline, &circles, overlay.marks));
     let mut plate = Plate::new(overlay.title)?;
     let top = plate.bottom;
-    let whole = View::placed(all, pitch, [0.0, top], INSET);
-    let whole = whole.centred(MARGIN + ROOM - INSET[0], INSET[0]);
+    let mut whole = View::placed(all, pitch, [0.0, top], INSET);
+    whole.frame.x = MARGIN + ROOM - whole.frame.width;
     draw_whole(&mut plate, &whole, overlay.photo, crop)?;
     draw_size_and_key(&mut plate, overlay.size, &circles)?;
     let top = plate.bottom.max(whole.frame.bottom()) + 1.5 * GAP;
@@ -114,7 +116,7 @@ fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
     let middle = outline
         .as_ref()
         .map_or(view.frame.centre(), |outline| view.place_of_mm(outline.centroid_mm()));
-    let shown = draw_marks(&mut plate, &view, overlay.marks, middle);
+    let shown = draw_marks(&mut plate, &view, overlay, middle);
     plate.bottom = view.frame.bottom() + 1.5 * GAP;
     scale_bar(
         &mut plate,
@@ -126,15 +128,30 @@ fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
     );
     plate.bottom += LIST.leading() + GAP;
     list_marks(&mut plate, overlay.marks, &shown)?;
-    plate.bottom += GAP;
+    plate.bottom += 1.5 * GAP;
     plate.paragraph(MARGIN, ROOM, &REMARK, overlay.caption, 8)?;
     plate.svg("")
 }
 
 /// The part of the photo around the outline and its marks.
-fn cropped(all: Crop, pitch: Pitch, outline: &Outline, marks: &[Mark]) -> Crop {
-    let (low_mm, high_mm) = outline.bounds_mm();
+fn cropped(
+    all: Crop,
+    pitch: Pitch,
+    outline: &Outline,
+    circles: &[Reference],
+    marks: &[Mark],
+) -> Crop {
+    let (mut low_mm, mut high_mm) = outline.bounds_mm();
     let around = AROUND * (high_mm[0] - low_mm[0]).max(high_mm[1] - low_mm[1]);
+    for Reference { circle, .. } in circles {
+        // A circle around a slit reaches beyond it: half of what is shown around the slit is enough
+        // around the circle.
+        let reach = circle.radius_mm - around / 2.0;
+        for axis in [0, 1] {
+            low_mm[axis] = low_mm[axis].min(circle.centre_mm[axis] - reach);
+            high_mm[axis] = high_mm[axis].max(circle.centre_mm[axis] + reach);
+        }
+    }
     // The picture's y runs down: the upper edge is the lower number.
     let mut low = pitch.px([low_mm[0] - around, high_mm[1] + around]);
     let mut high = pitch.px([high_mm[0] + around, low_mm[1] - around]);
@@ -212,10 +229,16 @@ fn draw_size_and_key(plate: &mut Plate, size: &str, circles: &[Reference]) -> Re
 
 /// Rings the marks, with their numbers away from the middle of the hole where there is room; says
 /// which found none.
-fn draw_marks(plate: &mut Plate, view: &View, marks: &[Mark], middle: [f64; 2]) -> Vec<bool> {
+fn draw_marks(
+    plate: &mut Plate,
+    view: &View,
+    overlay: &Overlay<'_>,
+    middle: [f64; 2],
+) -> Vec<bool> {
     let mut numbers = Numbers::new(view.frame);
+    overlay.loops_px.iter().for_each(|points| keep_rim_clear(&mut numbers, view, points));
     let places: Vec<[f64; 2]> =
-        marks.iter().take(MOST_MARKS).map(|mark| view.place_within(mark.at_px)).collect();
+        overlay.marks.iter().take(MOST_MARKS).map(|mark| view.place_within(mark.at_px)).collect();
     for place in &places {
         numbers.keep_clear(*place, MARK_RADIUS + 4.0);
     }
@@ -223,7 +246,7 @@ fn draw_marks(plate: &mut Plate, view: &View, marks: &[Mark], middle: [f64; 2]) 
         .iter()
         .map(|at| {
             let outwards = (at[1] - middle[1]).atan2(at[0] - middle[0]);
-            numbers.beside(*at, 2.0 * RADIUS, outwards)
+            numbers.beside(*at, RADIUS, outwards)
         })
         .collect();
     for (at, ring) in places.iter().zip(&beside) {
@@ -240,12 +263,24 @@ fn draw_marks(plate: &mut Plate, view: &View, marks: &[Mark], middle: [f64; 2]) 
     beside.iter().map(Option::is_some).collect()
 }
 
+/// Keeps numbers off a rim, by discs along it that no number fits between.
+fn keep_rim_clear(numbers: &mut Numbers, view: &View, points: &[[f64; 2]]) {
+    let mut last: Option<[f64; 2]> = None;
+    for point in points {
+        let place = view.place(*point);
+        if last.is_none_or(|last| (place[0] - last[0]).hypot(place[1] - last[1]) > RADIUS / 2.0) {
+            numbers.keep_clear(place, RIM.width);
+            last = Some(place);
+        }
+    }
+}
+
 /// What the numbers stand for, and how many marks have none.
 fn list_marks(plate: &mut Plate, marks: &[Mark], shown: &[bool]) -> Result<(), Error> {
     for (index, mark) in
         marks.iter().enumerate().filter(|(index, _)| shown.get(*index) == Some(&true))
     {
-        plate.bottom += GAP;
+        plate.bottom += 1.5 * GAP;
         let y = plate.bottom + LIST.size / 2.0 + 4.0;
         draw_number(plate, [MARGIN + RADIUS + 2.0, y], index + 1);
         let left = MARGIN + 2.0 * RADIUS + 1.5 * GAP;
@@ -254,7 +289,7 @@ fn list_marks(plate: &mut Plate, marks: &[Mark], shown: &[bool]) -> Result<(), E
     let unshown = marks.len() - shown.iter().filter(|shown| **shown).count();
     if unshown > 0 {
         plate.bottom += GAP;
-        let note = format!("{unshown} more are not numbered: they found no room.");
+        let note = format!("{unshown} more are not numbered.");
         plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
     }
     Ok(())

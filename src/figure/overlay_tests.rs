@@ -70,7 +70,7 @@ fn the_outline_lies_on_the_rim_of_the_photo() {
     let loops = [vec![[10.0, 10.0], [11.0, 10.0], [11.0, 11.0], [10.0, 11.0]]];
     let pitch = Pitch::checked([0.01, 0.01]).unwrap();
     let outline = pitch.outline(&loops).unwrap();
-    let crop = cropped(Crop::all(&photo).unwrap(), pitch, &outline, &[]);
+    let crop = cropped(Crop::all(&photo).unwrap(), pitch, &outline, &[], &[]);
     // Three tenths around it, rounded up to whole pixels: 9 to 12.
     assert_eq!(crop, Crop { column: 9, row: 9, columns: 3, rows: 3 });
     let view = View::placed(crop, pitch, [100.0, 50.0], [300.0, 300.0]);
@@ -91,7 +91,7 @@ fn pixels_that_are_no_squares_make_no_oval() {
     for reference in references(&outline) {
         assert!((reference.circle.radius_mm - 0.1).abs() < 1e-4, "{}", reference.name);
     }
-    let crop = cropped(Crop::all(&photo).unwrap(), pitch, &outline, &[]);
+    let crop = cropped(Crop::all(&photo).unwrap(), pitch, &outline, &[], &[]);
     let view = View::placed(crop, pitch, [0.0, 0.0], [900.0, 900.0]);
     let [left, right] = [[50.0, 200.0], [150.0, 200.0]].map(|p| view.place(p)[0]);
     let [upper, lower] = [[100.0, 100.0], [100.0, 300.0]].map(|p| view.place(p)[1]);

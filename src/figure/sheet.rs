@@ -84,7 +84,7 @@ fn drawn(sheet: &Sheet<'_>) -> Result<String, Error> {
         let note = format!("{unnumbered} openings lie so close that their numbers found no room.");
         plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
     }
-    plate.bottom += GAP;
+    plate.bottom += 1.5 * GAP;
     plate.paragraph(MARGIN, ROOM, &REMARK, sheet.caption, 8)?;
     plate.svg("")
 }
@@ -137,6 +137,7 @@ fn list(plate: &mut Plate, openings: &[Opening<'_>]) -> Result<(), Error> {
     let column = 2.0 * RADIUS + GAP + widest + BETWEEN;
     let columns = (((ROOM + BETWEEN) / column) as usize).max(1);
     let rows = labels.len().div_ceil(columns);
+    let column = (ROOM + BETWEEN) / columns as f64;
     let top = plate.bottom;
     for (index, label) in labels.iter().enumerate() {
         let x = MARGIN + (index / rows) as f64 * column;
