@@ -70,12 +70,13 @@ pub(super) fn overlay(hole: &Hole, answer: &Answer) -> Result<Option<Vec<u8>>, E
             sizes.equivalent_diameter_uncertainty_mm,
         ),
         caption: "The rim is found at half the brightness between hole and metal. Directions are \
-                  anticlockwise from the right. After ±: where the true value lies with 95 %.",
+                  anticlockwise from the right. After ±: where the true value lies with \
+                  95 %. A circle that is not seen lies under the rim.",
     })
     .map(Some)
 }
 
-/// The sizes as text; `appraise` uses its first lines too.
+/// The sizes as text.
 pub(super) fn text(answer: &Answer) -> String {
     let hole = &answer.hole;
     let mut text = String::new();
