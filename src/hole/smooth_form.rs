@@ -171,11 +171,12 @@ fn least_squares(count: usize, seen: &[Row], weights: &[f64]) -> [f64; TERMS] {
             }
         }
     }
-    for i in 0..TERMS {
+    let lower = rows;
+    for (i, row) in rows.iter_mut().enumerate() {
         // The equations are symmetric: one half was summed.
-        (0..i).for_each(|j| rows[j][i] = rows[i][j]);
+        row.iter_mut().zip(&lower).skip(i + 1).for_each(|(value, mirror)| *value = mirror[i]);
         // A little stiffness, so that a stretch where no rim is seen does not set the form free.
-        rows[i][i] += 1e-9 * (1.0 + seen.len() as f64);
+        row[i] += 1e-9 * (1.0 + seen.len() as f64);
     }
     // Terms beyond `count` have only that stiffness, and come out as 0.
     solve(rows, right).unwrap_or([0.0; TERMS])
