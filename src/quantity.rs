@@ -167,16 +167,25 @@ impl Quantity {
 
 /// A length and its uncertainty with the digits that the uncertainty leaves: "0.342 ± 0.004 mm".
 pub fn write_length_within(length_mm: f64, uncertainty_mm: f64) -> String {
-    if !(uncertainty_mm > 0.0 && uncertainty_mm.is_finite()) {
-        return write_length(length_mm);
-    }
     let (unit, size) = length_unit(length_mm);
-    let (value, uncertainty) = (length_mm / size, uncertainty_mm / size);
+    format!("{} {unit}", within(length_mm / size, uncertainty_mm / size))
+}
+
+/// An area and its uncertainty with the digits that the uncertainty leaves: "0.0707 ± 0.0008 mm²".
+pub fn write_area_within(area_mm2: f64, uncertainty_mm2: f64) -> String {
+    format!("{} mm²", within(area_mm2, uncertainty_mm2))
+}
+
+/// A value and its uncertainty; the value alone, to three digits, where that is none.
+fn within(value: f64, uncertainty: f64) -> String {
+    if !(uncertainty > 0.0 && uncertainty.is_finite()) {
+        return significant(value, 3);
+    }
     // Two digits where the first is a 1, else one: the usual rule for stating an uncertainty.
     let first = 10f64.powf(uncertainty.log10().floor());
     let digits = if uncertainty / first < 1.95 { 1 } else { 0 };
     let decimals = (digits - uncertainty.log10().floor() as i32).clamp(0, 9) as usize;
-    format!("{value:.decimals$} ± {uncertainty:.decimals$} {unit}")
+    format!("{value:.decimals$} ± {uncertainty:.decimals$}")
 }
 
 /// `value` to `digits` significant digits, in plain decimals, without trailing zeros.

@@ -1,6 +1,6 @@
 //! `foramen appraise`: the main job.
 
-use super::output::{Output, folder, json_text, write_file};
+use super::output::{Output, folder, json_text, wrapped, write_file};
 use super::words::{BenchWords, MeterWords, SceneWords};
 use super::{expose, gauge, psf};
 use crate::camera::Camera;
@@ -131,22 +131,6 @@ impl Words {
         }
         text
     }
-}
-
-/// A text after its mark, in lines of at most 88 letters, the later ones set in as far as the first.
-fn wrapped(mark: &str, text: &str) -> String {
-    let (mut lines, mut line) = (String::new(), mark.to_owned());
-    for word in text.split(' ') {
-        if line.chars().count() + word.chars().count() > 88 && line.trim().len() > mark.trim().len()
-        {
-            lines += line.trim_end();
-            lines.push('\n');
-            line = " ".repeat(mark.chars().count());
-        }
-        line += word;
-        line.push(' ');
-    }
-    lines + line.trim_end()
 }
 
 const CAUTION: &str = "  Take care: needles and sheet edges cut; sanding dust of old brass, tin or \

@@ -1,5 +1,9 @@
-//! The table of `foramen gauge --every`.
+//! The table and the plate of `foramen gauge --every`.
 
+use super::output::wrapped;
+use crate::error::Error;
+use crate::figure;
+use crate::hole::Sheet;
 use crate::quantity::{Quantity, significant, write_length_within};
 use crate::task::gauge::{SheetAnswer, SheetRow};
 use std::collections::BTreeMap;
@@ -28,13 +32,15 @@ pub(super) fn sheet_text(answer: &SheetAnswer) -> String {
         rows.sort_by_key(|row| row.rank.unwrap_or(usize::MAX));
     }
     rows.iter().for_each(|row| text += &line(row, ranked));
-    text += "\n  longest: longest over shortest diameter (Feret). round: RONt over the diameter, least squares.\n";
+    text +=
+        "\n  longest: largest over smallest Feret diameter; round: RONt (LSC) over the diameter\n";
     for (warning, holes) in remarks(&answer.holes) {
         let noun = if holes.len() == 1 { "Hole" } else { "Holes" };
-        let _ = writeln!(text, "  {noun} {}: {warning}", holes.join(", "));
+        let _ =
+            writeln!(text, "{}", wrapped("  ", &format!("{noun} {}: {warning}", holes.join(", "))));
     }
     for warning in &answer.warnings {
-        let _ = writeln!(text, "  Note: {warning}");
+        let _ = writeln!(text, "{}", wrapped("  Note: ", warning));
     }
     text
 }
@@ -72,6 +78,37 @@ fn line(row: &SheetRow, ranked: bool) -> String {
         "  {rank}{:>4}  {size:<20}{loss}{:>8.3}  {round:>5.1} %  {:>5}  {place}\n",
         row.number,
         hole.aspect_ratio,
-        hole.burrs.len(),
+        hole.inward_burrs().count(),
+    )
+}
+
+/// The picture with every measured hole outlined and numbered as in the table, as a PNG file.
+pub(super) fn sheet_plate(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>, Error> {
+    let labels: Vec<String> = answer.holes.iter().map(label).collect();
+    let openings: Vec<figure::Opening> = sheet
+        .holes
+        .iter()
+        .zip(&labels)
+        .map(|(found, label)| {
+            let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
+            figure::Opening {
+                loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px),
+                label,
+            }
+        })
+        .collect();
+    figure::sheet(&figure::Sheet {
+        photo: &sheet.raster,
+        openings: &openings,
+        mm_per_px: sheet.scale.mm_per_px,
+        title: "The holes of the sheet",
+        caption: "Beside each number the diameter of the disc of the same area.",
+    })
+}
+
+fn label(row: &SheetRow) -> String {
+    row.hole.as_ref().map_or_else(
+        || "not measured".into(),
+        |hole| Quantity::Length.write(hole.equivalent_diameter_mm),
     )
 }

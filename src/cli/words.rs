@@ -31,7 +31,7 @@ impl CameraWords {
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// The hole: a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm"), an outline (.csv),
+    /// The hole: a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm"), an outline (.csv .svg),
     /// or a photo (.png .jpg .tif, with --scale); again for more photos of the same hole
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,

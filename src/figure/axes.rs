@@ -1,6 +1,8 @@
 //! What gives a plate its measures: scale bars, colour bars and axes.
 
-use super::plate::{Anchor, BLUE, FINE, Frame, GAP, GREY, LABEL, Plate, Sampling, Stroke};
+use super::plate::{
+    Anchor, BLUE, DASHED, FINE, Frame, GAP, GREY, LABEL, Letters, Plate, SOLID, Sampling, Stroke,
+};
 use crate::error::Error;
 use crate::quantity::Quantity;
 use image::{Rgb, RgbImage};
@@ -11,9 +13,9 @@ const TICK: f64 = 8.0;
 
 /// The lines of plots: what was measured, and what it is held against.
 pub(super) const MEASURED: Stroke =
-    Stroke { colour: BLUE, width: 3.0, dashed: false, cased: false };
+    Stroke { colour: BLUE, width: 3.0, dashes: SOLID, cased: false };
 pub(super) const REFERENCE: Stroke =
-    Stroke { colour: GREY, width: 3.0, dashed: true, cased: false };
+    Stroke { colour: GREY, width: 3.0, dashes: DASHED, cased: false };
 
 /// The largest of 1, 2 and 5 times a power of ten that is not above `most`.
 fn round_below(most: f64) -> f64 {
@@ -29,6 +31,7 @@ pub(super) fn scale_bar(
     [x, y]: [f64; 2],
     room: f64,
     mm_per_unit: f64,
+    letters: &Letters,
     add: &str,
 ) {
     let length_mm = round_below(room.max(60.0) * mm_per_unit);
@@ -38,7 +41,8 @@ pub(super) fn scale_bar(
         plate.line(&[[end, middle - TICK], [end, middle + TICK]], Stroke { width: 2.0, ..FINE });
     }
     let label = Quantity::Length.write(length_mm) + add;
-    plate.text([right + GAP, centred(middle)], Anchor::Start, &LABEL, &label);
+    let baseline = middle + 0.36 * letters.size;
+    plate.text([right + GAP, baseline], Anchor::Start, letters, &label);
 }
 
 /// The baseline of a label whose digits are centred on `y`.

@@ -3,7 +3,8 @@
 use super::axes::{BAR_HEIGHT, scale_bar};
 use super::pixels::{Crop, shown};
 use super::plate::{
-    Anchor, FINE, Frame, GAP, HEADING, MARGIN, Plate, ROOM, Sampling, Stroke, VERMILION, bytes,
+    Anchor, FINE, Frame, GAP, HEADING, LABEL, MARGIN, Plate, ROOM, SOLID, Sampling, Stroke,
+    VERMILION, bytes,
 };
 use crate::error::Error;
 use crate::quantity::significant;
@@ -14,7 +15,7 @@ const COLUMN: f64 = (ROOM - BETWEEN) / 2.0;
 /// The most height that a picture takes, so that a portrait leaves its detail in sight.
 const PICTURE_HEIGHT: f64 = 860.0;
 const DETAIL_HEIGHT: f64 = COLUMN;
-const DETAIL: Stroke = Stroke { colour: VERMILION, width: 3.0, dashed: false, cased: true };
+const DETAIL: Stroke = Stroke { colour: VERMILION, width: 3.0, dashes: SOLID, cased: true };
 
 /// What the plate of two pictures shows.
 #[derive(Debug, Clone, Copy)]
@@ -120,7 +121,7 @@ fn draw_column(
         DETAIL,
     );
     let bar = [x, whole.bottom() + GAP];
-    scale_bar(plate, bar, whole.width / 3.0, mm_per_px / units_per_px, " on the film");
+    scale_bar(plate, bar, whole.width / 3.0, mm_per_px / units_per_px, &LABEL, " on the film");
     let detail_top = whole.bottom() + BAR_HEIGHT + 3.0 * GAP;
     let detail = draw_picture(plate, picture, part, [x, detail_top], DETAIL_HEIGHT)?;
     plate.border(detail, Stroke { cased: false, ..DETAIL });
@@ -128,7 +129,7 @@ fn draw_column(
     let bar = [x, detail.bottom() + GAP];
     let times = significant(detail_units_per_px / units_per_px, 2);
     let add = format!(" on the film, enlarged {times} times");
-    scale_bar(plate, bar, detail.width / 3.0, mm_per_px / detail_units_per_px, &add);
+    scale_bar(plate, bar, detail.width / 3.0, mm_per_px / detail_units_per_px, &LABEL, &add);
     Ok(bar[1] + BAR_HEIGHT)
 }
 

@@ -1,6 +1,7 @@
 //! Labelled plates: what was measured and computed, as PNG files to look at.
 //!
-//! - [`overlay()`]: the traced outline over the photo of the hole.
+//! - [`overlay()`]: the traced outline over the photo of the hole, with its reference circles.
+//! - [`sheet()`]: every opening of a photo, numbered.
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
 //! - [`comparison()`]: two pictures of one scene, with the same part of both enlarged.
 //!
@@ -12,11 +13,15 @@ mod axes;
 #[cfg(test)]
 mod checks;
 mod comparison;
+mod numbers;
 mod overlay;
 mod pixels;
 mod plate;
 mod point_image;
+mod sheet;
+mod view;
 
 pub use comparison::{Comparison, comparison};
 pub use overlay::{Mark, Overlay, overlay};
 pub use point_image::{PointImage, PsfView, point_image};
+pub use sheet::{Opening, Sheet, sheet};

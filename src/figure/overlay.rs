@@ -1,35 +1,49 @@
 //! The plate of the tracing: the outline over the photo it was found in.
 
-use super::axes::{BAR_HEIGHT, scale_bar};
-use super::pixels::{Crop, shown};
+use super::axes::scale_bar;
+use super::numbers::{Numbers, RADIUS, draw_leader, draw_number};
+use super::pixels::Crop;
 use super::plate::{
-    Anchor, BLUE, FINE, Frame, GAP, GREY, LABEL, MARGIN, NOTE, Plate, ROOM, Sampling, Stroke,
-    VERMILION, bytes,
+    BLUE, GAP, GREY, HUGE, INK, LIST, MARGIN, Plate, REMARK, ROOM, SOLID, Stroke, VERMILION, bytes,
 };
+use super::view::{Pitch, View};
 use crate::error::Error;
 use crate::geometry::Outline;
+use crate::geometry::reference_circles::{
+    Circle, circumscribed, inscribed, least_squares, profile,
+};
 use crate::quantity::Quantity;
 use crate::raster::Raster;
 
-/// The longer side of the photo on the plate.
-const PHOTO: f64 = 940.0;
-/// The width of the labels at each side of the photo.
-const COLUMN: f64 = (ROOM - PHOTO) / 2.0 - 2.0 * GAP;
+/// The most height that the photo takes, so that what it says stays in sight.
+const PHOTO_HEIGHT: f64 = ROOM;
+/// The room of the whole photo, small, in the upper right corner.
+const INSET: [f64; 2] = [420.0, 330.0];
 /// What is shown at each side of the outline, as a share of its longer side: the photo is 1.6
-/// times the hole, so that there is metal to see and the burrs are still large.
+/// times the hole, so that there is metal to see, and room for numbers.
 const AROUND: f64 = 0.3;
-const MARK_RADIUS: f64 = 11.0;
+/// More marks than these are no help to anyone.
+const MOST_MARKS: usize = 24;
+/// The ring around what is marked.
+const MARK_RADIUS: f64 = 10.0;
+/// A line of the key.
+const SAMPLE: f64 = 110.0;
 
-const RIM: Stroke = Stroke { colour: VERMILION, width: 2.0, dashed: false, cased: true };
-const DISC: Stroke = Stroke { colour: GREY, width: 2.0, dashed: true, cased: true };
-const MARK: Stroke = Stroke { colour: BLUE, width: 2.5, dashed: false, cased: true };
+const RIM: Stroke = Stroke { colour: VERMILION, width: 4.0, dashes: SOLID, cased: true };
+const MARK: Stroke = Stroke { colour: INK, width: 3.0, dashes: SOLID, cased: true };
+const CROP: Stroke = Stroke { colour: VERMILION, width: 4.0, dashes: SOLID, cased: true };
+
+/// The reference circles, told apart by their dashes and widths: colours are for those who see them.
+const INSCRIBED: Stroke = Stroke { colour: BLUE, width: 5.0, dashes: "30 14", cased: true };
+const CIRCUMSCRIBED: Stroke = Stroke { colour: INK, width: 4.0, dashes: "4 8", cased: true };
+const LEAST_SQUARES: Stroke = Stroke { colour: GREY, width: 2.5, dashes: "24 7 4 7", cased: true };
 
 /// A place on the photo to point at, such as the tip of a burr.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
     /// The place, (x, y) in pixels of the photo as in [`Overlay::loops_px`].
     pub at_px: [f64; 2],
-    /// What to write about it: a few words.
+    /// What to write about it, beneath the photo after its number.
     pub label: String,
 }
 
@@ -42,197 +56,243 @@ pub struct Overlay<'a> {
     /// down from the top edge, the pixel of column i and row j covering i..i+1 by j..j+1. Without
     /// any, the whole photo is shown.
     pub loops_px: &'a [Vec<[f64; 2]>],
-    /// The width of a pixel on the hole, in mm.
-    pub mm_per_px: f64,
-    /// Places to point at, the most important first.
+    /// The width and the height of a pixel on the hole, in mm.
+    pub mm_per_px: [f64; 2],
+    /// Places to point at, numbered from 1 in this order.
     pub marks: &'a [Mark],
     /// The heading of the plate.
     pub title: &'a str,
+    /// What is printed largest: the size of the hole.
+    pub size: &'a str,
     /// What to see, and what it was computed from.
     pub caption: &'a str,
 }
 
-/// The photo around the outline, enlarged, with the outline, the disc of the same area and the
-/// marks over it, as the bytes of a PNG file.
+/// The photo around the outline, enlarged and in true proportion, with the outline, its reference
+/// circles and the numbered marks over it, and the whole photo small beside the size, as the bytes
+/// of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, a pixel that is not 1e-6 mm to 10 mm wide, or a
-/// mark that is nowhere; [`Error::Outline`] for loops that are no outline.
+/// [`Error::Limit`] for a photo without pixels, a pixel that is not 1e-6 mm to 10 mm wide and high,
+/// or a mark that is nowhere; [`Error::Outline`] for loops that are no outline.
 pub fn overlay(view: &Overlay<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)
 }
 
-fn drawn(view: &Overlay<'_>) -> Result<String, Error> {
-    if !(1e-6..=10.0).contains(&view.mm_per_px) {
-        return Err(Error::limit(
-            format!("{} mm is no width for a pixel", view.mm_per_px),
-            "give between 0.000001 and 10 mm",
-        ));
-    }
-    if view.marks.iter().any(|mark| !mark.at_px.iter().all(|place| place.is_finite())) {
+fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
+    let pitch = Pitch::checked(overlay.mm_per_px)?;
+    if overlay.marks.iter().any(|mark| !mark.at_px.iter().all(|place| place.is_finite())) {
         return Err(Error::limit("a mark is nowhere on the photo", "give it a place in pixels"));
     }
-    let outline = match view.loops_px {
+    let outline = match overlay.loops_px {
         [] => None,
-        loops => Some(Outline::new(loops.to_vec())?),
+        loops => Some(pitch.outline(loops)?),
     };
-    let mut plate = Plate::new(view.title)?;
-    let photo = Photo::placed(view, outline.as_ref(), plate.bottom)?;
-    plate.picture(
-        photo.frame,
-        &shown(view.photo, photo.crop, [photo.frame.width, photo.frame.height])?,
-        Sampling::Squares,
-    )?;
-    plate.clipped(photo.frame, |plate| {
-        draw_outline(plate, &photo, outline.as_ref());
+    let circles = outline.as_ref().map_or_else(Vec::new, references);
+    let all = Crop::all(overlay.photo)?;
+    let crop = outline
+        .as_ref()
+        .map_or(all, |outline| cropped(all, pitch, outline, &circles, overlay.marks));
+    let mut plate = Plate::new(overlay.title)?;
+    let top = plate.bottom;
+    let mut whole = View::placed(all, pitch, [0.0, top], INSET);
+    whole.frame.x = MARGIN + ROOM - whole.frame.width;
+    draw_whole(&mut plate, &whole, overlay.photo, crop)?;
+    draw_size_and_key(&mut plate, overlay.size, &circles)?;
+    let top = plate.bottom.max(whole.frame.bottom()) + 1.5 * GAP;
+    let view = View::placed(crop, pitch, [MARGIN, top], [ROOM, PHOTO_HEIGHT]).centred(MARGIN, ROOM);
+    view.draw(&mut plate, overlay.photo)?;
+    plate.clipped(view.frame, |plate| {
+        for reference in &circles {
+            let radius = reference.circle.radius_mm * view.units_per_mm();
+            plate.circle(view.place_of_mm(reference.circle.centre_mm), radius, reference.stroke);
+        }
+        for points in overlay.loops_px {
+            let points: Vec<[f64; 2]> = points.iter().map(|point| view.place(*point)).collect();
+            plate.ring(&points, RIM);
+        }
         Ok(())
     })?;
-    plate.border(photo.frame, Stroke { colour: GREY, width: 1.0, ..FINE });
-    let unlabelled = draw_marks(&mut plate, &photo, view.marks)?;
-    plate.bottom = photo.frame.bottom() + GAP;
-    draw_key(&mut plate, &photo, view.mm_per_px, outline.as_ref());
-    if unlabelled > 0 {
-        plate.bottom += GAP;
-        let note = format!("{unlabelled} more are marked that found no room for a label.");
-        plate.paragraph(MARGIN, ROOM, &NOTE, &note, 1)?;
-    }
-    plate.svg(view.caption)
-}
-
-/// The shown part of the photo, and where it stands on the plate.
-struct Photo {
-    crop: Crop,
-    frame: Frame,
-}
-
-impl Photo {
-    fn placed(view: &Overlay<'_>, outline: Option<&Outline>, top: f64) -> Result<Photo, Error> {
-        let all = Crop::all(view.photo)?;
-        let crop = outline.map_or(all, |outline| {
-            let (mut low, mut high) = outline.bounds_mm();
-            for mark in view.marks {
-                for axis in [0, 1] {
-                    low[axis] = low[axis].min(mark.at_px[axis]);
-                    high[axis] = high[axis].max(mark.at_px[axis]);
-                }
-            }
-            let around = AROUND * (high[0] - low[0]).max(high[1] - low[1]);
-            all.within(low.map(|edge| edge - around), high.map(|edge| edge + around))
-        });
-        let [width, height] = crop.fitted(PHOTO, PHOTO);
-        let x = MARGIN + ((ROOM - width) / 2.0).round();
-        Ok(Photo { crop, frame: Frame { x, y: top.round(), width, height } })
-    }
-
-    fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
-        [
-            self.frame.x + (x - self.crop.column as f64) * self.units_per_px(),
-            self.frame.y + (y - self.crop.row as f64) * self.frame.height / self.crop.rows as f64,
-        ]
-    }
-
-    fn units_per_px(&self) -> f64 {
-        self.frame.width / self.crop.columns as f64
-    }
-}
-
-fn draw_outline(plate: &mut Plate, photo: &Photo, outline: Option<&Outline>) {
-    let Some(outline) = outline else { return };
-    let radius = outline.equivalent_diameter_mm() / 2.0 * photo.units_per_px();
-    plate.circle(photo.place(outline.centroid_mm()), radius, DISC);
-    for points in outline.loops() {
-        let points: Vec<[f64; 2]> = points.iter().map(|point| photo.place(*point)).collect();
-        plate.ring(&points, RIM);
-    }
-}
-
-/// A label beside the photo: its lines, and the mark it belongs to.
-struct Label {
-    lines: Vec<String>,
-    at: [f64; 2],
-}
-
-impl Label {
-    fn height(&self) -> f64 {
-        self.lines.len() as f64 * LABEL.leading()
-    }
-}
-
-/// Draws the marks with their labels beside the photo, and says how many found no room for one.
-fn draw_marks(plate: &mut Plate, photo: &Photo, marks: &[Mark]) -> Result<usize, Error> {
-    let frame = photo.frame;
-    let (mut left, mut right, mut unlabelled) = (Vec::new(), Vec::new(), 0);
-    for mark in marks {
-        let [x, y] = photo.place(mark.at_px);
-        let at = [x.clamp(frame.x, frame.right()), y.clamp(frame.y, frame.bottom())];
-        let label = Label { lines: LABEL.lines(&mark.label, COLUMN, 4)?, at };
-        let side = if at[0] < frame.centre()[0] { &mut left } else { &mut right };
-        let used: f64 = side.iter().map(|label: &Label| label.height() + GAP).sum();
-        if used + label.height() <= frame.height {
-            side.push(label);
-        } else {
-            unlabelled += 1;
-            plate.circle(at, MARK_RADIUS, MARK);
-        }
-    }
-    draw_labels(plate, frame, left, frame.x - 2.0 * GAP, Anchor::End);
-    draw_labels(plate, frame, right, frame.right() + 2.0 * GAP, Anchor::Start);
-    Ok(unlabelled)
-}
-
-/// Draws one side's labels, each as near to the height of its mark as the others let it.
-fn draw_labels(plate: &mut Plate, frame: Frame, mut labels: Vec<Label>, x: f64, anchor: Anchor) {
-    labels.sort_by(|a, b| a.at[1].total_cmp(&b.at[1]));
-    let mut below: f64 = labels.iter().map(|label| label.height() + GAP).sum::<f64>() - GAP;
-    let mut top = frame.y;
-    for label in labels {
-        // Not above the label before, and so high that those still to come have room.
-        let wanted = label.at[1] - label.height() / 2.0;
-        let y = wanted.min(frame.bottom() - below).max(top);
-        below -= label.height() + GAP;
-        top = y + label.height() + GAP;
-        draw_leader(plate, label.at, [x, y + label.height() / 2.0], frame);
-        for (index, line) in label.lines.iter().enumerate() {
-            let baseline = y + index as f64 * LABEL.leading() + LABEL.size;
-            plate.text([x, baseline], anchor, &LABEL, line);
-        }
-    }
-}
-
-/// A line from a label to the ring around its mark.
-fn draw_leader(plate: &mut Plate, at: [f64; 2], [x, y]: [f64; 2], frame: Frame) {
-    let start = if x < frame.x { x + GAP / 2.0 } else { x - GAP / 2.0 };
-    let (dx, dy) = (start - at[0], y - at[1]);
-    let share = (MARK_RADIUS / dx.hypot(dy).max(MARK_RADIUS)).min(1.0);
-    plate.line(
-        &[[start, y], [at[0] + share * dx, at[1] + share * dy]],
-        Stroke { width: 2.0, ..MARK },
+    let middle = outline
+        .as_ref()
+        .map_or(view.frame.centre(), |outline| view.place_of_mm(outline.centroid_mm()));
+    let shown = draw_marks(&mut plate, &view, overlay, middle);
+    plate.bottom = view.frame.bottom() + 1.5 * GAP;
+    scale_bar(
+        &mut plate,
+        [MARGIN, view.frame.bottom() + 1.5 * GAP],
+        ROOM / 3.0,
+        1.0 / view.units_per_mm(),
+        &LIST,
+        "",
     );
-    plate.circle(at, MARK_RADIUS, MARK);
+    plate.bottom += LIST.leading() + GAP;
+    list_marks(&mut plate, overlay.marks, &shown)?;
+    plate.bottom += 1.5 * GAP;
+    plate.paragraph(MARGIN, ROOM, &REMARK, overlay.caption, 8)?;
+    plate.svg("")
 }
 
-/// The scale bar, and what the lines are, in one row beneath the photo.
-fn draw_key(plate: &mut Plate, photo: &Photo, mm_per_px: f64, outline: Option<&Outline>) {
-    let top = plate.bottom;
-    let baseline = top + BAR_HEIGHT / 2.0 + 0.36 * LABEL.size;
-    // Under the photo where it is wide, and never so far right that the row runs out.
-    let left = photo.frame.x.min(MARGIN + (ROOM - PHOTO) / 2.0);
-    let mm_per_unit = mm_per_px / photo.units_per_px();
-    scale_bar(plate, [left, top], photo.frame.width / 3.0, mm_per_unit, "");
-    if let Some(outline) = outline {
-        let disc = Quantity::Length.write(outline.equivalent_diameter_mm() * mm_per_px);
-        let mut x = left + 480.0;
-        for (stroke, words, width) in [
-            (RIM, "traced rim".into(), 250.0),
-            (DISC, format!("disc of the same area, {disc}"), 0.0),
-        ] {
-            let y = top + BAR_HEIGHT / 2.0;
-            plate.line(&[[x, y], [x + 60.0, y]], Stroke { cased: false, ..stroke });
-            plate.text([x + 60.0 + GAP, baseline], Anchor::Start, &LABEL, &words);
-            x += width;
+/// The part of the photo around the outline and its marks.
+fn cropped(
+    all: Crop,
+    pitch: Pitch,
+    outline: &Outline,
+    circles: &[Reference],
+    marks: &[Mark],
+) -> Crop {
+    let (mut low_mm, mut high_mm) = outline.bounds_mm();
+    let around = AROUND * (high_mm[0] - low_mm[0]).max(high_mm[1] - low_mm[1]);
+    for Reference { circle, .. } in circles {
+        // A circle around a slit reaches beyond it: half of what is shown around the slit is enough
+        // around the circle.
+        let reach = circle.radius_mm - around / 2.0;
+        for axis in [0, 1] {
+            low_mm[axis] = low_mm[axis].min(circle.centre_mm[axis] - reach);
+            high_mm[axis] = high_mm[axis].max(circle.centre_mm[axis] + reach);
         }
     }
-    plate.bottom = top + BAR_HEIGHT;
+    // The picture's y runs down: the upper edge is the lower number.
+    let mut low = pitch.px([low_mm[0] - around, high_mm[1] + around]);
+    let mut high = pitch.px([high_mm[0] + around, low_mm[1] - around]);
+    for mark in marks {
+        for axis in [0, 1] {
+            low[axis] = low[axis].min(mark.at_px[axis]);
+            high[axis] = high[axis].max(mark.at_px[axis]);
+        }
+    }
+    all.within(low, high)
+}
+
+/// A circle to draw over the hole.
+struct Reference {
+    circle: Circle,
+    stroke: Stroke,
+    name: &'static str,
+}
+
+/// The reference circles, that which the others may cover last.
+fn references(outline: &Outline) -> Vec<Reference> {
+    let points: Vec<_> = outline.loops().iter().flatten().copied().collect();
+    // A unit of the drawing is a thousandth of the hole.
+    let accuracy_mm = 1e-4 * outline.equivalent_diameter_mm();
+    vec![
+        Reference {
+            circle: circumscribed(&points),
+            stroke: CIRCUMSCRIBED,
+            name: "smallest circle around it",
+        },
+        Reference {
+            circle: inscribed(outline, accuracy_mm),
+            stroke: INSCRIBED,
+            name: "largest circle that fits in",
+        },
+        Reference {
+            circle: least_squares(&profile(outline)),
+            stroke: LEAST_SQUARES,
+            name: "least-squares circle",
+        },
+    ]
+}
+
+/// The whole photo, small, with the enlarged part boxed.
+fn draw_whole(plate: &mut Plate, whole: &View, photo: &Raster, crop: Crop) -> Result<(), Error> {
+    whole.draw(plate, photo)?;
+    let [low, high] = [
+        whole.place([crop.column as f64, crop.row as f64]),
+        whole.place([(crop.column + crop.columns) as f64, (crop.row + crop.rows) as f64]),
+    ];
+    let corners = [low, [high[0], low[1]], high, [low[0], high[1]]];
+    plate.ring(&corners, CROP);
+    Ok(())
+}
+
+/// The size of the hole, large, and beneath it what the lines are.
+fn draw_size_and_key(plate: &mut Plate, size: &str, circles: &[Reference]) -> Result<(), Error> {
+    let width = ROOM - INSET[0] - 2.0 * GAP;
+    plate.paragraph(MARGIN, width, &HUGE, size, 2)?;
+    if circles.is_empty() {
+        return Ok(());
+    }
+    let named = circles.iter().map(|reference| {
+        let diameter = Quantity::Length.write(2.0 * reference.circle.radius_mm);
+        (reference.stroke, format!("{}, {diameter}", reference.name))
+    });
+    for (stroke, words) in [(RIM, "traced rim".to_owned())].into_iter().chain(named) {
+        let y = plate.bottom + LIST.size / 2.0 + 4.0;
+        plate.line(&[[MARGIN, y], [MARGIN + SAMPLE, y]], Stroke { cased: false, ..stroke });
+        let left = MARGIN + SAMPLE + GAP;
+        plate.paragraph(left, width - SAMPLE - GAP, &LIST, &words, 1)?;
+    }
+    Ok(())
+}
+
+/// Rings the marks, with their numbers away from the middle of the hole where there is room; says
+/// which found none.
+fn draw_marks(
+    plate: &mut Plate,
+    view: &View,
+    overlay: &Overlay<'_>,
+    middle: [f64; 2],
+) -> Vec<bool> {
+    let mut numbers = Numbers::new(view.frame);
+    overlay.loops_px.iter().for_each(|points| keep_rim_clear(&mut numbers, view, points));
+    let places: Vec<[f64; 2]> =
+        overlay.marks.iter().take(MOST_MARKS).map(|mark| view.place_within(mark.at_px)).collect();
+    for place in &places {
+        numbers.keep_clear(*place, MARK_RADIUS + 4.0);
+    }
+    let beside: Vec<Option<[f64; 2]>> = places
+        .iter()
+        .map(|at| {
+            let outwards = (at[1] - middle[1]).atan2(at[0] - middle[0]);
+            numbers.beside(*at, RADIUS, outwards)
+        })
+        .collect();
+    for (at, ring) in places.iter().zip(&beside) {
+        plate.circle(*at, MARK_RADIUS, MARK);
+        if let Some(ring) = ring {
+            draw_leader(plate, *ring, *at, MARK_RADIUS);
+        }
+    }
+    for (number, ring) in beside.iter().enumerate() {
+        if let Some(ring) = ring {
+            draw_number(plate, *ring, number + 1);
+        }
+    }
+    beside.iter().map(Option::is_some).collect()
+}
+
+/// Keeps numbers off a rim, by discs along it that no number fits between.
+fn keep_rim_clear(numbers: &mut Numbers, view: &View, points: &[[f64; 2]]) {
+    let mut last: Option<[f64; 2]> = None;
+    for point in points {
+        let place = view.place(*point);
+        if last.is_none_or(|last| (place[0] - last[0]).hypot(place[1] - last[1]) > RADIUS / 2.0) {
+            numbers.keep_clear(place, RIM.width);
+            last = Some(place);
+        }
+    }
+}
+
+/// What the numbers stand for, and how many marks have none.
+fn list_marks(plate: &mut Plate, marks: &[Mark], shown: &[bool]) -> Result<(), Error> {
+    for (index, mark) in
+        marks.iter().enumerate().filter(|(index, _)| shown.get(*index) == Some(&true))
+    {
+        plate.bottom += 1.5 * GAP;
+        let y = plate.bottom + LIST.size / 2.0 + 4.0;
+        draw_number(plate, [MARGIN + RADIUS + 2.0, y], index + 1);
+        let left = MARGIN + 2.0 * RADIUS + 1.5 * GAP;
+        plate.paragraph(left, MARGIN + ROOM - left, &LIST, &mark.label, 2)?;
+    }
+    let unshown = marks.len() - shown.iter().filter(|shown| **shown).count();
+    if unshown > 0 {
+        plate.bottom += GAP;
+        let note = format!("{unshown} more are not numbered.");
+        plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
+    }
+    Ok(())
 }
 
 #[cfg(test)]

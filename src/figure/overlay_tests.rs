@@ -31,11 +31,11 @@ fn view<'a>(photo: &'a Raster, loops_px: &'a [Vec<[f64; 2]>], marks: &'a [Mark])
     Overlay {
         photo,
         loops_px,
-        mm_per_px: 0.34 / 200.0,
+        mm_per_px: [0.34 / 200.0; 2],
         marks,
-        title: "The hole as traced: 0.342 ± 0.004 mm",
-        caption: "Solid: the rim, found at half the brightness between hole and metal. Dashed: \
-                  the disc of the same area.",
+        title: "The hole as traced",
+        size: "0.342 ± 0.004 mm",
+        caption: "The rim is found at half the brightness between hole and metal.",
     }
 }
 
@@ -46,7 +46,7 @@ fn marks(size: usize, radius: f64, angles: &[f64]) -> Vec<Mark> {
             size as f64 / 2.0 + 0.85 * radius * angle.cos(),
             size as f64 / 2.0 + 0.85 * radius * angle.sin(),
         ],
-        label: "burr, 0.031 mm deep".into(),
+        label: "Burr: 0.031 ± 0.002 mm deep, 0.020 mm wide, at 40°".into(),
     };
     angles.iter().map(mark).collect()
 }
@@ -68,12 +68,34 @@ fn the_outline_lies_on_the_rim_of_the_photo() {
         [if (10.0..11.0).contains(&row) && (10.0..11.0).contains(&column) { 1.0 } else { 0.0 }; 3]
     });
     let loops = [vec![[10.0, 10.0], [11.0, 10.0], [11.0, 11.0], [10.0, 11.0]]];
-    let outline = Outline::new(loops.to_vec()).unwrap();
-    let photo = Photo::placed(&view(&photo, &loops, &[]), Some(&outline), 100.0).unwrap();
+    let pitch = Pitch::checked([0.01, 0.01]).unwrap();
+    let outline = pitch.outline(&loops).unwrap();
+    let crop = cropped(Crop::all(&photo).unwrap(), pitch, &outline, &[], &[]);
     // Three tenths around it, rounded up to whole pixels: 9 to 12.
-    assert_eq!(photo.crop, Crop { column: 9, row: 9, columns: 3, rows: 3 });
-    let third = photo.frame.width / 3.0;
-    assert_eq!(photo.place([10.0, 11.0]), [photo.frame.x + third, photo.frame.y + 2.0 * third]);
+    assert_eq!(crop, Crop { column: 9, row: 9, columns: 3, rows: 3 });
+    let view = View::placed(crop, pitch, [100.0, 50.0], [300.0, 300.0]);
+    assert_eq!(view.place([10.0, 11.0]), [200.0, 250.0]);
+    // The pixel's middle by the outline, whose y runs up.
+    let [x, y] = view.place_of_mm(outline.centroid_mm());
+    assert!((x - 250.0).abs() < 1e-9 && (y - 200.0).abs() < 1e-9, "{x} {y}");
+}
+
+#[test]
+fn pixels_that_are_no_squares_make_no_oval() {
+    // A disc of 0.2 mm in pixels half as high as wide, so 200 rows and 100 columns of it.
+    let angles = (0..400).map(|step| TAU * f64::from(step) / 400.0);
+    let loops = [angles.map(|a| [100.0 + 50.0 * a.cos(), 200.0 + 100.0 * a.sin()]).collect()];
+    let photo = picture(400, 200, |_, _| [0.5; 3]);
+    let pitch = Pitch::checked([0.002, 0.001]).unwrap();
+    let outline = pitch.outline(&loops).unwrap();
+    for reference in references(&outline) {
+        assert!((reference.circle.radius_mm - 0.1).abs() < 1e-4, "{}", reference.name);
+    }
+    let crop = cropped(Crop::all(&photo).unwrap(), pitch, &outline, &[], &[]);
+    let view = View::placed(crop, pitch, [0.0, 0.0], [900.0, 900.0]);
+    let [left, right] = [[50.0, 200.0], [150.0, 200.0]].map(|p| view.place(p)[0]);
+    let [upper, lower] = [[100.0, 100.0], [100.0, 300.0]].map(|p| view.place(p)[1]);
+    assert!(((right - left) / (lower - upper) - 1.0).abs() < 0.005);
 }
 
 #[test]
@@ -86,7 +108,8 @@ fn odd_inputs_give_a_plate_or_an_error() {
     let strip = picture(1, 3000, |_, column| [column / 3000.0; 3]);
     assert_tidy(&drawn(&view(&strip, &[], &far)).unwrap());
     let title = "A very long title & <more> of it \u{0} \u{4e2d} ".repeat(200);
-    let long = Overlay { title: &title, caption: &title, ..view(&photo, &loops, &[]) };
+    let long =
+        Overlay { title: &title, size: &title, caption: &title, ..view(&photo, &loops, &[]) };
     assert_tidy(&drawn(&long).unwrap());
 
     let none = Raster { linear: ndarray::Array3::zeros((3, 0, 0)) };
@@ -95,10 +118,10 @@ fn odd_inputs_give_a_plate_or_an_error() {
     assert!(overlay(&view(&photo, &[vec![]], &[])).is_err());
     let nowhere = [Mark { at_px: [f64::NAN, 0.0], label: String::new() }];
     assert!(overlay(&view(&photo, &loops, &nowhere)).is_err());
-    for mm_per_px in [0.0, -1.0, f64::NAN, f64::INFINITY, 1e-300, 1e300] {
+    for mm_per_px in [0.0, -1.0, f64::NAN, f64::INFINITY, 1e-300, 1e300].map(|mm| [mm; 2]) {
         assert!(overlay(&Overlay { mm_per_px, ..view(&photo, &loops, &[]) }).is_err());
     }
-    for mm_per_px in [1e-6, 10.0] {
+    for mm_per_px in [[1e-6; 2], [10.0; 2], [0.001, 0.003]] {
         assert_tidy(&drawn(&Overlay { mm_per_px, ..view(&photo, &loops, &[]) }).unwrap());
     }
 }
@@ -112,6 +135,12 @@ fn samples() {
     keep("overlay", &drawn(&view(&photo, &loops, &two)).unwrap());
     let (photo, loops) = hole(40, 10.0);
     keep("overlay_small", &drawn(&view(&photo, &loops, &[])).unwrap());
+    let (photo, loops) = hole(1000, 10.0);
+    let one = marks(1000, 9.4, &[0.7]);
+    keep("overlay_speck", &drawn(&view(&photo, &loops, &one)).unwrap());
+    let (photo, loops) = hole(400, 100.0);
+    let wide = Overlay { mm_per_px: [0.002, 0.001], ..view(&photo, &loops, &[]) };
+    keep("overlay_unequal", &drawn(&wide).unwrap());
     let (photo, loops) = hole(5000, 2100.0);
     let many: Vec<f64> = (0..30).map(|index| f64::from(index) * 0.21).collect();
     keep("overlay_large", &drawn(&view(&photo, &loops, &marks(5000, 2100.0, &many))).unwrap());

@@ -33,6 +33,11 @@ pub(super) struct Letters {
 
 pub(super) const TITLE: Letters = Letters { size: 36.0, weight: 600, colour: INK };
 pub(super) const HEADING: Letters = Letters { size: 26.0, weight: 600, colour: INK };
+/// What a whole plate is about, and its lists: read on a phone, where a plate is a quarter as wide.
+pub(super) const HUGE: Letters = Letters { size: 88.0, weight: 600, colour: INK };
+pub(super) const LIST: Letters = Letters { size: 34.0, weight: 400, colour: INK };
+pub(super) const NUMBER: Letters = Letters { size: 28.0, weight: 600, colour: INK };
+pub(super) const REMARK: Letters = Letters { size: 30.0, weight: 400, colour: GREY };
 pub(super) const LABEL: Letters = Letters { size: 22.0, weight: 400, colour: INK };
 pub(super) const NOTE: Letters = Letters { size: 22.0, weight: 400, colour: GREY };
 
@@ -42,7 +47,7 @@ impl Letters {
         1.35 * self.size
     }
 
-    fn width(&self, text: &str) -> Result<f64, Error> {
+    pub(super) fn width(&self, text: &str) -> Result<f64, Error> {
         text_width(&escaped(text), self.size, self.weight)
     }
 
@@ -146,13 +151,18 @@ pub(super) enum Sampling {
 pub(super) struct Stroke {
     pub(super) colour: &'static str,
     pub(super) width: f64,
-    pub(super) dashed: bool,
+    /// Lengths of its dashes and of the gaps between them; empty for a line without gaps.
+    pub(super) dashes: &'static str,
     /// A white border, so that the line is seen on dark ground as well as on bright.
     pub(super) cased: bool,
 }
 
+/// How lines are told apart where colours cannot be.
+pub(super) const SOLID: &str = "";
+pub(super) const DASHED: &str = "12 8";
+
 /// The lines of axes, frames and scale bars.
-pub(super) const FINE: Stroke = Stroke { colour: INK, width: 1.5, dashed: false, cased: false };
+pub(super) const FINE: Stroke = Stroke { colour: INK, width: 1.5, dashes: SOLID, cased: false };
 
 /// A sheet under a title, filled from the top.
 pub(super) struct Plate {
@@ -251,9 +261,19 @@ impl Plate {
         self.stroke(&path, stroke);
     }
 
+    /// A white disc with a border: ground for a number.
+    pub(super) fn disc(&mut self, at: [f64; 2], radius: f64, stroke: Stroke) {
+        let [x, y] = at;
+        self.add(format_args!("<circle cx='{x:.2}' cy='{y:.2}' r='{radius:.2}' fill='#fff'/>"));
+        self.circle(at, radius, stroke);
+    }
+
     fn stroke(&mut self, path: &str, stroke: Stroke) {
-        let Stroke { colour, width, dashed, cased } = stroke;
-        let dash = if dashed { " stroke-dasharray='12 8'" } else { "" };
+        let Stroke { colour, width, dashes, cased } = stroke;
+        let gaps = match dashes {
+            "" => String::new(),
+            dashes => format!("stroke-dasharray='{dashes}'"),
+        };
         if cased {
             // Whole under a dashed line too: on dark ground a casing in dashes would be all that
             // is seen of it, as two pale lines side by side.
@@ -265,7 +285,7 @@ impl Plate {
         }
         self.add(format_args!(
             "<path d='{path}' fill='none' stroke='{colour}' stroke-width='{width}' \
-             stroke-linejoin='round'{dash}/>"
+             stroke-linejoin='round' {gaps}/>"
         ));
     }
 

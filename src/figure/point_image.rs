@@ -171,6 +171,7 @@ fn draw_maps(plate: &mut Plate, views: [&PsfView<'_>; 2], peak: f64) -> Result<(
             [x, frame.bottom() + GAP],
             MAP / 3.0,
             2.0 * reach_mm / MAP,
+            &LABEL,
             " on the film",
         );
     }

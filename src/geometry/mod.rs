@@ -9,6 +9,7 @@
 
 mod crossing;
 pub mod feret;
+mod inscribed;
 mod linear;
 mod outline;
 pub mod reference_circles;
@@ -17,7 +18,7 @@ mod validity;
 
 pub(crate) use linear::solve;
 pub use outline::Outline;
-pub(crate) use validity::{contains, signed_area};
+pub(crate) use validity::{centroid, contains, signed_area};
 
 /// A point of the plane, (x, y), in mm unless said otherwise.
 pub type Point = [f64; 2];

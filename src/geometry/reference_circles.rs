@@ -10,7 +10,8 @@
 
 use super::feret::convex_hull;
 use super::{Outline, Point, cross, distance, edges, signed_area, solve};
-use std::collections::BinaryHeap;
+
+pub use super::inscribed::inscribed;
 
 /// Pieces that a rim is cut into at least, so that a long straight side counts along its length.
 const PIECES: f64 = 720.0;
@@ -147,96 +148,6 @@ pub fn circumscribed(points: &[Point]) -> Circle {
         (circle, carriers) = circle_of_few(&carriers);
     }
     circle
-}
-
-/// The largest circle in the open area, clear of every edge, islands too, to `accuracy_mm`: its
-/// radius falls short of the largest possible by no more than that.
-///
-/// Branch and bound: the distance to the edges changes by no more than one moves, so a square cell
-/// whose middle has clearance d and whose half-diagonal is h holds no centre with clearance above
-/// d + h. Cells that could beat the best by more than `accuracy_mm` are quartered.
-pub fn inscribed(outline: &Outline, accuracy_mm: f64) -> Circle {
-    let (low, high) = outline.bounds_mm();
-    let side = (high[0] - low[0]).min(high[1] - low[1]);
-    let counts = [0, 1].map(|axis| ((high[axis] - low[axis]) / side).ceil().clamp(1.0, 64.0));
-    let half = (0..2).map(|a| (high[a] - low[a]) / counts[a] / 2.0).fold(0.0, f64::max);
-    let mut cells = BinaryHeap::new();
-    for row in 0..counts[1] as usize {
-        for column in 0..counts[0] as usize {
-            let at = |k: usize, axis: usize| {
-                low[axis] + (k as f64 + 0.5) * (high[axis] - low[axis]) / counts[axis]
-            };
-            cells.push(Cell::new(outline, [at(column, 0), at(row, 1)], half));
-        }
-    }
-    let mut best = Circle { centre_mm: outline.centroid_mm(), radius_mm: 0.0 };
-    best.radius_mm = clearance(outline, best.centre_mm).max(0.0);
-    // Rounding makes cells below this meaningless, whatever accuracy is asked for.
-    let accuracy = accuracy_mm.max(1e-9 * side);
-    while let Some(cell) = cells.pop() {
-        if cell.bound <= best.radius_mm + accuracy {
-            break;
-        }
-        let half = cell.half / 2.0;
-        for (dx, dy) in [(-half, -half), (half, -half), (-half, half), (half, half)] {
-            let part = Cell::new(outline, [cell.middle[0] + dx, cell.middle[1] + dy], half);
-            if part.clearance > best.radius_mm {
-                best = Circle { centre_mm: part.middle, radius_mm: part.clearance };
-            }
-            if part.bound > best.radius_mm + accuracy {
-                cells.push(part);
-            }
-        }
-    }
-    best
-}
-
-/// A square of possible centres, sorted by the largest clearance it could hold.
-struct Cell {
-    middle: Point,
-    half: f64,
-    clearance: f64,
-    bound: f64,
-}
-
-impl Cell {
-    fn new(outline: &Outline, middle: Point, half: f64) -> Cell {
-        let clearance = clearance(outline, middle);
-        Cell { middle, half, clearance, bound: clearance + half * std::f64::consts::SQRT_2 }
-    }
-}
-
-impl Ord for Cell {
-    fn cmp(&self, other: &Cell) -> std::cmp::Ordering {
-        self.bound.total_cmp(&other.bound)
-    }
-}
-impl PartialOrd for Cell {
-    fn partial_cmp(&self, other: &Cell) -> Option<std::cmp::Ordering> {
-        Some(self.cmp(other))
-    }
-}
-impl PartialEq for Cell {
-    fn eq(&self, other: &Cell) -> bool {
-        self.cmp(other).is_eq()
-    }
-}
-impl Eq for Cell {}
-
-/// The distance from `p` to the nearest edge: positive in the opening, negative in the metal.
-fn clearance(outline: &Outline, p: Point) -> f64 {
-    let (mut nearest, mut inside) = (f64::INFINITY, false);
-    for (a, b) in outline.edges() {
-        let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-        let along = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy);
-        let t = along.clamp(0.0, 1.0);
-        let (ex, ey) = (a[0] + t * dx - p[0], a[1] + t * dy - p[1]);
-        nearest = nearest.min(ex * ex + ey * ey);
-        if (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0] + (p[1] - a[1]) / dy * dx {
-            inside = !inside;
-        }
-    }
-    if inside { nearest.sqrt() } else { -nearest.sqrt() }
 }
 
 /// The mean of the points.

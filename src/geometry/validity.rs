@@ -13,6 +13,20 @@ pub(crate) fn signed_area(points: &[Point]) -> f64 {
     edges(points).map(|(a, b)| cross(origin, a, b)).sum::<f64>() / 2.0
 }
 
+/// The centroid of what a closed loop encloses.
+pub(crate) fn centroid(points: &[Point]) -> Point {
+    // From a vertex, so that a loop far from the origin loses no digits.
+    let Some(&[x0, y0]) = points.first() else { return [0.0; 2] };
+    let (mut area, mut mx, mut my) = (0.0, 0.0, 0.0);
+    for (a, b) in edges(points) {
+        let twice = cross([x0, y0], a, b);
+        area += twice;
+        mx += twice * (a[0] + b[0] - 2.0 * x0);
+        my += twice * (a[1] + b[1] - 2.0 * y0);
+    }
+    [x0 + mx / (3.0 * area), y0 + my / (3.0 * area)]
+}
+
 /// The loops cleaned (repeated points dropped), checked, and wound: openings anticlockwise.
 pub(super) fn checked(loops: Vec<Vec<Point>>) -> Result<Vec<Vec<Point>>, Error> {
     if loops.is_empty() {

@@ -1,8 +1,8 @@
 #![allow(clippy::unwrap_used)]
 
 use super::*;
-use crate::geometry::shapes;
-use std::f64::consts::TAU;
+use crate::geometry::{distance, shapes};
+use std::f64::consts::{PI, TAU};
 
 /// Uniform in -1..1, the same every time (minimal-standard generator; Park and Miller 1988).
 fn noise(state: &mut u64) -> f64 {
@@ -71,9 +71,9 @@ fn a_tongue_has_its_angle_depth_and_width() {
         // A hole of 200 px, vertices 1 px apart and off by up to 0.2 px.
         let rough = traced(&exact, 0.0015, 0.0003);
         let width = width_at_half_depth(0.15, half_width, depth);
-        // Exact: the smooth form of the polygon to 1e-6, and between directions a side that bends
-        // in polar form. Traced: what a vertex is off, and half a vertex spacing.
-        for (outline, depth_mm, width_mm) in [(exact, 1e-6, 5e-5), (rough, 0.001, 0.0015)] {
+        // Exact: the smooth form to 1e-4 of the radius, for the foot of a tongue is taken for rim, and between
+        // directions a side that bends in polar form. Traced: what a vertex is off, and half a vertex spacing.
+        for (outline, depth_mm, width_mm) in [(exact, 1.5e-5, 5e-5), (rough, 0.001, 0.0015)] {
             let found = burrs(&outline);
             assert_eq!(found.len(), 1, "{angle} {half_width} {depth}: {found:?}");
             let off = (found[0].angle_deg - angle.to_degrees() + 180.0).rem_euclid(360.0) - 180.0;
@@ -82,6 +82,68 @@ fn a_tongue_has_its_angle_depth_and_width() {
             assert!((found[0].width_mm - width).abs() < width_mm, "{found:?} {width}");
         }
     }
+}
+
+/// The mirror of a tongue: a nick with straight sides, out of a disc.
+fn nicked(radius: f64, at: f64, half_width: f64, depth: f64) -> Outline {
+    let mut rim: Vec<Point> = (0..=1440)
+        .map(|i| at + half_width + (TAU - 2.0 * half_width) * f64::from(i) / 1440.0)
+        .map(|angle| [radius * angle.cos(), radius * angle.sin()])
+        .collect();
+    rim.push([(radius + depth) * at.cos(), (radius + depth) * at.sin()]);
+    Outline::new(vec![rim]).unwrap()
+}
+
+#[test]
+fn a_nick_has_its_angle_depth_and_area() {
+    for (at, half_width, depth) in
+        [(0.7, 0.15, 0.02), (3.1, 0.1, 0.05), (6.2, 0.05, 0.01), (2.0, 0.2, 0.03)]
+    {
+        let exact = nicked(0.15, at, half_width, depth);
+        let rough = traced(&exact, 0.0015, 0.0003);
+        // Two triangles from the centre to the tip, less the sector of the disc.
+        let area = 0.15 * (0.15 + depth) * half_width.sin() - 0.15 * 0.15 * half_width;
+        for (outline, depth_mm, part) in [(exact, 1.5e-5, 0.02), (rough, 0.001, 0.1)] {
+            let found = burrs(&outline);
+            assert_eq!(found.len(), 1, "{at} {half_width} {depth}: {found:?}");
+            let nick = found[0];
+            assert_eq!(nick.side, Side::Outward);
+            assert!((nick.angle_deg - f64::to_degrees(at)).abs() < 1.0, "{nick:?}");
+            assert!((nick.depth_mm - depth).abs() < depth_mm, "{nick:?}");
+            // The ends, a tenth of the least depth high, are not counted; noise moves them.
+            assert!((nick.area_mm2 / area - 1.0).abs() < part, "{nick:?}, {area}");
+            // Metal does not grow back.
+            assert_eq!(without_burrs(&outline).unwrap(), outline);
+        }
+    }
+}
+
+#[test]
+fn a_burr_has_the_area_of_its_metal() {
+    for (half_width, depth) in [(0.15, 0.05), (0.1, 0.02), (0.25, 0.08)] {
+        let outline = shapes::burred_disc(0.3, 1.3, half_width, depth).unwrap();
+        let area = 0.15 * 0.15 * half_width - 0.15 * (0.15 - depth) * half_width.sin();
+        let found = burrs(&outline)[0];
+        assert!((found.area_mm2 / area - 1.0).abs() < 0.02, "{found:?}, {area}");
+    }
+    // A hook that overhangs: 0.01 mm wide, out 0.05 mm and along 0.04 mm; the gap is no metal.
+    let arc = (10..=352).map(|degree| f64::from(degree).to_radians());
+    let mut rim: Vec<Point> = arc.map(|a| [0.15 * a.cos(), 0.15 * a.sin()]).collect();
+    rim.extend([[0.10, -0.02], [0.09, 0.07], [0.11, 0.07], [0.12, 0.02]]);
+    let outline = Outline::new(vec![rim]).unwrap();
+    let disc = PI * 0.15 * 0.15;
+    let found = burrs(&outline);
+    assert!((found[0].area_mm2 / (disc - outline.area_mm2()) - 1.0).abs() < 0.02, "{found:?}");
+}
+
+#[test]
+fn the_depth_of_a_burr_is_as_well_known_as_its_tip() {
+    let outline = shapes::burred_disc(0.3, 1.3, 0.15, 0.05).unwrap();
+    let known = SizeUncertainty { relative: 0.06, edge_mm: 0.1, rim_mm: 0.004 };
+    let rim = Rim::of(&outline);
+    // 6 % of 0.05 mm and 0.004 mm; the mean place of the rim drops out; the smooth rim is exact.
+    let found = described(&rim, &rim.departures(), &known)[0];
+    assert!((found.depth_uncertainty_mm - 0.005).abs() < 1e-6, "{found:?}");
 }
 
 #[test]
@@ -102,6 +164,13 @@ fn form_and_roughness_are_no_burrs() {
         shapes::regular_polygon(6, 0.3).unwrap(),
         lobed(3.0, 0.1),
         lobed(5.0, 0.1),
+        lobed(3.0, 0.05),
+        lobed(4.0, 0.05),
+        lobed(6.0, 0.05),
+        lobed(7.0, 0.05),
+        lobed(8.0, 0.05),
+        lobed(9.0, 0.05),
+        lobed(9.0, 0.02),
         shapes::polar(3000, squarish).unwrap(),
         flat,
     ];
@@ -171,4 +240,89 @@ fn an_overhanging_tongue_goes_and_debris_stays() {
     let expected = PI * 0.15 * 0.15 - 1e-4;
     assert!((restored.area_mm2() / expected - 1.0).abs() < 3e-3);
     assert!(burrs(&restored).is_empty());
+}
+
+/// A hole as a hand makes it, and what was put into it: angle, half-width at the rim in rad, and
+/// depth in parts of the radius there, below zero for a nick.
+struct Made {
+    outline: Outline,
+    bumps: Vec<(f64, f64, f64)>,
+}
+
+/// Radius 100 px, an oval up to 1.2:1, lobes up to 2 %, a ragged rim, and up to three burrs or nicks
+/// well apart; vertices a pixel apart, off by what tracing leaves (0.15 px).
+fn made(state: &mut u64) -> Option<Made> {
+    let mut within = |low: f64, high: f64| low + (high - low) * (noise(state) + 1.0) / 2.0;
+    let count = within(0.0, 4.0) as usize;
+    let mut bumps: Vec<(f64, f64, f64)> = Vec::new();
+    while bumps.len() < count {
+        let (at, half_width) = (within(0.0, TAU), within(0.03, 0.2));
+        if bumps.iter().all(|b| ((b.0 - at + PI).rem_euclid(TAU) - PI).abs() > 0.6) {
+            let side = if within(0.0, 1.0) < 0.6 { 1.0 } else { -1.0 };
+            bumps.push((at, half_width, side * within(0.02, 0.35)));
+        }
+    }
+    let mut waves = Vec::new();
+    for n in (2..=6).chain(16..40) {
+        let most = match n {
+            2 => 0.09,
+            3..=6 => 0.02,
+            _ => 0.001,
+        };
+        waves.push((f64::from(n), within(0.0, most), within(0.0, TAU)));
+    }
+    let rim = |angle: f64| {
+        let waved = |&(n, size, phase): &(f64, f64, f64)| size * (n * angle + phase).cos();
+        let bump = |&(at, half_width, depth): &(f64, f64, f64)| {
+            let off = (angle - at + PI).rem_euclid(TAU) - PI;
+            depth * (1.0 - (off / half_width).abs()).max(0.0)
+        };
+        let form = 1.0 + waves.iter().map(waved).sum::<f64>();
+        100.0 * form * (1.0 - bumps.iter().map(bump).sum::<f64>())
+    };
+    let exact = shapes::polar(7200, rim).unwrap();
+    let mut rough = traced(&exact, 1.0, 0.0).loops()[0].clone();
+    for p in &mut rough {
+        *p = p.map(|c| c + 0.15 * 3f64.sqrt() * noise(state));
+    }
+    // Noise may make the sides of a slender tongue cross, as no tracing does.
+    Some(Made { outline: Outline::new(vec![rough]).ok()?, bumps })
+}
+
+/// Of burrs and nicks deeper than 5 % of the radius and wider than 3 px at half depth.
+#[test]
+fn burrs_are_found_and_nothing_else() {
+    let mut state = 2024;
+    let mut outlines = 0;
+    let (mut present, mut missed, mut found_in_all, mut wrong) = (0, 0, 0, 0);
+    for _ in 0..400 {
+        let Some(Made { outline, bumps }) = made(&mut state) else { continue };
+        outlines += 1;
+        let found = burrs(&outline);
+        let is = |burr: &Burr, bump: &(f64, f64, f64)| {
+            let off = (burr.angle_deg.to_radians() - bump.0 + PI).rem_euclid(TAU) - PI;
+            off.abs() < bump.1 + 0.03 && (burr.side == Side::Inward) == (bump.2 > 0.0)
+        };
+        // A triangle is half as wide at half its depth: half_width times 100 px.
+        for bump in bumps.iter().filter(|bump| bump.2.abs() > 0.05 && 100.0 * bump.1 > 3.0) {
+            present += 1;
+            if !found.iter().any(|burr| is(burr, bump)) {
+                missed += 1;
+                println!("missed {bump:?}");
+            }
+        }
+        for burr in found.iter().filter(|burr| burr.depth_mm > 5.0) {
+            found_in_all += 1;
+            if !bumps.iter().any(|bump| is(burr, bump)) {
+                wrong += 1;
+                println!("wrong {burr:?} beside {bumps:?}");
+            }
+        }
+    }
+    let recall = 1.0 - f64::from(missed) / f64::from(present);
+    let precision = 1.0 - f64::from(wrong) / f64::from(found_in_all);
+    println!(
+        "{outlines} outlines, {present} burrs and nicks: recall {recall:.3}, precision {precision:.3}"
+    );
+    assert!(recall >= 0.95 && precision >= 0.95, "{recall} {precision}");
 }

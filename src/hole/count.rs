@@ -40,7 +40,7 @@ pub(super) fn read_count(
     };
     let diameter_mm = Quantity::Length.read_positive(&length)? / count;
     let relative = expanded_from_half_width(reading.unwrap_or(COUNT_HALF_WIDTH)) / count;
-    Ok(Some((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0 })))
+    Ok(Some((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() })))
 }
 
 /// Reads a diameter, "0.34 mm", in mm. It is taken to be good to half a unit of its last digit, as
@@ -58,7 +58,7 @@ pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
         }
         _ => 0.0,
     };
-    Ok((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0 }))
+    Ok((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0, rim_mm: 0.0 }))
 }
 
 /// The digits that say how fine a size is: those of its number, and of "1/50 in" those below the

@@ -58,7 +58,7 @@ pub struct PhotoSize {
 
 impl Hole {
     /// Reads a hole from words: a diameter ("0.34 mm"), a count ("4.5 per mm"), or the path of an
-    /// outline (.csv) or a photo (.png .jpg .jpeg .tif .tiff), which needs a scale. Several photos are
+    /// outline (.csv .svg) or a photo (.png .jpg .jpeg .tif .tiff), which needs a scale. Several photos are
     /// taken to show one hole, and their sizes are combined.
     ///
     /// # Errors
@@ -89,10 +89,10 @@ impl Hole {
             let (raster, scale) = opened(path, source, index)?;
             return Hole::of_picture(Arc::new(raster), path, scale, source.at(index));
         }
-        if path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv")) {
+        if outline_file::is_outline(path) {
             return Ok(Hole {
                 outline: outline_file::read(path)?,
-                size_uncertainty: SizeUncertainty { relative: 0.0, edge_mm: 0.0 },
+                size_uncertainty: SizeUncertainty::default(),
                 picture: None,
                 photos: Vec::new(),
                 warnings: vec!["The outline file states no uncertainty; none is added.".into()],
@@ -146,6 +146,7 @@ impl Hole {
             size_uncertainty: SizeUncertainty {
                 relative: scale.relative_uncertainty,
                 edge_mm: 2.0 * traced.rim_uncertainty.mean_px * scale.mean_mm_per_px(),
+                rim_mm: 2.0 * traced.rim_uncertainty.place_px * scale.mean_mm_per_px(),
             },
             photos: Vec::new(),
             warnings: [&traced.warnings[..], &scale.warnings].concat(),
@@ -173,7 +174,7 @@ fn no_hole(words: &str) -> Error {
     Error::words(
         words,
         wrong,
-        "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline (.csv) or a photo \
+        "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline (.csv .svg) or a photo \
          (.png .jpg .jpeg .tif .tiff)",
     )
 }

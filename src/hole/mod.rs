@@ -5,12 +5,15 @@
 //! - [`trace`]: picture to outline, to a fraction of a pixel.
 //! - [`Scale`], [`SizeUncertainty`]: mm to a pixel, and how well a size is known.
 //! - [`Sizes`]: every measurement of an outline.
-//! - [`burrs`], [`without_burrs`]: what sticks into the opening.
-//! - [`outline_file`]: the outline as CSV.
+//! - [`burrs`], [`without_burrs`]: what sticks into the opening, and what is torn out of the metal.
+//! - [`outline_file`]: the outline as CSV or SVG.
 //! - [`specimen`]: a drawn photo of an invented hole, for the demonstration and the tests.
 
 mod burr;
 mod count;
+mod debris;
+mod departure;
+mod form;
 mod gauge;
 mod graduation;
 #[expect(
@@ -19,6 +22,7 @@ mod graduation;
 )]
 mod hole;
 pub mod outline_file;
+mod perimeter;
 mod scale;
 mod several;
 mod sheet;
@@ -29,10 +33,13 @@ mod trace;
 mod uncertainty;
 
 pub use burr::{Burr, burrs, without_burrs};
+pub use debris::Speck;
+pub use departure::Side;
+pub use form::Harmonic;
 pub use gauge::Sizes;
 pub use hole::{Hole, PhotoSize, Picture};
 pub use scale::Scale;
 pub use sheet::{Sheet, SheetHole};
 pub use source::{Source, read_place, read_reading};
 pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
-pub use uncertainty::SizeUncertainty;
+pub use uncertainty::{SizeUncertainty, Uncertainties};

@@ -96,7 +96,11 @@ fn uncertainty(
     let freedom = square(of_kind_b + variance) / (square(variance) / (count - 1.0)).max(1e-300);
     let wider = student(freedom) / 2.0;
     // The scatter is one of sizes, whose half is one of the rim.
-    SizeUncertainty { relative: relative * wider, edge_mm: edge_mm.hypot(variance.sqrt()) * wider }
+    SizeUncertainty {
+        relative: relative * wider,
+        edge_mm: edge_mm.hypot(variance.sqrt()) * wider,
+        rim_mm: mean_of(|u| u.rim_mm),
+    }
 }
 
 /// Student's t for 95.45 %; the degrees of freedom are cut down to a whole number, as G.4.1 says.
@@ -116,7 +120,7 @@ mod tests {
     fn of(diameter_mm: f64, relative: f64, edge_mm: f64) -> (PathBuf, Hole) {
         let hole = Hole {
             outline: shapes::disc(diameter_mm).unwrap(),
-            size_uncertainty: SizeUncertainty { relative, edge_mm },
+            size_uncertainty: SizeUncertainty { relative, edge_mm, rim_mm: 0.0 },
             picture: None,
             photos: Vec::new(),
             warnings: Vec::new(),

@@ -61,7 +61,7 @@ fn shares_of_a_square_by_hand_also_beyond_the_border() {
 #[test]
 fn the_demonstration_is_what_it_says() {
     let demonstration = demonstration().unwrap();
-    let sizes = Sizes::of(&demonstration.outline, 0.0, None);
+    let sizes = Sizes::of(&demonstration.outline, &crate::hole::SizeUncertainty::default(), None);
     assert!((sizes.equivalent_diameter_mm - 0.35).abs() < 1e-9);
     assert!((1.05..1.08).contains(&sizes.aspect_ratio), "{sizes:?}");
     assert_eq!(sizes.burrs.len(), 1, "{sizes:?}");

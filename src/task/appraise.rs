@@ -63,7 +63,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let target = target(camera);
     let best = shapes::disc(target.diameter_mm)?;
     let smooth = without_burrs(outline)?;
-    let appraisal = appraise(camera, &target, outline, gauge.hole.burrs.len(), &smooth);
+    let appraisal = appraise(camera, &target, outline, gauge.hole.inward_burrs().count(), &smooth);
     let verdict = verdict(&appraisal, &target, gauge.hole.equivalent_diameter_uncertainty_mm);
     let light =
         |outline, pitch_mm| psf::run(&psf::Request { camera, outline, size: None, pitch_mm });

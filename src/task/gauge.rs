@@ -83,7 +83,7 @@ pub fn run(hole: &Hole, camera: Option<&Camera>) -> Result<Answer, Error> {
 fn sizes_of(hole: &Hole) -> Sizes {
     Sizes::of(
         &hole.outline,
-        hole.diameter_uncertainty_mm(),
+        &hole.size_uncertainty,
         hole.picture.as_ref().map(|picture| picture.traced.centroid_px),
     )
 }
@@ -108,7 +108,7 @@ fn photo(photo: &PhotoSize) -> PhotoAnswer {
 fn at_camera(hole: &Hole, sizes: &Sizes, camera: &Camera) -> Result<AtCamera, Error> {
     let target = target(camera);
     let smooth = without_burrs(&hole.outline)?;
-    let appraisal = appraise(camera, &target, &hole.outline, sizes.burrs.len(), &smooth);
+    let appraisal = appraise(camera, &target, &hole.outline, sizes.inward_burrs().count(), &smooth);
     let relative = hole.diameter_uncertainty_mm() / sizes.equivalent_diameter_mm;
     Ok(AtCamera {
         camera: camera.name.clone(),

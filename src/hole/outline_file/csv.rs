@@ -1,43 +1,22 @@
-//! The outline file: CSV with the header `x_mm,y_mm`, one vertex a line in mm with y up, a blank line
-//! between loops, each closed by itself. What lies inside what decides what is open.
+//! An outline as CSV: the header `x_mm,y_mm`, one vertex a line in mm with y up, a blank line between
+//! loops, each closed by itself.
 
-use crate::error::Error;
+use super::Wrong;
 use crate::geometry::{Outline, Point};
 use std::fmt::Write;
-use std::fs;
-use std::path::Path;
 
 const HEADER: &str = "x_mm,y_mm";
-/// A larger file holds more than ten million vertices: no outline of a hole.
-const LARGEST_FILE: u64 = 400_000_000;
 
-/// Reads an outline file.
-///
-/// # Errors
-/// [`Error::File`] with the line that is not what it should be, or when the loops are no outline.
-pub fn read(path: &Path) -> Result<Outline, Error> {
-    let unreadable = |why: String| {
-        Error::file(
-            path,
-            format!("cannot be read: {why}"),
-            "check the name; an outline is CSV text",
-        )
-    };
-    let size = fs::metadata(path).map_err(|why| unreadable(why.to_string()))?.len();
-    if size > LARGEST_FILE {
-        return Err(unreadable(format!("it is {size} bytes long")));
-    }
-    let text = fs::read_to_string(path).map_err(|why| unreadable(why.to_string()))?;
-    let loops = parse(&text).map_err(|(line, wrong)| {
-        Error::file(
-            path,
-            format!("line {line}: {wrong}"),
-            "the file begins with x_mm,y_mm; then one vertex a line in mm, a blank line between loops",
-        )
-    })?;
-    Outline::new(loops).map_err(|why| Error::file(path, why.to_string(), why.remedy()))
+/// The loops of a text.
+pub(super) fn loops(text: &str) -> Result<Vec<Vec<Point>>, Wrong> {
+    parse(text).map_err(|(line, wrong)| Wrong {
+        what: format!("line {line}: {wrong}"),
+        remedy: "the file begins with x_mm,y_mm; then one vertex a line in mm, a blank line between \
+                 loops",
+    })
 }
 
+/// The loops of a text, or the line that is not what it should be.
 fn parse(text: &str) -> Result<Vec<Vec<Point>>, (usize, String)> {
     let mut lines = text.lines().enumerate().map(|(i, line)| (i + 1, line.trim()));
     match lines.next() {
@@ -69,8 +48,8 @@ fn parse(text: &str) -> Result<Vec<Vec<Point>>, (usize, String)> {
     Ok(loops)
 }
 
-/// The text of an outline file, to a hundredth of a nanometre.
-pub fn to_csv(outline: &Outline) -> String {
+/// The text of an outline, to a hundredth of a nanometre.
+pub(super) fn text(outline: &Outline) -> String {
     let mut text = format!("{HEADER}\n");
     for (i, points) in outline.loops().iter().enumerate() {
         if i > 0 {
@@ -92,7 +71,7 @@ mod tests {
     #[test]
     fn what_is_written_is_read() {
         let ring = shapes::annulus(0.4, 0.1).unwrap();
-        let again = Outline::new(parse(&to_csv(&ring)).unwrap()).unwrap();
+        let again = Outline::new(parse(&text(&ring)).unwrap()).unwrap();
         assert!((again.area_mm2() / ring.area_mm2() - 1.0).abs() < 1e-7);
         assert_eq!(again.loops().len(), 2);
     }
