@@ -207,6 +207,10 @@ fn length_unit(length_mm: f64) -> (&'static str, f64) {
 }
 
 fn write_length(length_mm: f64) -> String {
+    // Less than a picometre is what rounding leaves of nothing.
+    if length_mm.abs() < 1e-9 {
+        return "0 mm".into();
+    }
     let (unit, size) = length_unit(length_mm);
     format!("{} {unit}", significant(length_mm / size, 3))
 }

@@ -105,7 +105,10 @@ pub(super) fn text(answer: &Answer) -> String {
     let hole = &answer.hole;
     let mut text = String::new();
     // Writing to a string cannot fail.
-    for (name, value) in sizes_in_words(hole) {
+    // A disc that was assumed has no form to speak of.
+    let is_disc = answer.scale.is_none() && hole.roundness_mm < 1e-9;
+    let shown = if is_disc { 2 } else { usize::MAX };
+    for (name, value) in sizes_in_words(hole).into_iter().take(shown) {
         let _ = writeln!(text, "{}", wrapped(&format!("  {name:<33} "), &value));
     }
     for (index, found) in found(hole).iter().enumerate() {

@@ -18,7 +18,8 @@ pub struct Burr {
     pub tip_mm: Point,
     /// The distance from the smooth rim to the tip, towards the centre or away from it, in mm.
     pub depth_mm: f64,
-    /// The expanded uncertainty (k = 2) of the depth: a half-width, in mm.
+    /// The expanded uncertainty (k = 2) of the depth: a half-width, in mm. Most of it is what blur may
+    /// have taken off a sharp tip.
     pub depth_uncertainty_mm: f64,
     /// The width at half the depth, straight across, in mm.
     pub width_mm: f64,
@@ -35,7 +36,8 @@ impl Burr {
             depth_mm: departure.depth,
             depth_uncertainty_mm: known
                 .of_depth(departure.depth)
-                .hypot(2.0 * rim.form.uncertainty_mm()),
+                .hypot(2.0 * rim.form.uncertainty_mm())
+                .hypot(known.of_shortening(departure.depth, rim.width_mm(departure))),
             width_mm: rim.width_mm(departure),
             area_mm2: rim.area_mm2(departure),
         }

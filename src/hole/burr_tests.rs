@@ -139,7 +139,7 @@ fn a_burr_has_the_area_of_its_metal() {
 #[test]
 fn the_depth_of_a_burr_is_as_well_known_as_its_tip() {
     let outline = shapes::burred_disc(0.3, 1.3, 0.15, 0.05).unwrap();
-    let known = SizeUncertainty { relative: 0.06, edge_mm: 0.1, rim_mm: 0.004 };
+    let known = SizeUncertainty { relative: 0.06, edge_mm: 0.1, rim_mm: 0.004, blur_mm: 0.0 };
     let rim = Rim::of(&outline);
     // 6 % of 0.05 mm and 0.004 mm; the mean place of the rim drops out; the smooth rim is exact.
     let found = described(&rim, &rim.departures(), &known)[0];

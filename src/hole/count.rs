@@ -58,7 +58,7 @@ pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
         }
         _ => 0.0,
     };
-    Ok((diameter_mm, SizeUncertainty { relative, edge_mm: 0.0, rim_mm: 0.0 }))
+    Ok((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() }))
 }
 
 /// The digits that say how fine a size is: those of its number, and of "1/50 in" those below the

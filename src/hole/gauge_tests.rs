@@ -97,7 +97,7 @@ fn raggedness_is_what_is_finer_than_the_form() {
 
 #[test]
 fn uncertainties_follow_from_scale_and_rim() {
-    let known = SizeUncertainty { relative: 0.01, edge_mm: 0.002, rim_mm: 0.004 };
+    let known = SizeUncertainty { relative: 0.01, edge_mm: 0.002, rim_mm: 0.004, blur_mm: 0.0 };
     let sizes = Sizes::of(&shapes::annulus(0.3, 0.1).unwrap(), &known, None);
     let found = sizes.uncertainty;
     // By hand: √(0.0030² + 0.0040²), with 2·0.004² more for an extent; the area of 0.02π mm² by 2 %

@@ -147,6 +147,7 @@ impl Hole {
                 relative: scale.relative_uncertainty,
                 edge_mm: 2.0 * traced.rim_uncertainty.mean_px * scale.mean_mm_per_px(),
                 rim_mm: 2.0 * traced.rim_uncertainty.place_px * scale.mean_mm_per_px(),
+                blur_mm: traced.blur_px * scale.mean_mm_per_px(),
             },
             photos: Vec::new(),
             warnings: [&traced.warnings[..], &scale.warnings].concat(),

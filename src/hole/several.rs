@@ -100,6 +100,7 @@ fn uncertainty(
         relative: relative * wider,
         edge_mm: edge_mm.hypot(variance.sqrt()) * wider,
         rim_mm: mean_of(|u| u.rim_mm),
+        blur_mm: mean_of(|u| u.blur_mm),
     }
 }
 
@@ -120,7 +121,7 @@ mod tests {
     fn of(diameter_mm: f64, relative: f64, edge_mm: f64) -> (PathBuf, Hole) {
         let hole = Hole {
             outline: shapes::disc(diameter_mm).unwrap(),
-            size_uncertainty: SizeUncertainty { relative, edge_mm, rim_mm: 0.0 },
+            size_uncertainty: SizeUncertainty { relative, edge_mm, ..SizeUncertainty::default() },
             picture: None,
             photos: Vec::new(),
             warnings: Vec::new(),

@@ -62,8 +62,10 @@ impl Sheet {
     /// [`Error::File`] when it shows no hole.
     pub fn of_picture(raster: Arc<Raster>, name: &Path, scale: Scale) -> Result<Sheet, Error> {
         let traced = trace_every(&raster, name)?;
+        // What is to be said of the scale is said once, of the sheet.
+        let bare = Scale { warnings: Vec::new(), ..scale.clone() };
         let measured = |traced| {
-            let hole = Hole::of_traced(Arc::clone(&raster), traced, scale.clone())?;
+            let hole = Hole::of_traced(Arc::clone(&raster), traced, bare.clone())?;
             plausible(&name.display().to_string(), &hole)?;
             Ok(hole)
         };
@@ -72,6 +74,7 @@ impl Sheet {
             .into_iter()
             .map(|(place_px, traced)| SheetHole { place_px, hole: traced.and_then(measured) })
             .collect();
-        Ok(Sheet { holes, warnings: traced.warnings, raster, scale })
+        let warnings = [traced.warnings, scale.warnings.clone()].concat();
+        Ok(Sheet { holes, warnings, raster, scale })
     }
 }

@@ -55,8 +55,6 @@ pub(crate) const KINDS: [Kind; 4] =
 pub(crate) struct Photo {
     pub(crate) outline: Outline,
     pub(crate) raster: Raster,
-    /// Where the hole is, in pixels.
-    pub(crate) centre_px: [f64; 2],
     pub(crate) kind: Kind,
     pub(crate) diameter_px: f64,
     pub(crate) blur_px: f64,
@@ -140,7 +138,7 @@ pub(crate) fn photo(seed: u64) -> Photo {
         _ => {}
     }
     let (raster, file) = through_file(&raster, &mut random);
-    Photo { outline, raster, centre_px: look.centre_px, kind, diameter_px, blur_px, noise, file }
+    Photo { outline, raster, kind, diameter_px, blur_px, noise, file }
 }
 
 /// Dark beyond the field of a loupe, with a soft edge.

@@ -3,7 +3,9 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout)]
 
+mod choice;
 mod draw;
+mod peers;
 
 use draw::{KINDS, Photo, Random, photo};
 use foramen::hole::{Hole, Scale};

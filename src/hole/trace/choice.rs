@@ -1,6 +1,7 @@
 //! Which of the spots that stand out is the hole, and which are the holes of a sheet.
 
 use super::openings::Opening;
+use super::window::median;
 use crate::error::Error;
 use std::path::Path;
 
@@ -56,9 +57,12 @@ pub(super) fn the_hole(
 /// What stands out and is compact, strongly enough to be a hole and not a shade of the plate.
 fn compact(openings: &[Opening]) -> Vec<&Opening> {
     let compact = || openings.iter().filter(|o| o.compactness >= LEAST_COMPACTNESS);
-    let measurable = |o: &&Opening| o.diameter >= LEAST_DIAMETER;
-    let strongest = compact().filter(measurable).map(Opening::step).fold(0.0, f64::max);
-    compact().filter(|o| o.step() >= LEAST_STEP * strongest).collect()
+    let strongest = |least: f64| {
+        compact().filter(|o| o.diameter >= least).map(Opening::step).fold(0.0, f64::max)
+    };
+    // Dust may well shine more than a hole, but not ten times.
+    let least = (LEAST_STEP * strongest(LEAST_DIAMETER)).max(LEAST_STEP / 2.0 * strongest(0.0));
+    compact().filter(|o| o.step() >= least).collect()
 }
 
 /// Whether one opening is compact, large enough, and lies in another.
@@ -240,16 +244,27 @@ fn middle_diameter(openings: &[&Opening]) -> Option<f64> {
     })
 }
 
-/// Row by row, left to right: a hole whose middle is no lower than the lowest edge of the row's first
-/// is in its row.
+/// Row by row, left to right: a hole is in the row of the one above all others left if it lies lower by
+/// no more than half of what holes are apart.
 fn in_reading_order(openings: &mut [Opening]) {
     openings.sort_by(|a, b| a.centre[1].total_cmp(&b.centre[1]));
+    let apart = 0.5 * usual_distance(openings);
     let mut start = 0;
     while start < openings.len() {
-        let first = &openings[start];
-        let lowest = first.centre[1] + first.diameter;
+        let lowest = openings[start].centre[1] + apart.max(openings[start].diameter);
         let end = start + openings[start..].iter().take_while(|o| o.centre[1] <= lowest).count();
         openings[start..end].sort_by(|a, b| a.centre[0].total_cmp(&b.centre[0]));
         start = end.max(start + 1);
     }
+}
+
+/// The middle value of the distance of each to the nearest other; 0 of fewer than two.
+fn usual_distance(openings: &[Opening]) -> f64 {
+    let distance =
+        |a: &Opening, b: &Opening| (a.centre[0] - b.centre[0]).hypot(a.centre[1] - b.centre[1]);
+    let nearest = |(i, a): (usize, &Opening)| {
+        let others = openings.iter().enumerate().filter(|(j, _)| i != *j);
+        others.map(|(_, b)| distance(a, b) as f32).min_by(f32::total_cmp)
+    };
+    f64::from(median(&mut openings.iter().enumerate().filter_map(nearest).collect::<Vec<f32>>()))
 }

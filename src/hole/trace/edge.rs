@@ -48,7 +48,7 @@ impl Edge {
         let mean = profiles.mean();
         let (inside, outside) = profiles.levels(&mean, sigma_px)?;
         let step = inside - outside;
-        if !(step > 0.1) {
+        if step.is_nan() || step <= 0.1 {
             return None;
         }
         let share = |value: f64| (value - outside) / step;

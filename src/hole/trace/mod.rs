@@ -131,14 +131,26 @@ fn flat(picture: &Raster) -> String {
 fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Traced, Error> {
     let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
     let window = Window::around(opening, picture);
-    let rim = Rim::of(&window, opening).ok_or_else(|| {
+    let blurred = |sigma_px: f64, diameter_px: f64| {
         refuse(
+            format!(
+                "is blurred beyond use: the rim is smeared by {sigma_px:.1} px (σ) or more, and the hole \
+                 is {diameter_px:.0} px wide"
+            ),
+            "focus on the rim, come nearer, and hold the camera still",
+        )
+    };
+    let rim = Rim::of(&window, opening).map_err(|lost_in| match lost_in {
+        Some(sigma) if sigma > 0.5 * MOST_BLUR * opening.diameter / 2.0 => {
+            blurred(sigma, opening.diameter)
+        }
+        _ => refuse(
             format!(
                 "shows no closed rim around its spot at {:.0},{:.0} px",
                 opening.centre[0], opening.centre[1]
             ),
             "take a sharper picture, with some metal around the hole",
-        )
+        ),
     })?;
     let Rim { loops, edge, noise, .. } = &rim;
     let outline = upright(loops)?;
@@ -150,14 +162,7 @@ fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Traced, Er
         ));
     }
     if edge.sigma_px > MOST_BLUR * radius {
-        return Err(refuse(
-            format!(
-                "is blurred beyond use: the rim is smeared by {:.1} px (σ), and the hole is {:.0} px wide",
-                edge.sigma_px,
-                2.0 * radius
-            ),
-            "focus on the rim, come nearer, and hold the camera still",
-        ));
+        return Err(blurred(edge.sigma_px, 2.0 * radius));
     }
     let bright = opening.is_bright();
     let white = window.white_share(&rim.open, bright);

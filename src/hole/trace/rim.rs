@@ -12,8 +12,9 @@ use std::f64::consts::PI;
 const LEAST_ISLAND: f64 = 6.0;
 /// A contour that differs by more than this factor in width from the spot is not its rim.
 const MOST_OFF: f64 = 2.0;
-/// The blur that is supposed before any is measured, in pixels.
-const FIRST_BLUR: f64 = 1.0;
+/// The blur that is supposed before any is measured, over the hole's width, and in pixels.
+const FIRST_BLUR: f64 = 0.05;
+const FIRST_BLUR_PX: [f64; 2] = [1.0, 4.0];
 /// Above this share of its radius a hole's blur has dimmed its very middle.
 const DIMMING_BLUR: f64 = 0.27;
 
@@ -30,15 +31,25 @@ pub(super) struct Rim {
 impl Rim {
     /// Each rim gives the levels for the next: read where its blur is spent, and in the end corrected
     /// by what lies close to it.
-    pub(super) fn of(window: &Window, opening: &Opening) -> Option<Rim> {
+    ///
+    /// # Errors
+    /// When no closed rim is found: the blur, in pixels, if a first one was found and is lost in it.
+    pub(super) fn of(window: &Window, opening: &Opening) -> Result<Rim, Option<f64>> {
+        let [least, most] = FIRST_BLUR_PX;
+        let first_blur = (FIRST_BLUR * opening.diameter).clamp(least, most);
         let mut levels = window.first_levels(opening);
-        let mut found = Rim::at(window, opening, &levels, FIRST_BLUR)?;
+        let mut found = Rim::at(window, opening, &levels, first_blur).ok_or(None)?;
         for _ in 0..2 {
             let sigma = found.edge.sigma_px;
             levels = window.levels(&found.open, &levels, CLEAR_OF_BLUR * sigma);
-            found = Rim::at(window, opening, &levels, sigma)?;
+            found = Rim::at(window, opening, &levels, sigma).ok_or(Some(sigma))?;
         }
-        let Rim { open, loops, edge, noise } = found;
+        let sigma = found.edge.sigma_px;
+        found.corrected(window, opening).ok_or(Some(sigma))
+    }
+
+    fn corrected(self, window: &Window, opening: &Opening) -> Option<Rim> {
+        let Rim { open, loops, edge, noise } = self;
         let half = 0.5 * (edge.outside + edge.inside * dimmed(&open, loops.first()?, &edge));
         let around = window.within(opening.centre);
         let loops = loops_of(&open, half as f32, around, opening.diameter)?;
