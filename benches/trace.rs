@@ -16,8 +16,7 @@ use std::sync::Arc;
 
 /// A JPEG of 12 megapixels with a hole of 1000 pixels.
 fn photo(path: &Path) {
-    let look =
-        Look { rows: 3000, columns: 4000, centre_px: [2010.3, 1490.7], ..Look::default() };
+    let look = Look { rows: 3000, columns: 4000, centre_px: [2010.3, 1490.7], ..Look::default() };
     let picture = photograph(&shapes::ellipse(1.02, 0.98).unwrap(), &look).unwrap();
     let file = std::io::BufWriter::new(std::fs::File::create(path).unwrap());
     JpegEncoder::new_with_quality(file, 90).encode_image(&display(&picture).unwrap()).unwrap();

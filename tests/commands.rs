@@ -188,6 +188,91 @@ fn ones_own_camera_and_photo() {
     assert!(folder.path().join("here/preview.png").is_file());
 }
 
+/// A scan of six holes, 1000 px to a mm, as a PNG whose pHYs chunk says so.
+fn scan() -> Vec<u8> {
+    use foramen::geometry::{Outline, shapes};
+    use foramen::hole::specimen::{Look, photograph};
+    let holes = (0..6).flat_map(|i| {
+        let (row, column) = (f64::from(i / 3), f64::from(i % 3));
+        let hole = shapes::disc(0.06 + 0.01 * f64::from(i)).unwrap();
+        hole.moved(0.25 * (column - 1.0), 0.15 - 0.3 * row).loops().to_vec()
+    });
+    let look = Look { rows: 700, columns: 900, wear: 0.0, ..Look::default() };
+    let look = Look { centre_px: [450.0, 350.0], ..look };
+    let picture = photograph(&Outline::new(holes.collect()).unwrap(), &look).unwrap();
+    let shown = foramen::raster::display(&picture).unwrap();
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, 900, 700);
+    encoder.set_color(png::ColorType::Rgb);
+    let (xppu, yppu) = (1_000_000, 1_000_000);
+    encoder.set_pixel_dims(Some(png::PixelDimensions { xppu, yppu, unit: png::Unit::Meter }));
+    encoder.write_header().unwrap().write_image_data(&shown).unwrap();
+    bytes
+}
+
+#[test]
+fn a_scan_of_many_holes_is_a_table() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    fs::write(at.join("scan.png"), scan()).unwrap();
+    let photo = ["gauge", "--hole", "scan.png", "--scale", "auto"];
+    let with = |more: &[&'static str]| [&photo[..], more].concat();
+    // The program's own number, not the file's 25 400 dpi, which is more than a scanner's.
+    let refused = foramen(at, &with(&["--every"]));
+    assert_eq!(refused.code, 1);
+    assert!(
+        refused.err.contains("25400 dpi") && refused.err.contains("--scale"),
+        "{}",
+        refused.err
+    );
+    let scaled = ["gauge", "--hole", "scan.png", "--scale", "1000 px = 1 mm"];
+    let with = |more: &[&'static str]| [&scaled[..], more].concat();
+    let camera = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/cedar_box.toml");
+    let answer = json(at, &with(&["--every", "--json", "--out", "sheet.png", "--camera", camera]));
+    let holes = answer["holes"].as_array().unwrap();
+    assert_eq!(holes.len(), 6);
+    for (i, hole) in holes.iter().enumerate() {
+        assert_keys(hole, &["number", "place_px", "hole.equivalent_diameter_mm", "loss", "rank"]);
+        let size = hole["hole"]["equivalent_diameter_mm"].as_f64().unwrap();
+        assert!((size / (0.06 + 0.01 * i as f64) - 1.0).abs() < 0.005, "{i}: {size}");
+        // All are smaller than the camera's best: the largest comes first.
+        assert_eq!(hole["rank"].as_u64().unwrap() as usize, 6 - i);
+    }
+    assert!(at.join("sheet.png").is_file());
+    let text = foramen(at, &with(&["--every"]));
+    assert!(text.code == 0 && text.out.contains("6 holes measured"), "{}", text.out);
+    let which = foramen(at, &scaled);
+    assert!(which.code == 1 && which.err.contains("--at"), "{}", which.err);
+    let one = json(at, &with(&["--at", "200,200 px", "--json"]));
+    assert!((one["hole"]["equivalent_diameter_mm"].as_f64().unwrap() / 0.06 - 1.0).abs() < 0.005);
+    let outlines = foramen(at, &with(&["--at", "200,200", "--outline", "one.svg"]));
+    assert_eq!(outlines.code, 0, "{}", outlines.err);
+    let again = json(at, &["gauge", "--hole", "one.svg", "--json"]);
+    assert_eq!(
+        again["hole"]["area_mm2"].as_f64().map(|a| (a * 1e6).round()),
+        one["hole"]["area_mm2"].as_f64().map(|a| (a * 1e6).round())
+    );
+}
+
+/// 4.5 in a millimetre to a quarter: ±6.4 % (k = 2), a tenth as much where one reads a tenth of that.
+#[test]
+fn a_count_says_what_it_is_worth_in_a_camera() {
+    let folder = TempDir::new().unwrap();
+    let camera = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/cedar_box.toml");
+    let at_camera = |words: &[&str]| {
+        let call = [&["gauge", "--camera", camera, "--json", "--hole"], words].concat();
+        json(folder.path(), &call)["at_camera"].clone()
+    };
+    let coarse = at_camera(&["4.5 per mm"]);
+    assert_keys(&coarse, &["camera", "best_diameter_mm", "loss", "size_doubt.most_loss"]);
+    assert!((coarse["size_doubt"]["relative"].as_f64().unwrap() - 0.0642).abs() < 1e-3);
+    assert_eq!(coarse["size_doubt"]["enough"], false);
+    let fine = at_camera(&["4.5 per mm", "--reading", "1/40"]);
+    assert_eq!(fine["size_doubt"]["enough"], true);
+    // Near the best size a quarter of a diameter is enough.
+    assert_eq!(at_camera(&["2.6 per mm", "--reading", "0.15"])["size_doubt"]["enough"], true);
+}
+
 #[test]
 fn bad_words_say_what_to_write_instead() {
     let folder = TempDir::new().unwrap();
@@ -208,6 +293,13 @@ fn bad_words_say_what_to_write_instead() {
         (1, &["gauge", "--hole", "text.png", "--scale", "400 px = 1 mm"], "text.png"),
         (2, &["gauge", "--hole", "text.png", "--scale", "0 px = 1 mm"], "above zero"),
         (1, &["gauge", "--hole", "text.png"], "text.png"),
+        (2, &["gauge", "--hole", "0.3 mm", "--scale", "400 px = 1 mm"], "a scale means nothing"),
+        (2, &["gauge", "--hole", "text.png", "--scale", "2400 dpi", "--at", "x"], "no place"),
+        (2, &["gauge", "--hole", "4 per mm", "--reading", "9"], "part of a diameter"),
+        (2, &["gauge", "--hole", "0.3 mm", "--every"], "not one picture"),
+        (2, &["gauge", "--hole", "text.png", "--graduation", "1 mm"], "--scale"),
+        (1, &["gauge", "--hole", "text.png", "--scale", "auto"], "text.png"),
+        (1, &["gauge", "--hole", "bad.csv", "--outline", "hole.txt"], "line 3"),
         (1, &["target", "--camera", "bad.toml"], "bad.toml:"),
         (1, &["target", "--camera", "missing.toml"], "missing.toml"),
         (1, &["preview", "--hole", "0.3 mm", "--scene", "missing.jpg"], "missing.jpg"),

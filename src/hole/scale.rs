@@ -56,7 +56,7 @@ impl Scale {
         if let Some(dpi) = words.trim().strip_suffix("dpi") {
             return finite(Scale::of_resolution(
                 pair(dpi)?.map(|dots| dots / 25.4),
-                format!("{} dpi as given", dpi.trim()),
+                &format!("{} dpi as given", dpi.trim()),
             ));
         }
         let (pixels, length) =
@@ -74,7 +74,7 @@ impl Scale {
         })
     }
 
-    fn of_resolution(px_per_mm: [f64; 2], source: String) -> Scale {
+    fn of_resolution(px_per_mm: [f64; 2], source: &str) -> Scale {
         Scale {
             mm_per_px: px_per_mm.map(|count| 1.0 / count),
             source: format!("{source}, taken to hold within 0.5 %"),
@@ -116,7 +116,7 @@ impl Scale {
                 "states {words}, which is what programs write who have measured nothing, or too coarse"
             )));
         }
-        let mut scale = Scale::of_resolution(stated.px_per_mm, words);
+        let mut scale = Scale::of_resolution(stated.px_per_mm, &words);
         scale.warnings.push(
             "The scale is what the file states: it is wrong if the picture was resized since."
                 .into(),

@@ -160,10 +160,13 @@ fn pitches_are_found_and_their_intervals_hold() {
     let outcome = |seed: u64| {
         let drawing = rule(seed);
         let scale = scale(&drawing.picture).map_err(|why| (drawing.pitch, why))?;
-        Ok((scale.mm_per_px[0] * drawing.pitch - 1.0, scale.relative_uncertainty, seed))
+        Ok::<_, (f64, Error)>((
+            scale.mm_per_px[0] * drawing.pitch - 1.0,
+            scale.relative_uncertainty,
+            seed,
+        ))
     };
-    let all: Vec<Result<(f64, f64, u64), (f64, Error)>> =
-        (1..=RULES).into_par_iter().map(outcome).collect();
+    let all: Vec<_> = (1..=RULES).into_par_iter().map(outcome).collect();
     let found: Vec<_> = all.iter().filter_map(|o| o.as_ref().ok().copied()).collect();
     let mut errors: Vec<f64> = found.iter().map(|f| f.0.abs()).collect();
     errors.sort_by(f64::total_cmp);

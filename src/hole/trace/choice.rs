@@ -77,8 +77,8 @@ fn the_only(openings: &[Opening], shorter_side: f64) -> Result<Opening, Refusal>
     let found = compact(openings);
     // A lit field around a plate's hole is not the hole: it holds one that stands out more.
     let is_field = |o: &Opening| {
-        let of_its_kind = |i: &&Opening| i.is_bright() == o.is_bright() && i.step() > o.step();
-        found.iter().any(|i| of_its_kind(&i) && is_hole_in(i, o))
+        let of_its_kind = |i: &Opening| i.is_bright() == o.is_bright() && i.step() > o.step();
+        found.iter().any(|i| of_its_kind(i) && is_hole_in(i, o))
     };
     let mut holes: Vec<&Opening> = found.iter().filter(|o| !is_field(o)).copied().collect();
     // What the frame cuts is passed over for a whole hole of like size, not for a speck.

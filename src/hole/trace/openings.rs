@@ -63,15 +63,18 @@ pub(super) fn openings(picture: &Raster) -> Vec<Opening> {
     let light_of = |level: u8| f64::from(brightest) * (f64::from(level) / 255.0).powi(2);
     let dark = bright.mapv(|level| 255 - level);
     let least = LEAST_STEP * f64::from(brightest);
-    let search = |levels: &Array2<u8>, light_of: &dyn Fn(u8) -> f64| {
+    let search = |levels: &Array2<u8>, light_of: &(dyn Fn(u8) -> f64 + Sync)| {
         standing_out(&spots(levels), light_of, least)
             .into_iter()
             .filter(|found| !found.is_ground(light.dim()))
             .map(|found| found.in_picture(side, light.dim(), picture))
             .collect::<Vec<Opening>>()
     };
-    let mut found = search(&bright, &light_of);
-    found.extend(search(&dark, &|level| light_of(255 - level)));
+    let (mut found, darker) = rayon::join(
+        || search(&bright, &light_of),
+        || search(&dark, &|level| light_of(255 - level)),
+    );
+    found.extend(darker);
     single(found)
 }
 
