@@ -5,7 +5,7 @@ use super::sheet::{sheet_plate, sheet_text};
 use super::words::HoleWords;
 use crate::camera::Camera;
 use crate::error::Error;
-use crate::hole::{Hole, Sheet, Side, Sizes, outline_file};
+use crate::hole::{Hole, Side, Sizes, outline_file};
 use crate::quantity::{Quantity, significant, write_area_within, write_length_within};
 use crate::task::gauge::{self, Answer};
 use std::fmt::Write;
@@ -17,7 +17,7 @@ pub(super) struct Words {
     #[command(flatten)]
     hole: HoleWords,
     /// Measures each opening of one picture, as a table
-    #[arg(long, conflicts_with_all = ["at", "reading", "outline", "demo"])]
+    #[arg(long, conflicts_with_all = ["at", "reading", "outline"])]
     every: bool,
     /// Also says what the size means in this camera (TOML), and ranks the holes of a sheet for it
     #[arg(long, value_name = "FILE")]
@@ -53,11 +53,11 @@ impl Words {
         if self.json {
             return output.json(&answer);
         }
-        output.say(&text(&answer))
+        output.say(&format!("{}{}", self.hole.invented(), text(&answer)))
     }
 
     fn every(&self, camera: Option<&Camera>, output: &mut Output) -> Result<(), Error> {
-        let sheet = Sheet::read(&self.hole.source()?)?;
+        let sheet = self.hole.open_sheet()?;
         let answer = gauge::run_every(&sheet, camera);
         if let Some(path) = &self.out {
             write_file(path, &sheet_plate(&sheet, &answer)?)?;
@@ -65,7 +65,7 @@ impl Words {
         if self.json {
             return output.json(&answer);
         }
-        output.say(&sheet_text(&answer))
+        output.say(&format!("{}{}", self.hole.invented(), sheet_text(&answer)))
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::camera::Camera;
 use crate::camera::exposure::Meter;
 use crate::error::Error;
-use crate::hole::{Hole, Scale, Source, read_place, read_reading, specimen};
+use crate::hole::{Hole, Scale, Sheet, Source, read_place, read_reading, specimen};
 use crate::picture::{Scene, fitted};
 use crate::quantity::Quantity;
 use crate::raster::{self, Raster, Transfer};
@@ -74,8 +74,23 @@ impl HoleWords {
         Hole::read(&self.source()?)
     }
 
+    /// What is to be said above the answer of a demonstration.
+    pub(super) fn invented(&self) -> &'static str {
+        if self.demo { "The demonstration: what is measured here is invented.\n\n" } else { "" }
+    }
+
+    /// Every hole of one picture.
+    pub(super) fn open_sheet(&self) -> Result<Sheet, Error> {
+        if self.demo {
+            let (scan, ..) = specimen::demonstration_scan()?;
+            let name = Path::new("the demonstration scan");
+            return Sheet::of_picture(Arc::new(scan), name, Scale::read("2400 dpi")?);
+        }
+        Sheet::read(&self.source()?)
+    }
+
     /// What is said of the hole.
-    pub(super) fn source(&self) -> Result<Source, Error> {
+    fn source(&self) -> Result<Source, Error> {
         if self.hole.is_empty() {
             return Err(Error::words(
                 "--hole",

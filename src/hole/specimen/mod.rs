@@ -3,10 +3,13 @@
 //! Nothing here was ever photographed or measured: the hole, the plate, its scratches and its dust
 //! are invented, for the built-in demonstration and for tests that must know the true outline.
 
+mod scan;
+
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
 use crate::raster::Raster;
 use ndarray::{Array2, Array3};
+pub use scan::demonstration_scan;
 use std::f64::consts::TAU;
 
 /// How a photo is drawn: its scale and place, and how plate and light look.
@@ -73,34 +76,48 @@ pub struct Demonstration {
 /// # Errors
 /// None in practice: the form is fixed and sound.
 pub fn demonstration() -> Result<Demonstration, Error> {
-    let outline = needle_hole(0.35)?;
+    let form = NeedleHole { oval: 0.028, oval_at: 2.6, burr: 0.3, burr_at: 0.72, seed: 7 };
+    let outline = form.outline(0.35)?;
     let look = Look { centre_px: [441.3, 458.6], ..Look::default() };
     let raster = photograph(&outline, &look)?;
     Ok(Demonstration { outline, raster, mm_per_px: look.mm_per_px })
 }
 
-/// An oval of about 1.06 with slight lobes, a rim rough to a few thousandths, and a burr 0.3 radii
-/// deep that leans a little to one side.
-fn needle_hole(equivalent_diameter_mm: f64) -> Result<Outline, Error> {
-    let mut random = Random(7);
-    let roughness: Vec<(f64, f64)> = (9..40)
-        .map(|k| (0.0045 * random.uniform() / f64::from(k).sqrt(), TAU * random.uniform()))
-        .collect();
-    let shape = shapes::polar(2400, |angle| {
-        let lobes = 0.028 * (2.0 * (angle - 2.6)).cos()
-            + 0.006 * (3.0 * angle + 1.0).cos()
-            + 0.003 * (5.0 * angle).cos();
-        let rough = roughness
-            .iter()
-            .zip(9..)
-            .map(|((a, phase), k)| a * (f64::from(k) * angle + phase).cos());
-        let off = (angle - 0.72 + TAU / 2.0).rem_euclid(TAU) - TAU / 2.0;
-        let side = if off > 0.0 { 0.15 } else { 0.10 };
-        let burr = 0.3 * (1.0 - (off / side).abs()).max(0.0).powf(1.25);
-        (1.0 + lobes + rough.sum::<f64>()) * (1.0 - burr)
-    })?;
-    let scale = equivalent_diameter_mm / shape.equivalent_diameter_mm();
-    Ok(shape.scaled(scale).centred())
+/// A hole made with a needle: an oval with slight lobes, a rim rough to a few thousandths, and a burr
+/// that leans a little to one side.
+struct NeedleHole {
+    /// Height of the oval over the radius, and its direction.
+    oval: f64,
+    oval_at: f64,
+    /// Depth of the burr over the radius, 0 for none, and its direction.
+    burr: f64,
+    burr_at: f64,
+    /// What the roughness is drawn from.
+    seed: u64,
+}
+
+impl NeedleHole {
+    fn outline(&self, equivalent_diameter_mm: f64) -> Result<Outline, Error> {
+        let mut random = Random(self.seed);
+        let roughness: Vec<(f64, f64)> = (9..40)
+            .map(|k| (0.0045 * random.uniform() / f64::from(k).sqrt(), TAU * random.uniform()))
+            .collect();
+        let shape = shapes::polar(2400, |angle| {
+            let lobes = self.oval * (2.0 * (angle - self.oval_at)).cos()
+                + 0.006 * (3.0 * angle + 1.0).cos()
+                + 0.003 * (5.0 * angle).cos();
+            let rough = roughness
+                .iter()
+                .zip(9..)
+                .map(|((a, phase), k)| a * (f64::from(k) * angle + phase).cos());
+            let off = (angle - self.burr_at + TAU / 2.0).rem_euclid(TAU) - TAU / 2.0;
+            let side = if off > 0.0 { 0.15 } else { 0.10 };
+            let burr = self.burr * (1.0 - (off / side).abs()).max(0.0).powf(1.25);
+            (1.0 + lobes + rough.sum::<f64>()) * (1.0 - burr)
+        })?;
+        let scale = equivalent_diameter_mm / shape.equivalent_diameter_mm();
+        Ok(shape.scaled(scale).centred())
+    }
 }
 
 /// The photo of a hole in linear light, three channels; y of the outline up, rows of the picture
