@@ -21,6 +21,7 @@ mod graduation;
     reason = "the folder holds what is on the bench, the file the hole"
 )]
 mod hole;
+mod median;
 pub mod outline_file;
 mod perimeter;
 mod scale;

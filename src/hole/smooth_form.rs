@@ -1,5 +1,6 @@
 //! The smooth form of a rim: a radius of a few harmonics, fitted so that burrs do not drag it.
 
+use super::median::median;
 use crate::geometry::{Point, centroid, cross, distance, edges, solve};
 use std::f64::consts::TAU;
 
@@ -132,7 +133,7 @@ impl Form {
 /// A standard deviation that a few large values do not raise: 1.4826 times the median of the
 /// magnitudes, which is it for a normal distribution about zero.
 pub(super) fn spread(values: impl Iterator<Item = f64>) -> f64 {
-    1.4826 * median(values.map(f64::abs).collect())
+    1.4826 * median(values.map(f64::abs))
 }
 
 /// 1, cos φ, sin φ, cos 2φ, sin 2φ, ...
@@ -263,13 +264,4 @@ fn sights(rim: &[Point], centre: Point) -> Vec<Option<Sight>> {
         }
     }
     seen
-}
-
-/// The middle value; zero of none.
-fn median(mut values: Vec<f64>) -> f64 {
-    let middle = values.len() / 2;
-    if values.is_empty() {
-        return 0.0;
-    }
-    *values.select_nth_unstable_by(middle, f64::total_cmp).1
 }

@@ -1,21 +1,20 @@
 //! Rules drawn at random: is the pitch found, and does the stated interval hold the truth?
 
 use super::*;
+use crate::hole::specimen::Random;
 use crate::raster::{Transfer, display, open};
 use ndarray::{Array2, Array3};
 use rayon::prelude::*;
 use std::f64::consts::{PI, TAU};
 
-/// A small generator, the same on every machine (SplitMix64; Steele, Lea and Flood 2014, from memory).
-struct Random(u64);
+/// Evenly between two numbers.
+trait Within {
+    fn within(&mut self, low: f64, high: f64) -> f64;
+}
 
-impl Random {
+impl Within for Random {
     fn within(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        low + (high - low) * ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
+        low + (high - low) * self.uniform()
     }
 }
 

@@ -1,6 +1,6 @@
 //! Where a rule's lines are: the direction they share, and an even row of them along a strip.
 
-use crate::hole::trace::median;
+use crate::hole::median::median;
 use ndarray::Array2;
 use rayon::prelude::*;
 use std::f64::consts::PI;
@@ -161,12 +161,11 @@ fn joined(group: Vec<Row>) -> Option<Row> {
 fn shift(a: &Row, b: &Row) -> f64 {
     let nearest = |place: &f64| {
         let off = |p: &&f64| (*p - place).abs();
-        a.places.iter().min_by(|p, q| off(p).total_cmp(&off(q))).map(|p| (place - p) as f32)
+        a.places.iter().min_by(|p, q| off(p).total_cmp(&off(q))).map(|p| place - p)
     };
     // A line of which the other row has none is no pair.
-    let paired = |shift: &f32| f64::from(shift.abs()) < SAME_LINE * a.spacing();
-    let mut shifts: Vec<f32> = b.places.iter().filter_map(nearest).filter(paired).collect();
-    f64::from(median(&mut shifts))
+    let paired = |shift: &f64| shift.abs() < SAME_LINE * a.spacing();
+    median(b.places.iter().filter_map(nearest).filter(paired))
 }
 
 /// The mean light along a direction, in strips.
@@ -302,8 +301,7 @@ fn longest_even(lines: &[Line]) -> Option<Vec<f64>> {
 
 /// Whether the lines stand out alike and lie on even places.
 fn is_even(row: &[Line]) -> bool {
-    let mut heights: Vec<f32> = row.iter().map(|line| line.height).collect();
-    let middle = median(&mut heights);
+    let middle = median(row.iter().map(|line| f64::from(line.height)));
     let count = row.len() as f64;
     let spacing = (row[row.len() - 1].place - row[0].place) / (count - 1.0);
     let places: Vec<f64> =
@@ -312,5 +310,5 @@ fn is_even(row: &[Line]) -> bool {
     let scatter = (places.iter().map(|p| (p - mean).powi(2)).sum::<f64>() / count).sqrt();
     // Perspective bends a row smoothly; what is left of it here is judged at full resolution.
     scatter < EVEN * spacing.max(1.0) + BEND * count * spacing / 8.0
-        && row.iter().all(|line| f64::from(line.height) >= FAINTEST * f64::from(middle))
+        && row.iter().all(|line| f64::from(line.height) >= FAINTEST * middle)
 }

@@ -376,7 +376,7 @@ fn lattice(salt: u64, x: f64, y: f64) -> f64 {
 
 /// A small generator, the same on every machine (SplitMix64; Steele, Lea and Flood 2014, from
 /// memory).
-struct Random(u64);
+pub(in crate::hole) struct Random(pub(in crate::hole) u64);
 
 impl Random {
     fn next(&mut self) -> u64 {
@@ -388,7 +388,7 @@ impl Random {
     }
 
     /// Evenly in 0..1.
-    fn uniform(&mut self) -> f64 {
+    pub(in crate::hole) fn uniform(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1u64 << 53) as f64
     }
 

@@ -1,8 +1,8 @@
 //! Which of the spots that stand out is the hole, and which are the holes of a sheet.
 
 use super::openings::Opening;
-use super::window::median;
 use crate::error::Error;
+use crate::hole::median::median;
 use std::path::Path;
 
 /// Narrower spots are scratches, graduation lines, letters: an oval of 5 : 1 has 0.38.
@@ -264,7 +264,7 @@ fn usual_distance(openings: &[Opening]) -> f64 {
         |a: &Opening, b: &Opening| (a.centre[0] - b.centre[0]).hypot(a.centre[1] - b.centre[1]);
     let nearest = |(i, a): (usize, &Opening)| {
         let others = openings.iter().enumerate().filter(|(j, _)| i != *j);
-        others.map(|(_, b)| distance(a, b) as f32).min_by(f32::total_cmp)
+        others.map(|(_, b)| distance(a, b)).min_by(f64::total_cmp)
     };
-    f64::from(median(&mut openings.iter().enumerate().filter_map(nearest).collect::<Vec<f32>>()))
+    median(openings.iter().enumerate().filter_map(nearest))
 }

@@ -1,7 +1,7 @@
 //! The profile of light across a rim: its blur, its levels close by, and how well its place is known.
 
-use super::window::median;
 use crate::geometry::signed_area;
+use crate::hole::median::median;
 use ndarray::Array2;
 use std::f64::consts::PI;
 
@@ -211,11 +211,8 @@ impl Profiles {
     fn mean(&self) -> Profile {
         let [first, step, count] =
             self.stretches.first().map_or([0.0; 3], |p| [p.first, p.step, p.values.len() as f64]);
-        let values = (0..count as usize).map(|k| {
-            let known = self.stretches.iter().map(|p| p.values[k] as f32).filter(|v| v.is_finite());
-            let mut known: Vec<f32> = known.collect();
-            f64::from(median(&mut known))
-        });
+        let values = (0..count as usize)
+            .map(|k| median(self.stretches.iter().map(|p| p.values[k]).filter(|v| v.is_finite())));
         Profile { first, step, values: values.collect() }
     }
 
@@ -260,10 +257,8 @@ fn band(sigma_px: f64) -> f64 {
 /// The standard deviation, by the median of the absolute departures from the median, so that a burr
 /// or a glint on a few stretches does not count for all: 1.4826 of it on a normal distribution.
 fn deviation(values: &[f64]) -> f64 {
-    let mut all: Vec<f32> = values.iter().map(|v| *v as f32).collect();
-    let middle = median(&mut all);
-    let mut off: Vec<f32> = all.iter().map(|v| (v - middle).abs()).collect();
-    1.4826 * f64::from(median(&mut off))
+    let middle = median(values.iter().copied());
+    1.4826 * median(values.iter().map(|value| (value - middle).abs()))
 }
 
 /// The value between four pixel centres; None outside them.

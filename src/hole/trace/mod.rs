@@ -24,7 +24,6 @@ use rim::Rim;
 use std::f64::consts::PI;
 use std::path::Path;
 use window::Window;
-pub(super) use window::median;
 
 /// Pixels of the shorter side of the smallest picture.
 const LEAST_SIDE: usize = 12;

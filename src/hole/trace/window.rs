@@ -2,6 +2,7 @@
 
 use super::openings::Opening;
 use super::surface::Surface;
+use crate::hole::median::median;
 use crate::raster::Raster;
 use ndarray::{Array2, Axis};
 use rayon::prelude::*;
@@ -133,28 +134,25 @@ impl Window {
                 off.abs() < OUTLIER * step.abs()
             })
             .collect();
-        let mut values: Vec<f32> = clear.iter().map(|&place| self.light[place]).collect();
-        if values.is_empty() {
+        if clear.is_empty() {
             return (*before, None);
         }
         let noise = self.noise(&clear);
-        let flat = Surface::flat(f64::from(median(&mut values)), self.light.dim());
+        let middle = median(clear.iter().map(|&place| f64::from(self.light[place])));
+        let flat = Surface::flat(middle, self.light.dim());
         if clear.len() < LEAST_SURFACE {
             return (flat, noise);
         }
         let mut surface = flat;
-        // Each fit leaves out what stands out of the last by three times its noise, at least a
-        // fiftieth of the step.
+        // Each fit leaves out what stands out of the last.
+        let reach = (3.0 * noise.unwrap_or(0.0)).max(0.5 * OUTLIER * step.abs());
         for _ in 0..3 {
-            let reach = (3.0 * noise.unwrap_or(0.0)).max(0.02 * step.abs());
             let levels = clear
                 .iter()
                 .map(|&(row, column)| {
                     ((row as f64, column as f64), f64::from(self.light[[row, column]]))
                 })
-                .filter(|&((row, column), value)| {
-                    (value - surface.at(row, column)).abs() < reach.max(OUTLIER * step.abs() / 2.0)
-                });
+                .filter(|&((row, column), value)| (value - surface.at(row, column)).abs() < reach);
             match Surface::through(levels, self.light.dim()) {
                 Some(better) => surface = better,
                 None => break,
@@ -166,15 +164,12 @@ impl Window {
     /// The median of the absolute differences of neighbours, as a standard deviation: 0.6745 of it is
     /// the median of a normal distribution, and a difference has √2 of it.
     fn noise(&self, points: &[(usize, usize)]) -> Option<f64> {
-        let mut differences: Vec<f32> = points
-            .iter()
-            .filter_map(|&(row, column)| {
-                let next = self.light.get((row, column + 1))?;
-                Some((next - self.light[[row, column]]).abs())
-            })
-            .collect();
-        (differences.len() >= 20)
-            .then(|| f64::from(median(&mut differences)) / 0.6745 / 2f64.sqrt())
+        let difference = |&(row, column): &(usize, usize)| {
+            let next = self.light.get((row, column + 1))?;
+            Some(f64::from((next - self.light[[row, column]]).abs()))
+        };
+        let differences: Vec<f64> = points.iter().filter_map(difference).collect();
+        (differences.len() >= 20).then(|| median(differences) / 0.6745 / 2f64.sqrt())
     }
 
     /// The share of the bright side of the rim that is too bright to be told from brighter.
@@ -253,10 +248,4 @@ fn calmed(open: &Array2<f32>, factor: f64) -> Array2<f32> {
     along(calm.view_mut());
     along(calm.view_mut().reversed_axes());
     calm
-}
-
-/// The middle value; 0 of none.
-pub(in crate::hole) fn median(values: &mut [f32]) -> f32 {
-    let middle = values.len() / 2;
-    if values.is_empty() { 0.0 } else { *values.select_nth_unstable_by(middle, f32::total_cmp).1 }
 }
