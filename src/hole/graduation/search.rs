@@ -1,4 +1,6 @@
 //! Where a rule's lines are: the direction they share, and an even row of them along a strip.
+//!
+//! The limits below are rules of thumb, tried on drawn rules (common practice, no source).
 
 use crate::hole::median::median;
 use ndarray::Array2;

@@ -1,4 +1,7 @@
 //! Which of the spots that stand out is the hole, and which are the holes of a sheet.
+//!
+//! The limits below are rules of thumb, tried on drawn photos (common practice, no source). Where they
+//! leave a doubt the answer is a question, not a number.
 
 use super::openings::Opening;
 use crate::error::Error;
