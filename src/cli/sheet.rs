@@ -13,8 +13,9 @@ use std::fmt::Write;
 pub(super) fn sheet_text(answer: &SheetAnswer) -> String {
     let mut text = String::new();
     let known = answer.holes.iter().filter(|row| row.hole.is_some()).count();
+    let noun = if known == 1 { "hole" } else { "holes" };
     // Writing to a string cannot fail.
-    let _ = writeln!(text, "  {known} holes measured; scale: {}", answer.scale.source);
+    let _ = writeln!(text, "  {known} {noun} measured; scale: {}", answer.scale.source);
     if let Some(camera) = &answer.camera {
         let best = Quantity::Length.write(camera.best_diameter_mm);
         let _ = writeln!(text, "  Ranked for {}, whose best hole is {best}", camera.name);

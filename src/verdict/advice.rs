@@ -12,7 +12,7 @@ use std::f64::consts::PI;
 /// costs, which nobody sees. Common practice, no source.
 const WORTHWHILE: f64 = 0.02;
 /// A loss above this is plainly visible beside the best hole's picture. Common practice, no source.
-const ACCEPTABLE: f64 = 0.10;
+pub(super) const ACCEPTABLE: f64 = 0.10;
 
 /// A size known better than this is known: the loss of 3 % off the best is 0.2 %.
 const NOTABLE: f64 = 0.03;

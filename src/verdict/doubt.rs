@@ -1,12 +1,11 @@
 //! Whether a hole's size is known well enough to decide by.
 
-use super::advice::percent;
+use super::advice::{ACCEPTABLE, percent};
 use super::appraise::LossBySize;
 use serde::Serialize;
 
 /// Losses that differ by less than this look alike, even side by side. Common practice, no source.
 const ALIKE: f64 = 0.05;
-
 /// What a hole may lose, given how well its size is known.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SizeDoubt {
@@ -16,7 +15,8 @@ pub struct SizeDoubt {
     pub least_loss: f64,
     /// The greatest loss within it, 0..1.
     pub most_loss: f64,
-    /// Whether the two look alike, so that nothing is gained by measuring better.
+    /// Whether nothing is gained by measuring better: the two look alike, or the loss is plain to see
+    /// whatever the size is.
     pub enough: bool,
 }
 
@@ -28,7 +28,12 @@ impl SizeDoubt {
             .map(|i| sizes.at(1.0 + relative * f64::from(i) / f64::from(STEPS)).max(0.0));
         let (least_loss, most_loss) = losses
             .fold((f64::INFINITY, 0.0f64), |(least, most), loss| (least.min(loss), most.max(loss)));
-        SizeDoubt { relative, least_loss, most_loss, enough: most_loss - least_loss < ALIKE }
+        SizeDoubt {
+            relative,
+            least_loss,
+            most_loss,
+            enough: most_loss - least_loss < ALIKE || least_loss > ACCEPTABLE,
+        }
     }
 
     /// The same as a sentence.
@@ -70,5 +75,10 @@ mod tests {
         let coarse = SizeDoubt::of(&sizes, 0.29);
         assert!(!coarse.enough && (0.1..0.25).contains(&coarse.most_loss), "{coarse:?}");
         assert!(coarse.in_words().contains("not good enough"), "{}", coarse.in_words());
+        // Half as wide as it should be: to be widened, whatever its size is to 6 %.
+        let half = shapes::disc(0.55 * target.diameter_mm).unwrap();
+        let sizes = appraise(&camera, &target, &half, 0, &half).sizes;
+        let far_off = SizeDoubt::of(&sizes, 0.064);
+        assert!(far_off.enough && far_off.least_loss > 0.1, "{far_off:?}");
     }
 }
