@@ -1,13 +1,18 @@
-//! The camera: film, subject, light, emulsion, print.
+//! The camera: film, subject, plate, light, emulsion, support, print.
 
+use super::exposure::{Meter, Reciprocity};
 use super::file;
+use super::film::{Film, Place};
+use super::shake::Support;
 use crate::error::Error;
+use crate::geometry::Point;
 use crate::wave::{Distances, Light};
 use std::fs;
 use std::path::Path;
 
-/// The camera that stands in when none is given. Invented for this program.
-const DEMONSTRATION: &str = include_str!("../../examples/cedar_box.toml");
+/// The camera that stands in when none is given. Invented for this program. All keys of a camera file
+/// are explained in it.
+pub const DEMONSTRATION: &str = include_str!("../../examples/cedar_box.toml");
 
 /// A camera file larger than this is not a camera file.
 const LARGEST_FILE: u64 = 1 << 20;
@@ -19,41 +24,33 @@ pub struct Camera {
     pub name: String,
     /// The film.
     pub film: Film,
-    /// The distances from the hole to the subject and to the film.
+    /// The distances from the hole to the subject and to the film, along the axis.
     pub distances: Distances,
+    /// Thickness of the plate at the hole's rim, in mm.
+    pub plate_mm: f64,
     /// The wavelengths that count, with their shares of the energy.
     pub light: Light,
+    /// Whether the picture has colours, or is a grey one of all wavelengths together.
+    pub in_colour: bool,
     /// The emulsion.
     pub emulsion: Emulsion,
+    /// What moves while the hole is open; None for a camera that stands still.
+    pub support: Option<Support>,
     /// The print.
     pub print: Print,
-}
-
-/// Flat film, upright behind the hole.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Film {
-    /// Width, in mm.
-    pub width_mm: f64,
-    /// Height, in mm.
-    pub height_mm: f64,
+    /// How much light there is.
+    pub meter: Meter,
 }
 
 /// What the light falls on.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Emulsion {
     /// Speed as an ISO number.
     pub speed_iso: f64,
     /// How it fails at long exposures, where that is known.
     pub reciprocity: Option<Reciprocity>,
-}
-
-/// Failure of reciprocity: beyond the onset, a metered time t needs onset (t/onset)^exponent.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reciprocity {
-    /// The exponent, 1 or more: the inverse of Schwarzschild's p.
-    pub exponent: f64,
-    /// The time up to which nothing needs correcting, in s.
-    pub onset_s: f64,
+    /// The standard deviation of what the emulsion itself spreads, in mm.
+    pub blur_mm: f64,
 }
 
 /// How the picture is looked at.
@@ -78,7 +75,7 @@ impl Camera {
     ///
     /// # Errors
     /// [`Error::File`] when it cannot be read; [`Error::Camera`] with the line for unknown keys,
-    /// missing units, impossible values, and keys that this version does not honour yet.
+    /// missing units and impossible values.
     pub fn read(path: &Path) -> Result<Camera, Error> {
         let unreadable = |why: String| {
             Error::file(path, format!("the camera file cannot be read: {why}"), "check its name")
@@ -95,5 +92,23 @@ impl Camera {
     /// per degree: (180/π) enlargement / viewing distance.
     pub fn lp_per_mm_at_one_cycle_per_degree(&self) -> f64 {
         1f64.to_degrees() * self.print.enlargement / self.print.viewing_distance_mm
+    }
+
+    /// The place at `at_mm` on the film, from its middle.
+    ///
+    /// # Errors
+    /// As [`Film::place`].
+    pub fn place(&self, at_mm: Point) -> Result<Place, Error> {
+        self.film.place(self.distances.film_mm(), at_mm)
+    }
+
+    /// The middle of the film.
+    pub fn middle(&self) -> Place {
+        self.film.middle(self.distances.film_mm())
+    }
+
+    /// The distances along the ray to a place: the subject is a plane square to the axis.
+    pub fn distances_along(&self, place: &Place) -> Distances {
+        self.distances.along(place.hole_angle_rad(), place.distance_mm())
     }
 }

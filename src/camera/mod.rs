@@ -1,12 +1,22 @@
-//! What the hole is put in: the camera, its light, its exposure.
+//! What the hole is put in: the camera, its film and light, its exposure, and what moves.
 //!
 //! - [`Camera`]: the camera file, its defaults, and the demonstration camera.
-//! - [`point_image`]: this hole in this camera: the one place where a PSF or an OTF is asked for.
-//! - [`exposure`]: f-number and time.
+//! - [`Film`], [`Place`]: flat or curved film; distance, angles and stretch at each place.
+//! - [`spectrum`]: the light that counts: illuminant, filter and medium.
+//! - [`PointImage`]: this hole in this camera, at a place on the film: the one door to a PSF or an OTF.
+//! - [`exposure`]: f-number and time, and how the light falls off over the film.
+//! - [`Support`]: what moves during the exposure.
 
 mod description;
 pub mod exposure;
 mod file;
-pub mod point_image;
+mod film;
+mod point_image;
+mod shake;
+pub mod spectrum;
 
-pub use description::{Camera, Emulsion, Film, Print, Reciprocity};
+pub use description::{Camera, DEMONSTRATION, Emulsion, Print};
+pub use exposure::{Meter, Reciprocity};
+pub use film::{Axis, Film, Place, Shape};
+pub use point_image::{Along, Blur, PointImage, opening};
+pub use shake::{Support, Sway};

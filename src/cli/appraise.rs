@@ -1,7 +1,7 @@
 //! `foramen appraise`: the main job.
 
 use super::output::{Output, folder, json_text, wrapped, write_file};
-use super::words::{BenchWords, MeterWords, SceneWords};
+use super::words::{BenchWords, SceneWords};
 use super::{expose, gauge, psf};
 use crate::camera::Camera;
 use crate::error::Error;
@@ -22,8 +22,6 @@ pub(super) struct Words {
     #[command(flatten)]
     bench: BenchWords,
     #[command(flatten)]
-    meter: MeterWords,
-    #[command(flatten)]
     scene: SceneWords,
     /// The folder to write into
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
@@ -35,11 +33,10 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let meter = self.meter.read()?;
         let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, LONGEST);
         let scene = self.scene.open(columns, rows)?;
-        let request = appraise::Request { camera: &camera, hole: &hole, meter, scene: &scene };
+        let request = appraise::Request { camera: &camera, hole: &hole, scene: &scene };
         let answer = appraise::run(&request)?;
         // Everything is drawn before the first file is written.
         let mut files = vec![
@@ -116,7 +113,7 @@ impl Words {
             ),
             (
                 "Exposure",
-                expose::sentence(&answer.exposure, &self.meter, camera.emulsion.speed_iso),
+                expose::sentence(camera, &answer.exposure),
             ),
         ];
         text.push('\n');

@@ -34,12 +34,18 @@ pub(super) struct Words {
 }
 
 impl Words {
-    pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
+    pub(super) fn run(mut self, output: &mut Output) -> Result<(), Error> {
         let pitch_mm =
             self.pitch.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose()?;
+        let at_mm = self.bench.hole.take_film_place()?.unwrap_or([0.0, 0.0]);
         let (camera, hole) = self.bench.open()?;
-        let request =
-            psf::Request { camera: &camera, outline: &hole.outline, size: self.size, pitch_mm };
+        let request = psf::Request {
+            camera: &camera,
+            outline: &hole.outline,
+            at_mm,
+            size: self.size,
+            pitch_mm,
+        };
         let answer = psf::run(&request)?;
         if let Some(path) = &self.samples {
             write_file(path, &psf::npy(&answer.psf))?;

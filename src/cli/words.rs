@@ -1,8 +1,8 @@
 //! The words that several commands share: which camera, which hole, what the meter says.
 
-use crate::camera::Camera;
-use crate::camera::exposure::Meter;
+use crate::camera::{Camera, Meter};
 use crate::error::Error;
+use crate::geometry::Point;
 use crate::hole::{Hole, Scale, Sheet, Source, read_place, read_reading, specimen};
 use crate::picture::{Scene, fitted};
 use crate::quantity::Quantity;
@@ -16,15 +16,18 @@ use std::sync::Arc;
 pub(super) struct CameraWords {
     /// The camera file (TOML); without it the built-in demonstration camera
     #[arg(long, value_name = "FILE")]
-    camera: Option<PathBuf>,
+    pub(super) camera: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) meter: MeterWords,
 }
 
 impl CameraWords {
     pub(super) fn open(&self) -> Result<Camera, Error> {
-        match &self.camera {
-            Some(path) => Camera::read(path),
-            None => Camera::demonstration(),
-        }
+        let camera = match &self.camera {
+            Some(path) => Camera::read(path)?,
+            None => Camera::demonstration()?,
+        };
+        Ok(Camera { meter: self.meter.read()?, ..camera })
     }
 }
 
@@ -43,8 +46,8 @@ pub(super) struct HoleWords {
     #[arg(long, value_name = "LENGTH", requires = "scale")]
     graduation: Option<String>,
     /// Where the hole is in the photo, as in "412,300 px": column and row from the upper left; again
-    /// for each further photo
-    #[arg(long, value_name = "X,Y")]
+    /// for each further photo. In psf also a place on the film, as in "12 mm, -5 mm" from its middle
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true)]
     at: Vec<String>,
     /// How far a count under the loupe may be off, in diameters (a quarter unless said)
     #[arg(long, value_name = "PART")]
@@ -53,7 +56,7 @@ pub(super) struct HoleWords {
     #[arg(long, value_enum, default_value_t = TransferWord::File)]
     transfer: TransferWord,
     /// The built-in demonstration: an invented photo of an invented hole
-    #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "at", "reading"])]
+    #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "reading"])]
     pub(super) demo: bool,
 }
 
@@ -72,6 +75,21 @@ impl HoleWords {
             return specimen_hole();
         }
         Hole::read(&self.source()?)
+    }
+
+    /// Takes the place on the film out of the places: the one that is given in lengths.
+    pub(super) fn take_film_place(&mut self) -> Result<Option<Point>, Error> {
+        let on_film = |words: &String| !words.trim_end().ends_with("px");
+        let Some(index) = self.at.iter().position(on_film) else { return Ok(None) };
+        let words = self.at.remove(index);
+        let Some((x, y)) = words.split_once(',') else {
+            return Err(Error::words(
+                words,
+                "is no place on the film",
+                "give two lengths from its middle, as in --at \"12 mm, -5 mm\"",
+            ));
+        };
+        Ok(Some([Quantity::Length.read(x)?, Quantity::Length.read(y)?]))
     }
 
     /// What is to be said above the answer of a demonstration.
@@ -128,7 +146,7 @@ fn specimen_hole() -> Result<Hole, Error> {
 #[derive(Args)]
 pub(super) struct BenchWords {
     #[command(flatten)]
-    camera: CameraWords,
+    pub(super) camera: CameraWords,
     #[command(flatten)]
     pub(super) hole: HoleWords,
 }
@@ -146,28 +164,25 @@ pub(super) struct MeterWords {
     #[arg(long, value_name = "EV", default_value_t = 15.0, allow_negative_numbers = true)]
     ev: f64,
     /// A meter's time for the emulsion's speed, as in "1/60 s", with --at-f
-    #[arg(long, value_name = "TIME", requires = "at_f", conflicts_with = "ev")]
+    #[arg(long, value_name = "TIME", requires = "at_f", conflicts_with_all = ["ev", "lux"])]
     metered: Option<String>,
     /// The f-number of that reading, as in 16
     #[arg(long, value_name = "F-NUMBER", requires = "metered")]
     at_f: Option<f64>,
+    /// The light that falls on the subject, in lux
+    #[arg(long, value_name = "LUX", conflicts_with = "ev")]
+    lux: Option<f64>,
 }
 
 impl MeterWords {
-    pub(super) fn read(&self) -> Result<Meter, Error> {
-        match (&self.metered, self.at_f) {
-            (Some(time), Some(f_number)) => {
-                Ok(Meter::Reading { time_s: Quantity::Time.read_positive(time)?, f_number })
+    fn read(&self) -> Result<Meter, Error> {
+        Ok(match (&self.metered, self.at_f, self.lux) {
+            (Some(time), Some(f_number), _) => {
+                Meter::Reading { time_s: Quantity::Time.read_positive(time)?, f_number }
             }
-            _ => Ok(Meter::ExposureValue(self.ev)),
-        }
-    }
-
-    pub(super) fn in_words(&self) -> String {
-        match (&self.metered, self.at_f) {
-            (Some(time), Some(f_number)) => format!("a reading of {time} at f/{f_number}"),
-            _ => format!("exposure value {}", self.ev),
-        }
+            (_, _, Some(lux)) => Meter::Illuminance(lux),
+            _ => Meter::ExposureValue(self.ev),
+        })
     }
 }
 

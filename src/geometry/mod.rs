@@ -2,21 +2,25 @@
 //!
 //! - [`Outline`]: closed loops, what is open and what is metal; area, centroid, moments.
 //! - [`shapes`]: outlines by construction: disc, ellipse, rectangle, polygon, annulus, lobes, burr.
+//! - [`clip`]: what a plate of some thickness leaves open at an angle.
 //! - [`feret`]: convex hull, and the largest and smallest distance between parallel tangents.
 //! - [`reference_circles`]: least-squares, minimum-zone, inscribed and circumscribed circle.
 //!
 //! Axes: x to the right, y up, looking from the film out to the scene. Nothing here knows of light.
 
+pub mod clip;
 mod crossing;
 pub mod feret;
 mod inscribed;
 mod linear;
+mod map;
 mod outline;
 pub mod reference_circles;
 pub mod shapes;
 mod validity;
 
 pub(crate) use linear::solve;
+pub use map::Map;
 pub use outline::Outline;
 pub(crate) use validity::{centroid, contains, signed_area};
 

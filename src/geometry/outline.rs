@@ -1,7 +1,7 @@
 //! The outline of a hole: closed loops in mm, what is open and what is metal.
 
 use super::validity::{self, Bounds, signed_area};
-use super::{Point, distance, edges};
+use super::{Map, Point, distance, edges};
 use crate::error::Error;
 use std::f64::consts::PI;
 
@@ -96,6 +96,12 @@ impl Outline {
     pub fn centred(&self) -> Outline {
         let [x, y] = self.centroid_mm();
         self.moved(-x, -y)
+    }
+
+    /// The same outline through a linear map that keeps the sense of rotation.
+    #[must_use]
+    pub fn through(&self, map: Map) -> Outline {
+        self.mapped(|point| map.of(point))
     }
 
     /// Only for maps that keep the sense of rotation: the loops' directions are kept.

@@ -2,7 +2,7 @@
 
 use super::{expose, gauge, preview, psf};
 use crate::camera::Camera;
-use crate::camera::exposure::{Exposure, Meter};
+use crate::camera::exposure::Exposure;
 use crate::error::Error;
 use crate::geometry::shapes;
 use crate::hole::{Hole, without_burrs};
@@ -12,6 +12,9 @@ use crate::verdict::appraise::appraise;
 use crate::verdict::target::{Target, target};
 use serde::Serialize;
 
+/// The middle of the film.
+const MIDDLE: [f64; 2] = [0.0, 0.0];
+
 /// What to appraise.
 #[derive(Debug, Clone)]
 pub struct Request<'a> {
@@ -19,8 +22,6 @@ pub struct Request<'a> {
     pub camera: &'a Camera,
     /// The hole.
     pub hole: &'a Hole,
-    /// What the meter says.
-    pub meter: Meter,
     /// The scene to picture, of the film's shape.
     pub scene: &'a Raster,
 }
@@ -66,12 +67,12 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let appraisal = appraise(camera, &target, outline, gauge.hole.inward_burrs().count(), &smooth);
     let verdict = verdict(&appraisal, &target, gauge.hole.equivalent_diameter_uncertainty_mm);
     let light =
-        |outline, pitch_mm| psf::run(&psf::Request { camera, outline, size: None, pitch_mm });
+        |outline, pitch_mm| psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm });
     let psf = light(outline, None)?;
     let best_psf = light(&best, Some(psf.pitch_um / 1000.0))?;
     Ok(Answer {
         camera: camera.name.clone(),
-        exposure: expose::run(camera, request.hole, request.meter)?,
+        exposure: expose::run(camera, request.hole)?,
         picture: preview::run(camera, outline, request.scene)?,
         best_picture: preview::run(camera, &best, request.scene)?,
         gauge,

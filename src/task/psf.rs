@@ -1,11 +1,11 @@
-//! `psf`: the light of a hole in the middle of the film.
+//! `psf`: the light of a hole at a place on the film.
 
-use crate::camera::{Camera, exposure, point_image};
+use crate::camera::{Along, Camera, PointImage, exposure};
 use crate::error::Error;
-use crate::geometry::Outline;
-use crate::wave::{Aperture, Chords, Grid, Psf, TOLERANCE, fresnel_number};
+use crate::geometry::{Outline, Point};
+use crate::wave::{Grid, Psf, TOLERANCE, fresnel_number};
 use serde::Serialize;
-use std::f64::consts::PI;
+use std::f64::consts::FRAC_PI_2;
 
 /// Fractions of the energy whose circles are given.
 const FRACTIONS: [f64; 3] = [0.5, 0.8, 0.9];
@@ -13,6 +13,9 @@ const FRACTIONS: [f64; 3] = [0.5, 0.8, 0.9];
 const FREQUENCIES: usize = 65;
 /// Strips of the hole for the MTF: right to 2e-6 on a disc.
 const STRIPS: usize = 1024;
+/// Wavelengths that stand for all in OTFs: eight give the curves of daylight on panchromatic film to
+/// 1e-4.
+const LINES: usize = 8;
 /// Samples a side of the grid that is chosen where none is asked for.
 const DEFAULT_SIZE: usize = 256;
 
@@ -23,6 +26,8 @@ pub struct Request<'a> {
     pub camera: &'a Camera,
     /// The hole.
     pub outline: &'a Outline,
+    /// Where on the film, in mm from its middle.
+    pub at_mm: Point,
     /// Samples a side; 256 where nothing is asked for.
     pub size: Option<usize>,
     /// Distance between samples in mm; chosen to hold the point image where nothing is asked for.
@@ -36,6 +41,10 @@ pub struct Answer {
     pub wavelengths_nm: Vec<f64>,
     /// Their shares of the energy, with the sum of 1.
     pub weights: Vec<f64>,
+    /// Their mean by energy: the one wavelength that stands for all.
+    pub effective_wavelength_nm: f64,
+    /// Where on the film, and how the light comes there.
+    pub place: Place,
     /// Fresnel number a²/(λz) for each wavelength, a half the equivalent diameter.
     pub fresnel_number: Vec<f64>,
     /// Film distance over equivalent diameter.
@@ -56,13 +65,34 @@ pub struct Answer {
     pub warnings: Vec<String>,
     /// Circles about the centroid that hold a share of the energy.
     pub encircled_energy: Vec<Circle>,
-    /// The MTF along the two axes of the film.
+    /// The MTF along the tangential and the sagittal direction.
     pub mtf: Mtf,
     /// Where the mean of the two curves first falls to one half.
     pub mtf50_lp_per_mm: f64,
     /// The samples themselves: energy fraction per mm².
     #[serde(skip)]
     pub psf: Psf,
+}
+
+/// A place on the film as the hole sees it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Place {
+    /// On the sheet laid flat, from its middle: x to the right, y up.
+    pub at_mm: Point,
+    /// From the hole, along the ray.
+    pub distance_mm: f64,
+    /// Between the ray and the axis of the hole.
+    pub hole_angle_deg: f64,
+    /// Between the ray and the film's normal.
+    pub film_angle_deg: f64,
+    /// The tangential direction on the sheet, anticlockwise from x.
+    pub tangential_deg: f64,
+    /// Light against the middle of the film.
+    pub irradiance: f64,
+    /// How long a flat subject is drawn along the sheet's x and y, against the middle.
+    pub stretch: Point,
+    /// What a square mm of film takes of the scene.
+    pub solid_angle_sr_per_mm2: f64,
 }
 
 /// A circle that holds a share of the energy.
@@ -74,81 +104,96 @@ pub struct Circle {
     pub diameter_um: f64,
 }
 
-/// Contrast against frequency. In the middle of the film the tangential direction is that of x, the
-/// sagittal that of y.
+/// Contrast against frequency. The tangential direction is the one in which the ray leans on the film, the
+/// sagittal is square to it; in the middle of the film they are x and y.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Mtf {
     /// Frequencies on the film, in line pairs per mm.
     pub frequency_lp_per_mm: Vec<f64>,
-    /// Contrast of lines that follow each other along x.
+    /// Contrast of lines that follow each other along the tangential direction.
     pub tangential: Vec<f64>,
-    /// Contrast of lines that follow each other along y.
+    /// Contrast of lines that follow each other along the sagittal direction.
     pub sagittal: Vec<f64>,
 }
 
 /// Computes the light of a hole.
 ///
 /// # Errors
-/// [`Error::Limit`] when the grid or the hole is beyond what the model holds for.
+/// [`Error::Limit`] when the place is beyond the film or no light comes there, and when the grid or the
+/// hole is beyond what the model holds for.
 pub fn run(request: &Request) -> Result<Answer, Error> {
     let (camera, outline) = (request.camera, request.outline);
+    let image = PointImage::at(camera, outline, request.at_mm)?;
     let size = request.size.unwrap_or(DEFAULT_SIZE);
     // Three times the dark ring and the shadow to each side shows the rings about the core.
-    let pitch = 6.0 * point_image::extent_mm(camera, outline) / size.max(1) as f64;
+    let pitch = 6.0 * image.extent_mm() / size.max(1) as f64;
     let grid = Grid::new(size, request.pitch_mm.unwrap_or(pitch))?;
-    let psf = point_image::psf(camera, outline, grid)?;
-    let circles = point_image::encircled(camera, outline);
+    let psf = image.psf(grid)?;
     let (wavelengths_nm, weights): (Vec<f64>, Vec<f64>) =
         camera.light.lines().iter().copied().unzip();
     let radius = outline.equivalent_diameter_mm() / 2.0;
-    let z = camera.distances.effective_mm();
-    let axes = [0.0, PI / 2.0].map(|direction| Chords::along(outline, direction, STRIPS));
+    let z = image.distances().effective_mm();
+    let few = image.clone().in_light(&camera.light.condensed(LINES));
+    let circles = few.encircled();
+    let tangential = image.place.tangential_rad();
+    let axes = [tangential, tangential + FRAC_PI_2].map(|direction| few.along(direction, STRIPS));
     Ok(Answer {
         fresnel_number: wavelengths_nm.iter().map(|nm| fresnel_number(radius, *nm, z)).collect(),
         wavelengths_nm,
         weights,
+        effective_wavelength_nm: camera.light.mean_nm(),
+        place: place(camera, outline, &image)?,
         f_number: exposure::f_number(camera, outline),
         pitch_um: 1000.0 * grid.pitch_mm(),
         shape: [size, size],
         energy_fraction_on_grid: psf.energy_on_grid(),
         points_across_hole: psf.order(),
         tolerance: TOLERANCE,
-        neglected_phase_rad: Aperture::of(outline)
-            .neglected_phase_rad(&camera.light, camera.distances),
-        warnings: point_image::model_remark(camera, outline).into_iter().collect(),
+        neglected_phase_rad: image.neglected_phase_rad(),
+        warnings: image.model_remark().into_iter().collect(),
         encircled_energy: FRACTIONS
             .map(|fraction| Circle {
                 fraction,
                 diameter_um: 1000.0 * circles.diameter_mm(fraction),
             })
             .to_vec(),
-        mtf: mtf(camera, &axes),
-        mtf50_lp_per_mm: mtf50(camera, &axes),
+        mtf: mtf(&few, &axes),
+        mtf50_lp_per_mm: mtf50(&few, &axes),
         psf,
     })
 }
 
-fn contrast(camera: &Camera, chords: &Chords, frequency: f64) -> f64 {
-    point_image::otf(camera, chords, frequency).norm()
+fn place(camera: &Camera, outline: &Outline, image: &PointImage) -> Result<Place, Error> {
+    let place = &image.place;
+    Ok(Place {
+        at_mm: place.at_mm,
+        distance_mm: place.distance_mm(),
+        hole_angle_deg: place.hole_angle_rad().to_degrees(),
+        film_angle_deg: place.film_angle_rad().to_degrees(),
+        tangential_deg: place.tangential_rad().to_degrees(),
+        irradiance: exposure::irradiance(camera, outline, place.at_mm)?,
+        stretch: place.stretch(),
+        solid_angle_sr_per_mm2: place.solid_angle_sr_per_mm2(),
+    })
 }
 
-fn cut_off(camera: &Camera, axes: &[Chords; 2]) -> f64 {
-    axes.iter().map(|axis| point_image::cut_off_lp_per_mm(camera, axis)).fold(0.0, f64::max)
+fn cut_off(image: &PointImage, axes: &[Along; 2]) -> f64 {
+    axes.iter().map(|axis| image.cut_off_lp_per_mm(axis)).fold(0.0, f64::max)
 }
 
-fn mtf(camera: &Camera, axes: &[Chords; 2]) -> Mtf {
-    let step = cut_off(camera, axes) / (FREQUENCIES - 1) as f64;
+fn mtf(image: &PointImage, axes: &[Along; 2]) -> Mtf {
+    let step = cut_off(image, axes) / (FREQUENCIES - 1) as f64;
     let frequency_lp_per_mm: Vec<f64> = (0..FREQUENCIES).map(|i| step * i as f64).collect();
     let along =
-        |axis: &Chords| frequency_lp_per_mm.iter().map(|f| contrast(camera, axis, *f)).collect();
+        |axis: &Along| frequency_lp_per_mm.iter().map(|f| image.otf(axis, *f).norm()).collect();
     let (tangential, sagittal) = (along(&axes[0]), along(&axes[1]));
     Mtf { frequency_lp_per_mm, tangential, sagittal }
 }
 
 /// The first fall to one half: in small steps, for a wide hole's contrast comes back beyond it.
-fn mtf50(camera: &Camera, axes: &[Chords; 2]) -> f64 {
-    let mean = |f: f64| axes.iter().map(|axis| contrast(camera, axis, f)).sum::<f64>() / 2.0;
-    let step = cut_off(camera, axes) / 256.0;
+fn mtf50(image: &PointImage, axes: &[Along; 2]) -> f64 {
+    let mean = |f: f64| axes.iter().map(|axis| image.otf(axis, f).norm()).sum::<f64>() / 2.0;
+    let step = cut_off(image, axes) / 256.0;
     let mut high = step;
     while mean(high) > 0.5 && high < 256.0 * step {
         high += step;
@@ -183,6 +228,15 @@ mod tests {
     use super::*;
     use crate::geometry::shapes;
 
+    fn request<'a>(
+        camera: &'a Camera,
+        outline: &'a Outline,
+        size: Option<usize>,
+        pitch_mm: Option<f64>,
+    ) -> Request<'a> {
+        Request { camera, outline, at_mm: [0.0, 0.0], size, pitch_mm }
+    }
+
     #[test]
     fn a_disc_answers_with_its_known_figures() {
         let mut camera = Camera::demonstration().unwrap();
@@ -190,8 +244,7 @@ mod tests {
         // So far away that the pattern is Airy's: N = 5e-4.
         camera.distances = crate::wave::Distances::distant(81_818.18).unwrap();
         let disc = shapes::disc(0.3).unwrap();
-        let answer =
-            run(&Request { camera: &camera, outline: &disc, size: None, pitch_mm: None }).unwrap();
+        let answer = run(&request(&camera, &disc, None, None)).unwrap();
         let unit_um = 1000.0 * 550e-6 * 81_818.18 / 0.3;
         // Circles of 50 % and 80 %: 1.06966 and 1.79388 λv/d (from 1 - J0² - J1², Born & Wolf 8.5);
         // half contrast at σ = 0.403973 of the cut-off (Goodman 6.3). Five digits by the strips.
@@ -206,9 +259,7 @@ mod tests {
     fn samples_have_numpys_layout() {
         let camera = Camera::demonstration().unwrap();
         let disc = shapes::disc(0.3).unwrap();
-        let request =
-            Request { camera: &camera, outline: &disc, size: Some(6), pitch_mm: Some(0.1) };
-        let bytes = npy(&run(&request).unwrap().psf);
+        let bytes = npy(&run(&request(&camera, &disc, Some(6), Some(0.1))).unwrap().psf);
         assert_eq!(&bytes[..8], b"\x93NUMPY\x01\x00");
         let start = 10 + usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
         assert_eq!(start % 64, 0);

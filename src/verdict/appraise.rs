@@ -1,6 +1,6 @@
 //! A hole against the best disc of the same camera: its loss, and what causes it.
 
-use super::quality::{all_chords, quality, quality_of, quality_of_disc};
+use super::quality::{all_directions, image_of, quality, quality_of, quality_of_disc};
 use super::target::Target;
 use crate::camera::Camera;
 use crate::geometry::Outline;
@@ -63,10 +63,11 @@ pub fn appraise(
 
 impl LossBySize {
     fn of(camera: &Camera, target: &Target, outline: &Outline) -> LossBySize {
-        let chords = all_chords(outline);
+        let image = image_of(camera, outline);
+        let directions = all_directions(&image);
         let losses = (0..SCALES).map(|i| {
-            let scaled: Vec<_> = chords.iter().map(|chord| chord.scaled(scale(i))).collect();
-            1.0 - quality_of(camera, &scaled) / target.quality
+            let scaled: Vec<_> = directions.iter().map(|along| along.scaled(scale(i))).collect();
+            1.0 - quality_of(camera, &image.scaled(scale(i)), &scaled) / target.quality
         });
         LossBySize { losses: losses.collect() }
     }

@@ -15,10 +15,10 @@
 //! 16, 221 (1972). The choice matters little: other published weights move the best diameter by
 //! less than 6 %.
 
-use crate::camera::{Camera, point_image};
+use crate::camera::{Along, Blur, Camera, PointImage};
 use crate::geometry::Outline;
 use crate::wave::analytic::DiscOtf;
-use crate::wave::{Chords, Gauss, MM_PER_NM, fresnel_number};
+use crate::wave::{Gauss, Light, MM_PER_NM, fresnel_number};
 use rayon::prelude::*;
 use std::f64::consts::PI;
 
@@ -29,6 +29,9 @@ const DIRECTIONS: usize = 16;
 const FIRST_DIRECTION: f64 = 0.25;
 /// Strips of the hole in each direction: with these the merit of a disc is right to 2e-5.
 const STRIPS: usize = 128;
+/// Wavelengths that stand for all: five of them give the merit of a disc in daylight on panchromatic
+/// film to 1e-6.
+const LINES: usize = 5;
 /// Points in frequency.
 const FREQUENCIES: usize = 40;
 /// Beyond this the eye's weight is below 1e-7 of its peak, in cycles per degree.
@@ -44,53 +47,81 @@ fn eye_total() -> f64 {
     libm::tgamma(1.8) / 0.2f64.powf(1.8)
 }
 
-/// The merit of a hole in a camera, 0 to 1.
+/// The merit of a hole in the middle of a camera's film, 0 to 1.
 pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
-    quality_of(camera, &all_chords(outline))
+    let image = image_of(camera, outline);
+    quality_of(camera, &image, &all_directions(&image))
 }
 
-/// A hole's chords in all the directions the merit looks along; scale them to scale the hole.
-pub fn all_chords(outline: &Outline) -> Vec<Chords> {
-    (0..DIRECTIONS)
-        .into_par_iter()
-        .map(|i| PI * (i as f64 + FIRST_DIRECTION) / DIRECTIONS as f64)
-        .map(|direction| Chords::along(outline, direction, STRIPS))
-        .collect()
+/// The image of a point in the middle of the film, in light of few wavelengths.
+pub fn image_of(camera: &Camera, outline: &Outline) -> PointImage {
+    PointImage::on_axis(camera, outline).in_light(&few(camera))
 }
 
-/// The merit of a hole given by its chords in evenly spread directions.
-pub fn quality_of(camera: &Camera, directions: &[Chords]) -> f64 {
-    let each = directions.par_iter().map(|chords| {
-        let cut_off = point_image::cut_off_lp_per_mm(camera, chords);
-        seen(camera, cut_off, |f| point_image::otf(camera, chords, f).re)
+fn few(camera: &Camera) -> Light {
+    camera.light.condensed(LINES)
+}
+
+fn direction(i: usize) -> f64 {
+    PI * (i as f64 + FIRST_DIRECTION) / DIRECTIONS as f64
+}
+
+/// A hole cut in all the directions the merit looks along; scale them to scale the hole.
+pub fn all_directions(image: &PointImage) -> Vec<Along> {
+    (0..DIRECTIONS).into_par_iter().map(|i| image.along(direction(i), STRIPS)).collect()
+}
+
+/// The merit of a point image given in evenly spread directions.
+pub fn quality_of(camera: &Camera, image: &PointImage, directions: &[Along]) -> f64 {
+    let each = directions.par_iter().map(|along| {
+        let cut_off = image.cut_off_lp_per_mm(along);
+        seen(camera, cut_off, |f| image.otf(along, f).re)
     });
     each.sum::<f64>() / directions.len() as f64
 }
 
 /// The merit of a perfect disc, from the closed form of its OTF.
 pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
-    let distances = camera.distances;
+    let (distances, light) = (camera.distances, few(camera));
     let closed = DiscOtf::default();
     let cut_off = |nm: f64| diameter_mm / (nm * MM_PER_NM * distances.film_mm());
-    let otf = |f: f64| {
+    let otf = |f: f64| -> f64 {
         let of_one = |&(nm, share): &(f64, f64)| {
             let n = fresnel_number(diameter_mm / 2.0, nm, distances.effective_mm());
             share * closed.at(n, f / cut_off(nm))
         };
-        camera.light.lines().iter().map(of_one).sum()
+        light.lines().iter().map(of_one).sum()
     };
-    seen(camera, cut_off(camera.light.shortest_nm()), otf)
+    let blur = Blur::at_f_number(camera, distances.film_mm() / diameter_mm);
+    let directions = if blur.is_round() { 1 } else { DIRECTIONS };
+    let along: Vec<[f64; 2]> = (0..directions)
+        .map(|i| direction(i).sin_cos())
+        .map(|(sin, cos)| [cos, sin])
+        .collect();
+    let cut_off = cut_off(light.shortest_nm());
+    // One OTF serves all directions: only what moves has any.
+    let seen = frequencies(camera, cut_off).map(|(f, weight)| {
+        let hole = otf(f);
+        let each = along.iter().map(|d| (hole * blur.transfer(d.map(|c| c * f))).max(0.0));
+        weight * each.sum::<f64>() / directions as f64
+    });
+    seen.sum::<f64>() / eye_total()
 }
 
 /// ∫ S max(0, H) dν / ∫ S dν for a real OTF that ends at `cut_off` line pairs per mm.
 fn seen(camera: &Camera, cut_off: f64, otf: impl Fn(f64) -> f64) -> f64 {
+    let sum: f64 = frequencies(camera, cut_off).map(|(f, weight)| weight * otf(f).max(0.0)).sum();
+    sum / eye_total()
+}
+
+/// Frequencies on the film, in line pairs per mm, with S dν as weights.
+fn frequencies(camera: &Camera, cut_off: f64) -> impl Iterator<Item = (f64, f64)> {
     let per_cycle = camera.lp_per_mm_at_one_cycle_per_degree();
     let finest = (cut_off / per_cycle).min(FINEST_SEEN);
     // ν = finest x²: the weight rises as ν^0.8 and would be rough at 0 otherwise.
-    let mut sum = 0.0;
-    for (x, weight) in Gauss::rule(FREQUENCIES).on(0.0, 1.0) {
+    let points: Vec<(f64, f64)> = Gauss::rule(FREQUENCIES).on(0.0, 1.0).collect();
+    points.into_iter().map(move |(x, weight)| {
         let nu = finest * x * x;
-        sum += weight * 2.0 * finest * x * eye(nu) * otf(nu * per_cycle).max(0.0);
-    }
-    sum / eye_total()
+        (nu * per_cycle, weight * 2.0 * finest * x * eye(nu))
+    })
 }

@@ -108,8 +108,8 @@ fn edge(inside: f64, outside: f64, keeps: impl Fn(f64) -> bool) -> f64 {
 mod tests {
     use super::*;
     use crate::geometry::shapes;
-    use crate::verdict::quality::{quality, quality_of};
-    use crate::wave::{Chords, Distances, Light};
+    use crate::verdict::quality::{image_of, quality, quality_of};
+    use crate::wave::{Distances, Light};
 
     /// A camera in which the eye's cycle per degree is κ of the reduced frequency: s = κν, L = √(λz).
     fn camera(kappa: f64) -> Camera {
@@ -188,12 +188,11 @@ mod tests {
     fn the_directions_are_enough() {
         let camera = camera(0.1);
         for hole in [shapes::ellipse(0.45, 0.3).unwrap(), shapes::rectangle(0.3, 0.3).unwrap()] {
-            let more: Vec<Chords> = (0..48)
-                .map(|i| {
-                    Chords::along(&hole, std::f64::consts::PI * (f64::from(i) + 0.5) / 48.0, 512)
-                })
+            let image = image_of(&camera, &hole);
+            let more: Vec<_> = (0..48)
+                .map(|i| image.along(std::f64::consts::PI * (f64::from(i) + 0.5) / 48.0, 512))
                 .collect();
-            let fine = quality_of(&camera, &more);
+            let fine = quality_of(&camera, &image, &more);
             let found = quality(&camera, &hole);
             assert!((found - fine).abs() < 1e-4, "{found} {fine}");
         }

@@ -9,9 +9,10 @@
 
 use super::legendre::{self, Gauss};
 use super::light::{Distances, Light, Wave};
+use super::metric::Metric;
 use super::moments::{Fineness, Frame, moments};
 use crate::error::Error;
-use crate::geometry::{Outline, Point};
+use crate::geometry::{Map, Outline, Point};
 use ndarray::{Array2, Axis};
 use std::f64::consts::PI;
 
@@ -40,6 +41,7 @@ pub struct Aperture {
     frame: Frame,
     area_mm2: f64,
     tolerance: f64,
+    metric: Metric,
 }
 
 /// Weights at the points of a square grid: the hole as the diffraction integral sees it.
@@ -64,6 +66,17 @@ impl Aperture {
             frame,
             area_mm2: outline.area_mm2(),
             tolerance: TOLERANCE,
+            metric: Metric::SQUARE,
+        }
+    }
+
+    /// Prepares the hole for a film that is not square to the ray: `seen` is the outline as it stands
+    /// across the ray, `film_to_ray` takes a small step on the film to the step that it is seen as
+    /// across the ray. Grids, places and windows are then on the film itself, distances along the ray.
+    pub fn aslant(seen: &Outline, film_to_ray: Map) -> Aperture {
+        Aperture {
+            metric: Metric::of(film_to_ray),
+            ..Aperture::of(&seen.through(film_to_ray.transposed()))
         }
     }
 
@@ -81,7 +94,7 @@ impl Aperture {
         ))
     }
 
-    /// The outline.
+    /// The outline; for a film aslant, as its axes see it.
     pub fn outline(&self) -> &Outline {
         &self.outline
     }
@@ -110,7 +123,8 @@ impl Aperture {
     /// ([`Distances::neglected_phase_rad`] at the shortest wavelength): intensities are off by up to
     /// about the same share.
     pub fn neglected_phase_rad(&self, light: &Light, distances: Distances) -> f64 {
-        distances.neglected_phase_rad(self.half_width_mm(), light.shortest_nm())
+        let radius = self.half_width_mm() * self.metric.largest().sqrt();
+        distances.neglected_phase_rad(radius, light.shortest_nm())
     }
 
     /// How many points across the hole, on each axis, are right for this light out to
@@ -150,13 +164,20 @@ impl Aperture {
         ))
     }
 
+    /// The waves' curvature along the two axes of the film.
+    pub(super) fn metric(&self) -> Metric {
+        self.metric
+    }
+
     /// What a wave asks of the grid, out to `film_reach_mm` from the axis.
     pub(super) fn demand(&self, wave: Wave, film_reach_mm: f64) -> Demand {
         let r = self.half_width_mm();
         let beside = self.centre_mm()[0].abs().max(self.centre_mm()[1].abs());
-        let linear =
-            2.0 * PI * r * (film_reach_mm / wave.spread_mm2 + beside * wave.curvature_per_mm2);
-        let curved = PI * r * r * wave.curvature_per_mm2;
+        let curvature = wave.curvature_per_mm2 * self.metric.largest();
+        let linear = 2.0 * PI * r * (film_reach_mm / wave.spread_mm2 + beside * curvature);
+        // A form with a cross term turns along both axes at once.
+        let both = 1.0 + self.metric.xy.abs() / self.metric.largest();
+        let curved = PI * r * r * curvature * both;
         // A shadow's peak is lower than that of all light in phase: by 1 + πN in the field, at most.
         let dimmer = 1.0 + curved;
         let rim = r * self.outline.perimeter_mm() / self.area_mm2;

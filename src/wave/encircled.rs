@@ -36,13 +36,17 @@ impl Encircled {
             .collect();
         let cut_off =
             directions.iter().map(|c| c.cut_off_lp_per_mm(light, distances)).fold(0.0, f64::max);
-        let rule = Gauss::rule(FREQUENCIES);
-        let nodes: Vec<(f64, f64)> = rule.on(0.0, cut_off).collect();
-        let mean = |f: f64| {
+        Encircled::from_mean_otf(cut_off, |f| {
             let sum: f64 = directions.iter().map(|c| c.otf(light, distances, f).re).sum();
             sum / DIRECTIONS as f64
-        };
-        Encircled { terms: nodes.into_par_iter().map(|(f, w)| (f, w * mean(f))).collect() }
+        })
+    }
+
+    /// The same from an OTF's mean over all directions, by frequency in line pairs per mm, that ends at
+    /// `cut_off`.
+    pub fn from_mean_otf(cut_off: f64, mean_otf: impl Fn(f64) -> f64 + Sync) -> Encircled {
+        let nodes: Vec<(f64, f64)> = Gauss::rule(FREQUENCIES).on(0.0, cut_off).collect();
+        Encircled { terms: nodes.into_par_iter().map(|(f, w)| (f, w * mean_otf(f))).collect() }
     }
 
     /// The share of the energy inside a circle of this diameter about the centroid.

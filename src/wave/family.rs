@@ -21,7 +21,7 @@ use super::grid::{Grid, RowPair};
 use super::light::{Distances, Light, Wave};
 use super::psf::Psf;
 use crate::error::Error;
-use crate::geometry::{Outline, Point};
+use crate::geometry::Point;
 use ndarray::linalg::general_mat_mul;
 use ndarray::parallel::prelude::*;
 use ndarray::{Array1, Array2, Array3, ArrayView2, ArrayViewMut2, ArrayViewMut3, Axis};
@@ -78,7 +78,7 @@ impl Aperture {
         let wave = |t: f64| Wave { spread_mm2: 1.0 / t, curvature_per_mm2: t };
         // A range of no width still has its one member on the middle node.
         let (middle, half) = ((low + high) / 2.0, (high - low) / 2.0);
-        let turn = PI * half * largest_difference(self.outline(), grid.reach_mm());
+        let turn = PI * half * largest_difference(self, grid.reach_mm());
         let count = order_for(turn, self.tolerance() / 8.0);
         grid.check_many(count)?;
         let quadrature = self.quadrature_for(&self.demand(wave(high), grid.reach_mm()))?;
@@ -274,12 +274,16 @@ fn into_coefficients(values: &mut Array3<f64>, tolerance: f64) -> Array2<usize> 
 }
 
 /// The most by which (r - ξ)² differs between two points r of the hole, for any ξ on a square film
-/// that reaches to `reach_mm`, in mm². As a function of ξ it is convex: a corner has the most.
-fn largest_difference(outline: &Outline, reach_mm: f64) -> f64 {
+/// that reaches to `reach_mm`, in mm². As a function of ξ it is convex: a corner has the most. A film
+/// aslant is first made square to the ray, and the hole with it.
+fn largest_difference(aperture: &Aperture, reach_mm: f64) -> f64 {
+    let root = aperture.metric().root();
+    let outline = aperture.outline().through(root);
+    let square = root.inverted().transposed();
     let (low, high) = outline.bounds_mm();
     let corners = [[-1.0, -1.0], [-1.0, 1.0], [1.0, -1.0], [1.0, 1.0]];
     let difference = |sign: Point| -> f64 {
-        let at: Point = sign.map(|s| s * reach_mm);
+        let at = square.of(sign.map(|s| s * reach_mm));
         let farthest = outline.edges().map(|(a, _)| squared(a, at)).fold(0.0, f64::max);
         // Over a hole, or in the nearest corner of the box around it.
         let nearest = squared([at[0].clamp(low[0], high[0]), at[1].clamp(low[1], high[1])], at);

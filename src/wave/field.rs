@@ -30,14 +30,23 @@ pub(super) struct Field<'a> {
 
 impl<'a> Field<'a> {
     pub(super) fn new(aperture: &Aperture, quadrature: &'a Quadrature, wave: Wave) -> Field<'a> {
-        let chirp = |centre: f64| -> Vec<Complex64> {
-            let phase = |x: &f64| PI * wave.curvature_per_mm2 * (x + centre).powi(2);
-            quadrature.nodes_mm.iter().map(|x| Complex64::cis(phase(x))).collect()
+        let metric = aperture.metric();
+        let [centre_x, centre_y] = aperture.centre_mm();
+        let turn = PI * wave.curvature_per_mm2;
+        let nodes = &quadrature.nodes_mm;
+        let chirp = |centre: f64, form: f64| -> Vec<Complex64> {
+            nodes.iter().map(|x| Complex64::cis(turn * form * (x + centre).powi(2))).collect()
         };
-        let (x, y) = (chirp(aperture.centre_mm()[0]), chirp(aperture.centre_mm()[1]));
+        let (x, y) = (chirp(centre_x, metric.xx), chirp(centre_y, metric.yy));
         let mut weights = quadrature.weights_mm2.mapv(|w| Complex64::new(w, 0.0));
         for ((row, column), weight) in weights.indexed_iter_mut() {
             *weight *= y[row] * x[column];
+        }
+        if metric.xy != 0.0 {
+            for ((row, column), weight) in weights.indexed_iter_mut() {
+                let product = (nodes[column] + centre_x) * (nodes[row] + centre_y);
+                *weight *= Complex64::cis(2.0 * turn * metric.xy * product);
+            }
         }
         Field {
             nodes_mm: &quadrature.nodes_mm,

@@ -53,6 +53,13 @@ impl Distances {
         self.subject_mm
     }
 
+    /// The distances along a ray at `angle_rad` from the axis that meets the film `film_mm` from the hole
+    /// and comes from a subject that is a plane square to the axis. For a film distance above zero.
+    #[must_use]
+    pub fn along(self, angle_rad: f64, film_mm: f64) -> Distances {
+        Distances { subject_mm: self.subject_mm / angle_rad.cos(), film_mm }
+    }
+
     /// The effective distance z, 1/z = 1/u + 1/v, in mm: the one that the curvature of the waves
     /// sees.
     pub fn effective_mm(self) -> f64 {

@@ -22,7 +22,9 @@ impl Aperture {
     /// falls as 1/R, so that mean squares grow without end. (The OTF's slope at 0; Goodman,
     /// Introduction to Fourier Optics, ch. 6, from memory.)
     pub fn image_centroid_mm(&self, distances: Distances) -> Point {
-        self.outline().centroid_mm().map(|c| c * distances.shadow_magnification())
+        self.metric()
+            .apply(self.outline().centroid_mm())
+            .map(|c| c * distances.shadow_magnification())
     }
 
     /// The share of the energy inside a window, to the aperture's tolerance.

@@ -110,6 +110,7 @@
 
 pub mod analytic;
 mod aperture;
+mod blurred;
 mod coverage;
 pub mod direct;
 mod encircled;
@@ -120,6 +121,7 @@ mod grid;
 mod legendre;
 mod light;
 mod measures;
+mod metric;
 mod moments;
 mod psf;
 mod spread;

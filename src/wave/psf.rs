@@ -93,11 +93,14 @@ impl Aperture {
         let wave = distances.wave(wavelength_nm);
         let field = Field::new(self, &quadrature, wave);
         let [centre_x, centre_y] = self.centre_mm();
+        let metric = self.metric();
+        let enlarged = metric.determinant().sqrt();
         let share = |&[x, y]: &Point| {
             let beside = -2.0 * PI * (centre_x * x + centre_y * y) / wave.spread_mm2;
-            let open = PI * (x * x + y * y) / distances.shadow_magnification() / wave.spread_mm2;
+            let seen_mm2 = metric.on_film([x, y]);
+            let open = PI * seen_mm2 / distances.shadow_magnification() / wave.spread_mm2;
             let i_over_t = Complex64::i() / wave.curvature_per_mm2;
-            field.at([x, y]) * Complex64::cis(beside + open) / i_over_t
+            field.at([x, y]) * Complex64::cis(beside + open) * enlarged / i_over_t
         };
         Ok(places_mm.par_iter().map(share).collect())
     }

@@ -71,7 +71,8 @@ impl Sampling {
     fn of(aperture: &Aperture, wave: Wave, grid: Grid) -> Sampling {
         let [x, y] = aperture.centre_mm();
         let width = 2.0 * aperture.half_width_mm();
-        let magnification = wave.spread_mm2 * wave.curvature_per_mm2;
+        let steepest = aperture.metric().largest() + aperture.metric().xy.abs();
+        let magnification = wave.spread_mm2 * wave.curvature_per_mm2 * steepest;
         let shadow = magnification * (width / 2.0 + x.abs().max(y.abs()));
         let passed = |beyond: f64| PASSED * wave.spread_mm2 / (grid.reach_mm() + shadow + beyond);
         let margin = (MARGIN + 8) as f64;
@@ -107,16 +108,22 @@ impl Sampling {
         let lines = Filter::along(&mut planner, coverage.open.ncols())
             .applied(lines.t().as_standard_layout().into_owned());
         let mut lines = lines.t().as_standard_layout().into_owned();
-        let curvature = |first: f64, count: usize| -> Vec<Complex64> {
-            let place = |i: usize| first + i as f64 * self.pitch_mm;
-            (0..count)
-                .map(|i| Complex64::cis(PI * wave.curvature_per_mm2 * place(i).powi(2)))
-                .collect()
+        let (metric, turn) = (aperture.metric(), PI * wave.curvature_per_mm2);
+        let place = |axis: usize, i: usize| coverage.first_mm[axis] + i as f64 * self.pitch_mm;
+        let curvature = |axis: usize, form: f64, count: usize| -> Vec<Complex64> {
+            let phase = |i: usize| turn * form * place(axis, i).powi(2);
+            (0..count).map(|i| Complex64::cis(phase(i))).collect()
         };
-        let of_x = curvature(coverage.first_mm[0], lines.nrows());
-        let of_y = curvature(coverage.first_mm[1], lines.ncols());
+        let of_x = curvature(0, metric.xx, lines.nrows());
+        let of_y = curvature(1, metric.yy, lines.ncols());
         for ((column, row), value) in lines.indexed_iter_mut() {
             *value *= of_x[column] * of_y[row];
+        }
+        if metric.xy != 0.0 {
+            for ((column, row), value) in lines.indexed_iter_mut() {
+                let product = place(0, column) * place(1, row);
+                *value *= Complex64::cis(2.0 * turn * metric.xy * product);
+            }
         }
         let transform = planner.plan_fft_forward(self.length);
         let along_y = self.transformed(&transform, &lines, film.nrows());

@@ -1,0 +1,358 @@
+//! The camera file: TOML to a camera, with the line of whatever is wrong.
+
+mod light;
+mod source;
+
+use super::description::{Camera, Emulsion, Print};
+use super::exposure::{Meter, Reciprocity};
+use super::film::{Axis, Film, Shape};
+use super::shake::{Support, Sway};
+use crate::error::Error;
+use crate::wave::Distances;
+use light::LightTable;
+use serde::Deserialize;
+use source::Source;
+use std::path::Path;
+use toml::Spanned;
+
+/// Shortest distance from the print at which an eye sees it sharp (common practice, no source).
+const NEAREST_VIEW_MM: f64 = 250.0;
+const DEFAULT_SPEED_ISO: f64 = 100.0;
+
+/// From the speed of a paper (ISO 6846: 1000 over the exposure in lux s that gives it a density of 0.6
+/// above its base) to the speed that a meter is set to, so that the mean of a scene takes that density:
+/// meters let the mean fall on the film with 0.65 K/S lux s, K = 12.5 (ISO 2720; figures from memory).
+const METER_SPEED_OF_PAPER: f64 = 0.65 * 12.5 / 1000.0;
+
+type Words = Spanned<String>;
+type Number = Spanned<f64>;
+type Anything = Spanned<toml::Value>;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CameraFile {
+    name: Option<String>,
+    film: FilmTable,
+    #[serde(default)]
+    subject: SubjectTable,
+    #[serde(default)]
+    plate: PlateTable,
+    #[serde(default)]
+    light: LightTable,
+    #[serde(default)]
+    emulsion: EmulsionTable,
+    #[serde(default)]
+    support: SupportTable,
+    #[serde(default)]
+    print: PrintTable,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FilmTable {
+    distance: Words,
+    width: Words,
+    height: Words,
+    shape: Option<Words>,
+    radius: Option<Words>,
+    axis: Option<Words>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+struct SubjectTable {
+    distance: Option<Words>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+struct PlateTable {
+    thickness: Option<Words>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+struct EmulsionTable {
+    speed: Option<Number>,
+    paper_speed: Option<Number>,
+    reciprocity: Option<Anything>,
+    onset: Option<Words>,
+    blur: Option<Words>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+struct SupportTable {
+    drift: Option<Words>,
+    sway: Option<Words>,
+    sway_period: Option<Words>,
+    walk: Option<Words>,
+    direction: Option<Words>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+struct PrintTable {
+    enlargement: Option<Number>,
+    viewing_distance: Option<Words>,
+}
+
+/// The camera that a file's text describes. Curves are looked for beside the file.
+pub(super) fn parse(text: &str, path: &Path) -> Result<Camera, Error> {
+    let source = Source { text, path };
+    let file: CameraFile = toml::from_str(text).map_err(|fault| {
+        let start = fault.span().map_or(0, |span| span.start);
+        source.fault(start, fault.message(), "\"foramen camera\" writes a file with every key")
+    })?;
+    let distances = source.distances(&file)?;
+    let film = source.film(&file.film, distances)?;
+    let (light, in_colour) = source.light(&file.light)?;
+    Ok(Camera {
+        name: file.name.clone().unwrap_or_else(|| stem(path)),
+        film,
+        distances,
+        plate_mm: match &file.plate.thickness {
+            Some(words) => source.length("plate.thickness", words, 1e-4..=10.0)?,
+            None => 0.0,
+        },
+        light,
+        in_colour,
+        emulsion: source.emulsion(&file.emulsion)?,
+        support: source.support(&file.support, distances)?,
+        print: source.print(&file.print, film)?,
+        meter: Meter::SUN,
+    })
+}
+
+fn stem(path: &Path) -> String {
+    path.file_stem().map_or_else(|| "camera".into(), |name| name.to_string_lossy().into_owned())
+}
+
+impl Source<'_> {
+    fn distances(&self, file: &CameraFile) -> Result<Distances, Error> {
+        let subject_mm = match &file.subject.distance {
+            Some(words) if words.get_ref() != "infinity" => {
+                self.length("subject.distance", words, 1.0..=1e12)?
+            }
+            _ => f64::INFINITY,
+        };
+        let film_mm = self.length("film.distance", &file.film.distance, 1.0..=100_000.0)?;
+        Distances::new(subject_mm, film_mm)
+    }
+
+    fn film(&self, table: &FilmTable, distances: Distances) -> Result<Film, Error> {
+        let film = Film {
+            width_mm: self.length("film.width", &table.width, 1.0..=10_000.0)?,
+            height_mm: self.length("film.height", &table.height, 1.0..=10_000.0)?,
+            shape: self.shape(table)?,
+        };
+        let at = table.shape.as_ref().unwrap_or(&table.width).span().start;
+        film.check(distances.film_mm()).map_err(|why| self.about(at, "film", &why))?;
+        Ok(film)
+    }
+
+    fn shape(&self, table: &FilmTable) -> Result<Shape, Error> {
+        let axis = match &table.axis {
+            None => Axis::Vertical,
+            Some(words) => match words.get_ref().as_str() {
+                "vertical" => Axis::Vertical,
+                "horizontal" => Axis::Horizontal,
+                other => {
+                    return Err(self.fault(
+                        words.span().start,
+                        &format!("film.axis = \"{other}\" is no way for a tube to stand"),
+                        "write axis = \"vertical\" or \"horizontal\"",
+                    ));
+                }
+            },
+        };
+        let flat = |shape: Option<&Words>| shape.is_none_or(|words| words.get_ref() == "flat");
+        match (&table.shape, &table.radius) {
+            (Some(shape), Some(radius)) if shape.get_ref() == "cylinder" => Ok(Shape::Cylinder {
+                radius_mm: self.length("film.radius", radius, 1.0..=1e6)?,
+                axis,
+            }),
+            (Some(shape), None) if shape.get_ref() == "cylinder" => Err(self.fault(
+                shape.span().start,
+                "film.shape = \"cylinder\" stands without film.radius",
+                "give the radius that the film is bent to, as in radius = \"50 mm\"",
+            )),
+            (shape, None) if flat(shape.as_ref()) => match &table.axis {
+                None => Ok(Shape::Flat),
+                Some(words) => Err(self.fault(
+                    words.span().start,
+                    "film.axis stands without shape = \"cylinder\"",
+                    "flat film has no axis: take it out, or give shape and radius",
+                )),
+            },
+            (shape, Some(radius)) if flat(shape.as_ref()) => Err(self.fault(
+                radius.span().start,
+                "film.radius stands without shape = \"cylinder\"",
+                "flat film has no radius: take it out, or write shape = \"cylinder\"",
+            )),
+            (shape, _) => {
+                let shape = shape.as_ref().unwrap_or(&table.width);
+                Err(self.fault(
+                    shape.span().start,
+                    &format!("film.shape = \"{}\" is no shape of film", shape.get_ref()),
+                    "write shape = \"flat\" or \"cylinder\"",
+                ))
+            }
+        }
+    }
+
+    fn emulsion(&self, table: &EmulsionTable) -> Result<Emulsion, Error> {
+        let speed_iso = match (&table.speed, &table.paper_speed) {
+            (Some(_), Some(paper)) => {
+                return Err(self.fault(
+                    paper.span().start,
+                    "emulsion.speed and emulsion.paper-speed cannot both hold",
+                    "give the ISO speed of a film, or the ISO 6846 speed of a paper",
+                ));
+            }
+            (Some(speed), None) => self.number("emulsion.speed", speed, 0.001..=1e6)?,
+            (None, Some(paper)) => {
+                METER_SPEED_OF_PAPER * self.number("emulsion.paper-speed", paper, 1.0..=1e5)?
+            }
+            (None, None) => DEFAULT_SPEED_ISO,
+        };
+        let blur_mm = match &table.blur {
+            Some(words) => self.length("emulsion.blur", words, 1e-5..=1.0)?,
+            None => 0.0,
+        };
+        Ok(Emulsion { speed_iso, reciprocity: self.reciprocity(table)?, blur_mm })
+    }
+
+    fn reciprocity(&self, table: &EmulsionTable) -> Result<Option<Reciprocity>, Error> {
+        let Some(stated) = &table.reciprocity else {
+            return match &table.onset {
+                None => Ok(None),
+                Some(onset) => Err(self.fault(
+                    onset.span().start,
+                    "emulsion.onset stands without emulsion.reciprocity",
+                    "give the exponent too, as in reciprocity = 1.3",
+                )),
+            };
+        };
+        let at = stated.span().start;
+        let exponent = match stated.get_ref() {
+            toml::Value::Float(exponent) => *exponent,
+            toml::Value::Integer(exponent) => *exponent as f64,
+            toml::Value::Array(rows) => {
+                return match &table.onset {
+                    None => self.times(at, rows).map(Some),
+                    Some(onset) => Err(self.fault(
+                        onset.span().start,
+                        "emulsion.onset stands beside a table of times",
+                        "take it out: the table's first row is where the failure begins",
+                    )),
+                };
+            }
+            _ => {
+                return Err(self.fault(
+                    at,
+                    "emulsion.reciprocity is neither an exponent nor a table of times",
+                    "write 1.3, or [[\"1 s\", \"1 s\"], [\"10 s\", \"25 s\"]]",
+                ));
+            }
+        };
+        let exponent = self.within(at, "emulsion.reciprocity", exponent, 1.0..=3.0, |v| {
+            format!("{v}")
+        })?;
+        let onset_s = match &table.onset {
+            Some(onset) => self.time("emulsion.onset", onset)?,
+            None => 1.0,
+        };
+        Ok(Some(Reciprocity::Power { exponent, onset_s }))
+    }
+
+    /// Rows of metered and needed times.
+    fn times(&self, at: usize, rows: &[toml::Value]) -> Result<Reciprocity, Error> {
+        let wrong = |what: &str| {
+            self.fault(
+                at,
+                &format!("emulsion.reciprocity: {what}"),
+                "write at least two rows of metered and needed time, both rising, the second never \
+                 shorter: [[\"1 s\", \"1 s\"], [\"10 s\", \"25 s\"]]",
+            )
+        };
+        let mut times: Vec<(f64, f64)> = Vec::with_capacity(rows.len());
+        for row in rows {
+            let pair: Option<Vec<&str>> =
+                row.as_array().and_then(|pair| pair.iter().map(toml::Value::as_str).collect());
+            let Some([metered, needed]) = pair.as_deref() else {
+                return Err(wrong("a row is not a pair of times"));
+            };
+            times.push((
+                self.time_of(at, "emulsion.reciprocity", metered)?,
+                self.time_of(at, "emulsion.reciprocity", needed)?,
+            ));
+        }
+        if times.len() < 2 {
+            return Err(wrong("the table has fewer than two rows"));
+        }
+        let rising = times.windows(2).all(|two| two[1].0 > two[0].0 && two[1].1 > two[0].1);
+        if !rising || times.iter().any(|row| row.1 < row.0) {
+            return Err(wrong("the times do not rise, or one shortens the exposure"));
+        }
+        Ok(Reciprocity::Table(times))
+    }
+
+    fn support(
+        &self,
+        table: &SupportTable,
+        distances: Distances,
+    ) -> Result<Option<Support>, Error> {
+        let film_mm = distances.film_mm();
+        let drift = match &table.drift {
+            Some(words) => self.displacement_in("support.drift", words, film_mm)?,
+            None => (0.0, 1.0),
+        };
+        let walk = match &table.walk {
+            Some(words) => self.displacement_in("support.walk", words, film_mm)?,
+            None => (0.0, 1.0),
+        };
+        let sway = match (&table.sway, &table.sway_period) {
+            (Some(sway), Some(period)) => Some(Sway {
+                amplitude_mm: self.displacement("support.sway", sway, sway.get_ref(), film_mm)?,
+                period_s: self.time("support.sway-period", period)?,
+            }),
+            (None, None) => None,
+            (Some(alone), None) | (None, Some(alone)) => {
+                return Err(self.fault(
+                    alone.span().start,
+                    "support.sway and support.sway-period belong together",
+                    "give both, as in sway = \"0.05 mm\" and sway-period = \"2 s\"",
+                ));
+            }
+        };
+        let direction_rad = match &table.direction {
+            Some(words) => self.angle("support.direction", words)?,
+            None => 0.0,
+        };
+        let still = table.drift.is_none() && table.walk.is_none() && sway.is_none();
+        Ok((!still).then(|| Support {
+            drift_mm_per_s: drift.0 / drift.1,
+            sway,
+            walk_mm2_per_s: walk.0 * walk.0 / walk.1,
+            direction_rad,
+        }))
+    }
+
+    fn print(&self, table: &PrintTable, film: Film) -> Result<Print, Error> {
+        let enlargement = match &table.enlargement {
+            Some(enlargement) => self.number("print.enlargement", enlargement, 0.01..=1000.0)?,
+            None => 1.0,
+        };
+        // A print is looked at from about its own diagonal, but not from nearer than an eye can.
+        let diagonal = film.width_mm.hypot(film.height_mm) * enlargement;
+        let viewing_distance_mm = match &table.viewing_distance {
+            Some(words) => self.length("print.viewing-distance", words, 10.0..=1e6)?,
+            None => diagonal.max(NEAREST_VIEW_MM),
+        };
+        Ok(Print { enlargement, viewing_distance_mm })
+    }
+}
+
+#[cfg(test)]
+mod tests;
