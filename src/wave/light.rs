@@ -153,4 +153,37 @@ impl Light {
     pub fn longest_nm(&self) -> f64 {
         self.lines.iter().map(|line| line.0).fold(0.0, f64::max)
     }
+    /// The share of the energy at wavelengths from `low_nm` up to but not including `high_nm`, and
+    /// the light of that band alone; None where the band is dark.
+    pub fn within(&self, low_nm: f64, high_nm: f64) -> Option<(f64, Light)> {
+        let inside = self.lines.iter().filter(|line| (low_nm..high_nm).contains(&line.0));
+        let share: f64 = inside.clone().map(|line| line.1).sum();
+        let lines = inside.map(|&(nm, weight)| (nm, weight / share)).collect();
+        (share > 0.0).then_some((share, Light { lines }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bands_share_the_energy_and_leave_none_out() {
+        let lines: Vec<_> = (40..70).map(|i| (10.0 * f64::from(i), f64::from(i % 7))).collect();
+        let light = Light::new(&lines).unwrap();
+        let bands = [(0.0, 480.0), (480.0, 560.0), (560.0, 1e5)];
+        let parts: Vec<_> = bands.iter().map(|b| light.within(b.0, b.1).unwrap()).collect();
+        // Thirty numbers below 1, each rounded to 1e-16.
+        assert!((parts.iter().map(|part| part.0).sum::<f64>() - 1.0).abs() < 1e-14);
+        let mean: f64 = parts.iter().map(|(share, band)| share * band.mean_nm()).sum();
+        assert!((mean / light.mean_nm() - 1.0).abs() < 1e-14);
+        for ((low, high), (_, band)) in bands.iter().zip(&parts) {
+            assert!((band.lines().iter().map(|line| line.1).sum::<f64>() - 1.0).abs() < 1e-14);
+            assert!(band.shortest_nm() >= *low && band.longest_nm() < *high);
+        }
+        // A line on the border belongs to the band above it alone.
+        let line = Light::single(480.0).unwrap();
+        assert!(line.within(400.0, 480.0).is_none());
+        assert_eq!(line.within(480.0, 560.0).unwrap(), (1.0, line.clone()));
+    }
 }

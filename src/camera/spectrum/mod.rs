@@ -1,0 +1,98 @@
+//! What light counts: what shines, times what a filter lets through, times what the medium sees.
+
+mod curve;
+mod illuminant;
+mod medium;
+
+pub use curve::Curve;
+pub use illuminant::Illuminant;
+pub use medium::Medium;
+
+use crate::error::Error;
+use crate::wave::Light;
+use illuminant::Power;
+
+/// The farthest that two lines of the light lie apart, in nm.
+const STEP_NM: f64 = 10.0;
+
+/// The light that counts: at each wavelength the illuminant's energy times the filter's transmission
+/// times the medium's sensitivity, in relative measure.
+///
+/// The lines stand every 10 nm and at each point of a curve. Each carries the light of half the way
+/// to its neighbours (trapezium rule), so that a curve is integrated by all of its points, however
+/// narrow it is. Against the same curves summed a hundred times finer the mean wavelength is right to
+/// 0.1 nm, the standard deviation to 0.3 nm.
+///
+/// # Errors
+/// [`Error::Limit`] when the illuminant's temperature is out of range, and when nothing is left of
+/// the light.
+pub fn light(
+    illuminant: &Illuminant,
+    filter: Option<&Curve>,
+    medium: &Medium,
+) -> Result<Light, Error> {
+    let power = illuminant.power()?;
+    let sensitivity = medium.sensitivity();
+    let shining = match &power {
+        Power::Curve(curve) => Some(curve),
+        Power::Flat | Power::Blackbody(_) => None,
+    };
+    let places = places(shining.into_iter().chain(filter).chain([&sensitivity]));
+    let counts = |nm: f64| power.at(nm) * filter.map_or(1.0, |f| f.at(nm)) * sensitivity.at(nm);
+    let lines = places.iter().enumerate().map(|(i, &nm)| {
+        let before = places[i.saturating_sub(1)];
+        let after = places[(i + 1).min(places.len() - 1)];
+        (nm, counts(nm) * (after - before) / 2.0)
+    });
+    let lines: Vec<_> = lines.filter(|line| line.1 > 0.0).collect();
+    if lines.is_empty() {
+        return Err(nothing(shining, filter, &sensitivity));
+    }
+    Light::new(&lines)
+}
+
+/// Where to put the lines: within the ends of all the curves, at their points and every [`STEP_NM`].
+fn places<'a>(curves: impl Iterator<Item = &'a Curve> + Clone) -> Vec<f64> {
+    let (low, high) = curves
+        .clone()
+        .map(reach_nm)
+        .fold((0.0, f64::INFINITY), |all, one| (f64::max(all.0, one.0), f64::min(all.1, one.1)));
+    // One of the curves is the medium's, so that the ends are finite.
+    let steps = (low / STEP_NM).ceil() as usize..=(high / STEP_NM).floor() as usize;
+    let mut places: Vec<f64> = curves
+        .flat_map(|curve| curve.points().iter().map(|point| point.0))
+        .chain(steps.map(|step| STEP_NM * step as f64))
+        .filter(|nm| (low..=high).contains(nm))
+        .collect();
+    places.sort_by(f64::total_cmp);
+    places.dedup();
+    places
+}
+
+/// From where to where a curve is above zero, in nm.
+fn reach_nm(curve: &Curve) -> (f64, f64) {
+    let points = curve.points();
+    let lit = |point: &(f64, f64)| point.1 > 0.0;
+    let first = points.iter().position(lit).unwrap_or(0).saturating_sub(1);
+    let last = points.iter().rposition(lit).map_or(0, |last| (last + 1).min(points.len() - 1));
+    (points[first].0, points[last].0)
+}
+
+fn nothing(shining: Option<&Curve>, filter: Option<&Curve>, sensitivity: &Curve) -> Error {
+    let reach = |curve: Option<&Curve>, without: &str| {
+        curve.map(reach_nm).map_or(without.into(), |(low, high)| format!("{low} nm to {high} nm"))
+    };
+    Error::limit(
+        format!(
+            "nothing would be exposed: the light reaches over {}, the filter over {}, the medium's \
+             sensitivity over {}, and no wavelength is in all of them",
+            reach(shining, "all wavelengths"),
+            reach(filter, "all wavelengths (there is none)"),
+            reach(Some(sensitivity), ""),
+        ),
+        "change the light, the filter or the medium so that they have wavelengths in common",
+    )
+}
+
+#[cfg(test)]
+mod tests;
