@@ -84,7 +84,7 @@ impl HoleWords {
         let words = self.at.remove(index);
         let Some((x, y)) = words.split_once(',') else {
             return Err(Error::words(
-                words,
+                &words,
                 "is no place on the film",
                 "give two lengths from its middle, as in --at \"12 mm, -5 mm\"",
             ));

@@ -85,36 +85,38 @@ fn within_limits(columns: usize, rows: usize) -> Result<(), Error> {
 }
 
 /// What a film pixel sees along one direction: weights, with sum 1, of the samples from `first` on.
-struct Window {
-    first: usize,
-    weights: Vec<f32>,
+pub(super) struct Window {
+    pub(super) first: usize,
+    pub(super) weights: Vec<f32>,
 }
 
 impl Window {
-    fn of(&self, line: &[f32]) -> f32 {
-        self.weights.iter().zip(&line[self.first..]).map(|(weight, light)| weight * light).sum()
-    }
-}
-
-/// The windows of `pixels` pixels of `step` samples each, about the middle of `samples` samples.
-///
-/// A pixel sees the samples by their overlap with it. One smaller than a sample is widened to the
-/// size of a sample: the overlaps are then the weights of linear interpolation.
-fn windows(samples: usize, pixels: usize, step: f64) -> Vec<Window> {
-    let start = (samples as f64 - pixels as f64 * step) / 2.0;
-    let half = step.max(1.0) / 2.0;
-    let window = |pixel: usize| {
-        let middle = start + (pixel as f64 + 0.5) * step;
-        let low = (middle - half).max(0.0);
-        let high = (middle + half).min(samples as f64);
+    /// A window of `step` samples about `middle`, in samples from the first one's outer edge.
+    ///
+    /// A pixel sees the samples by their overlap with it. One smaller than a sample is widened to the
+    /// size of a sample: the overlaps are then the weights of linear interpolation.
+    pub(super) fn about(middle: f64, step: f64, samples: usize) -> Window {
+        let half = step.max(1.0) / 2.0;
+        let low = (middle - half).clamp(0.0, samples as f64 - 0.5);
+        let high = (middle + half).clamp(low + 0.5, samples as f64);
         let first = (low as usize).min(samples - 1);
         let end = (high.ceil() as usize).clamp(first + 1, samples);
         let overlap =
             |sample: usize| (high.min((sample + 1) as f64) - low.max(sample as f64)).max(0.0);
         let weights = (first..end).map(|sample| (overlap(sample) / (high - low)) as f32).collect();
         Window { first, weights }
-    };
-    (0..pixels).map(window).collect()
+    }
+
+    pub(super) fn of(&self, line: &[f32]) -> f32 {
+        self.weights.iter().zip(&line[self.first..]).map(|(weight, light)| weight * light).sum()
+    }
+}
+
+/// The windows of `pixels` pixels of `step` samples each, about the middle of `samples` samples.
+fn windows(samples: usize, pixels: usize, step: f64) -> Vec<Window> {
+    let start = (samples as f64 - pixels as f64 * step) / 2.0;
+    let middle = |pixel: usize| start + (pixel as f64 + 0.5) * step;
+    (0..pixels).map(|pixel| Window::about(middle(pixel), step, samples)).collect()
 }
 
 /// The rows that a window sees, added up by its weights.

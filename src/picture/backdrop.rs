@@ -1,0 +1,306 @@
+//! A scene put before the camera, and its perfect image on the film.
+//!
+//! The scene is a picture on a backdrop: flat, as a wall square to the axis, or round, as a wide
+//! distant landscape is, bent about the hole so that equal angles are equal widths. Along the bend of
+//! the film each column looks in one direction; within a column the picture is only drawn larger or
+//! smaller. So the image is two passes of averages, along the rows and then down each column.
+
+use super::scene::Window;
+use crate::camera::{Axis, Camera, Shape};
+use crate::error::Error;
+use crate::raster::Raster;
+use ndarray::parallel::prelude::*;
+use ndarray::{Array2, Array3, ArrayView2, Axis as Dimension};
+
+/// How the scene stands before the camera.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Backdrop {
+    /// A wall square to the axis.
+    Flat,
+    /// A tube about the hole that bends as the film does; about an upright axis where the film is flat.
+    Round,
+}
+
+/// From this half-angle of view on, in rad (50 degrees), a wall would have to be so long that little of
+/// it could be made out: the backdrop is round.
+const WIDE_RAD: f64 = 50.0 * std::f64::consts::PI / 180.0;
+/// Sharpest and largest scene that is drawn: pixels along a side, and in all.
+const MOST_ALONG: f64 = 12_000.0;
+const MOST_PIXELS: f64 = 40e6;
+/// How much farther up and down than in the middle the backdrop reaches at most, for films that see
+/// much at their ends. Beyond, it is its own mirror image.
+const TALLEST: f64 = 2.0;
+
+/// The film of a camera in pixels, and what each of them sees of a backdrop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct View {
+    columns: usize,
+    rows: usize,
+    backdrop: Backdrop,
+    /// Whether the bend runs down the columns: then rows and columns change their parts.
+    turned: bool,
+    /// Nothing is bent: the scene is the image.
+    plain: bool,
+    /// For each pixel along the bend the scene's coordinate, rising, in units of the distance.
+    along: Vec<f64>,
+    /// The scene's width that each of them sees.
+    width: Vec<f64>,
+    /// The scene's height to a mm on the film, at each of them.
+    rise_per_mm: Vec<f64>,
+    pixel_mm: f64,
+    /// Half the scene's extent along the bend and across it, and the side of a pixel of it.
+    half: [f64; 2],
+    scene_pixel: f64,
+}
+
+impl View {
+    /// The view of a camera whose film is `columns` by `rows` pixels; a flat backdrop up to 50 degrees
+    /// to each side where none is chosen, a round one beyond.
+    ///
+    /// # Errors
+    /// As [`crate::camera::Film::place`].
+    pub fn of(
+        camera: &Camera,
+        backdrop: Option<Backdrop>,
+        columns: usize,
+        rows: usize,
+    ) -> Result<View, Error> {
+        let film = camera.film;
+        let turned = matches!(film.shape, Shape::Cylinder { axis: Axis::Horizontal, .. });
+        let (long, across, length_mm, height_mm) = if turned {
+            (rows, columns, film.height_mm, film.width_mm)
+        } else {
+            (columns, rows, film.width_mm, film.height_mm)
+        };
+        let pixel_mm = length_mm / long as f64;
+        let place = |s: f64| camera.place(if turned { [0.0, s] } else { [s, 0.0] });
+        let widest = place(length_mm / 2.0)?.hole_angle_rad();
+        let backdrop =
+            backdrop.unwrap_or(if widest <= WIDE_RAD { Backdrop::Flat } else { Backdrop::Round });
+        // Where a place along the bend looks, and how steeply the scene rises there. The picture is
+        // upright, so that it runs against the film.
+        let looks = |s: f64| -> Result<(f64, f64), Error> {
+            let [x, y, z] = place(s)?.position_mm;
+            let aside = if turned { y } else { x };
+            Ok(match backdrop {
+                Backdrop::Flat => (aside / z, 1.0 / z),
+                Backdrop::Round => (aside.atan2(z), 1.0 / aside.hypot(z)),
+            })
+        };
+        let edges = (0..=long)
+            .map(|i| looks((i as f64 / long as f64 - 0.5) * length_mm))
+            .collect::<Result<Vec<_>, _>>()?;
+        let pairs = || edges.windows(2).map(|two| (two[0], two[1]));
+        let along: Vec<f64> = pairs().map(|(a, b)| (a.0 + b.0) / 2.0).collect();
+        let width: Vec<f64> = pairs().map(|(a, b)| b.0 - a.0).collect();
+        let rise_per_mm: Vec<f64> = pairs().map(|(a, b)| (a.1 + b.1) / 2.0).collect();
+        let in_the_middle = 1.0 / camera.distances.film_mm();
+        let steepest = rise_per_mm.iter().copied().fold(in_the_middle, f64::max);
+        let half = [
+            edges[long].0,
+            height_mm / 2.0 * steepest.min(TALLEST * in_the_middle),
+        ];
+        let gentlest = rise_per_mm.iter().copied().fold(in_the_middle, f64::min);
+        let finest = width.iter().copied().fold(pixel_mm * gentlest, f64::min);
+        let scene_pixel = finest
+            .max(2.0 * half[0].max(half[1]) / MOST_ALONG)
+            .max((4.0 * half[0] * half[1] / MOST_PIXELS).sqrt());
+        let plain = film.shape == Shape::Flat && backdrop == Backdrop::Flat;
+        debug_assert!(across > 0);
+        Ok(View {
+            columns,
+            rows,
+            backdrop,
+            turned,
+            plain,
+            along,
+            width,
+            rise_per_mm,
+            pixel_mm,
+            half,
+            scene_pixel,
+        })
+    }
+
+    /// How the scene stands.
+    pub fn backdrop(&self) -> Backdrop {
+        self.backdrop
+    }
+
+    /// Columns and rows of a scene that fills the view, as sharp as the film's finest place asks for.
+    pub fn scene_pixels(&self) -> (usize, usize) {
+        if self.plain {
+            return (self.columns, self.rows);
+        }
+        let [along, across] =
+            self.half.map(|half| ((2.0 * half / self.scene_pixel).ceil() as usize).max(1));
+        if self.turned { (across, along) } else { (along, across) }
+    }
+
+    /// The perfect image of a scene of [`View::scene_pixels`]: upright, on the sheet laid flat.
+    ///
+    /// # Errors
+    /// [`Error::Limit`] when the scene has another size.
+    pub fn image(&self, scene: Raster) -> Result<Raster, Error> {
+        let (columns, rows) = self.scene_pixels();
+        if (scene.columns(), scene.rows()) != (columns, rows) {
+            return Err(Error::limit(
+                format!(
+                    "a scene of {} x {} pixels does not fill a view of {columns} x {rows}",
+                    scene.columns(),
+                    scene.rows()
+                ),
+                "bring it to that size first",
+            ));
+        }
+        if self.plain {
+            return Ok(scene);
+        }
+        let channels = scene.linear.dim().0;
+        let mut linear = Array3::zeros((channels, self.rows, self.columns));
+        for (light, mut image) in
+            scene.linear.axis_iter(Dimension(0)).zip(linear.axis_iter_mut(Dimension(0)))
+        {
+            if self.turned {
+                image.assign(&self.laid(&light.t()).t());
+            } else {
+                image.assign(&self.laid(&light));
+            }
+        }
+        Ok(Raster { linear })
+    }
+
+    /// One channel of the scene, the bend along its rows.
+    fn laid(&self, scene: &ArrayView2<f32>) -> Array2<f32> {
+        let scene = scene.as_standard_layout();
+        let (high, wide) = scene.dim();
+        let long = self.along.len();
+        let across = if self.turned { self.columns } else { self.rows };
+        let unit = |extent: f64, samples: usize| 2.0 * extent / samples as f64;
+        let (unit_along, unit_up) = (unit(self.half[0], wide), unit(self.half[1], high));
+        let windows: Vec<Window> = (0..long)
+            .map(|i| {
+                let middle = (self.along[i] + self.half[0]) / unit_along;
+                Window::about(middle, self.width[i] / unit_along, wide)
+            })
+            .collect();
+        let mut narrowed = Array2::zeros((high, long));
+        narrowed.axis_iter_mut(Dimension(0)).into_par_iter().zip(scene.axis_iter(Dimension(0))).for_each(
+            |(mut to, from)| {
+                if let Some(from) = from.as_slice() {
+                    to.iter_mut().zip(&windows).for_each(|(light, window)| *light = window.of(from));
+                }
+            },
+        );
+        let mut image = Array2::zeros((across, long));
+        image.axis_iter_mut(Dimension(0)).into_par_iter().enumerate().for_each(|(row, mut to)| {
+            let place_mm = (row as f64 + 0.5 - across as f64 / 2.0) * self.pixel_mm;
+            for (column, light) in to.iter_mut().enumerate() {
+                let step = self.rise_per_mm[column] / unit_up;
+                let middle = mirrored(high as f64 / 2.0 + place_mm * step, high as f64);
+                let window = Window::about(middle, self.pixel_mm * step, high);
+                *light = window
+                    .weights
+                    .iter()
+                    .enumerate()
+                    .map(|(i, weight)| weight * narrowed[[window.first + i, column]])
+                    .sum();
+            }
+        });
+        image
+    }
+}
+
+/// A place beyond an end as the mirror there shows it.
+fn mirrored(place: f64, length: f64) -> f64 {
+    let inside = place.rem_euclid(2.0 * length);
+    inside.min(2.0 * length - inside)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::camera::Film;
+    use std::f64::consts::PI;
+
+    fn camera(shape: Shape, width_mm: f64, height_mm: f64) -> Camera {
+        let mut camera = Camera::demonstration().unwrap();
+        camera.distances = crate::wave::Distances::distant(100.0).unwrap();
+        camera.film = Film { width_mm, height_mm, shape };
+        camera
+    }
+
+    const TUBE: Shape = Shape::Cylinder { radius_mm: 50.0, axis: Axis::Vertical };
+
+    /// A scene whose light is its own coordinate along one of the directions.
+    fn ramp(view: &View, across: bool) -> Raster {
+        let (columns, rows) = view.scene_pixels();
+        Raster {
+            linear: Array3::from_shape_fn((1, rows, columns), |(_, row, column)| {
+                let [along, up] = [column as f64 + 0.5, row as f64 + 0.5];
+                let of = |place: f64, samples: usize, half: f64| {
+                    ((2.0 * place / samples as f64 - 1.0) * half) as f32
+                };
+                if across { of(up, rows, view.half[1]) } else { of(along, columns, view.half[0]) }
+            }),
+        }
+    }
+
+    /// Hole in the wall: the arc is v θ. A wall is seen at tan θ, a round backdrop at θ; upright, a mm on
+    /// the film is 1/z = 1/(v cos² θ) of the wall, 1/(v cos θ) of the round one.
+    #[test]
+    fn a_tube_lays_the_scene_by_its_angles() {
+        for backdrop in [Backdrop::Flat, Backdrop::Round] {
+            // 57 degrees to each side: 200 mm of arc.
+            let camera = camera(TUBE, 200.0, 20.0);
+            let view = View::of(&camera, Some(backdrop), 400, 40).unwrap();
+            let along = view.image(ramp(&view, false)).unwrap();
+            let up = view.image(ramp(&view, true)).unwrap();
+            for (row, column) in [(20, 5), (3, 200), (35, 320), (10, 390)] {
+                let theta: f64 = ((column as f64 + 0.5) / 400.0 - 0.5) * 2.0;
+                let y = (row as f64 + 0.5 - 20.0) * 0.5;
+                let (seen, rise): (f64, f64) = match backdrop {
+                    Backdrop::Flat => (theta.tan(), y / (100.0 * theta.cos().powi(2))),
+                    Backdrop::Round => (theta, y / (100.0 * theta.cos())),
+                };
+                // Averages of a straight ramp are its middle; f32 and the bend within a pixel remain.
+                let bend = 2e-5;
+                assert!((f64::from(along.linear[[0, row, column]]) - seen).abs() < bend);
+                let inside = rise.abs() < view.half[1] - 0.01;
+                assert!(!inside || (f64::from(up.linear[[0, row, column]]) - rise).abs() < bend);
+            }
+        }
+    }
+
+    #[test]
+    fn a_lying_tube_is_a_standing_one_turned() {
+        let standing = camera(TUBE, 160.0, 30.0);
+        let lying_tube = Shape::Cylinder { radius_mm: 50.0, axis: Axis::Horizontal };
+        let lying = camera(lying_tube, 30.0, 160.0);
+        let a = View::of(&standing, None, 320, 60).unwrap();
+        let b = View::of(&lying, None, 60, 320).unwrap();
+        let (columns, rows) = a.scene_pixels();
+        assert_eq!(b.scene_pixels(), (rows, columns));
+        let scene = Array3::from_shape_fn((1, rows, columns), |(_, r, c)| {
+            ((r * 7 + c * 3) % 11) as f32
+        });
+        let turned = scene.view().permuted_axes([0, 2, 1]).as_standard_layout().into_owned();
+        let one = a.image(Raster { linear: scene }).unwrap();
+        let other = b.image(Raster { linear: turned }).unwrap();
+        assert_eq!(one.linear, other.linear.permuted_axes([0, 2, 1]));
+    }
+
+    #[test]
+    fn flat_film_sees_a_flat_scene_as_it_is() {
+        let view = View::of(&camera(Shape::Flat, 120.0, 80.0), None, 60, 40).unwrap();
+        assert_eq!((view.backdrop(), view.scene_pixels()), (Backdrop::Flat, (60, 40)));
+        let wide = camera(TUBE, 50.0 * PI * 1.8, 40.0);
+        let view = View::of(&wide, None, 900, 130).unwrap();
+        assert_eq!(view.backdrop(), Backdrop::Round);
+        // A scene of one brightness stays one, mirror and all.
+        let (columns, rows) = view.scene_pixels();
+        let image = view.image(Raster { linear: Array3::from_elem((3, rows, columns), 0.3) });
+        assert!(image.unwrap().linear.iter().all(|light| (light - 0.3).abs() < 1e-6));
+        assert!(view.image(Raster { linear: Array3::zeros((1, 2, 2)) }).is_err());
+    }
+}
