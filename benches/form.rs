@@ -6,7 +6,7 @@
 mod measured;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use foramen::picture::{Kernel, form};
+use foramen::picture::{Kernel, KernelGrid, form};
 use foramen::raster::Raster;
 use ndarray::{Array2, Array3};
 use std::hint::black_box;
@@ -64,7 +64,8 @@ fn twelve_megapixels(criterion: &mut Criterion) {
     let kernels = [kernel(9.0), kernel(8.0), kernel(7.0)];
     let each = [&kernels[0], &kernels[1], &kernels[2]];
     let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
-    let job = || form(black_box(&scene), each);
+    let grid = KernelGrid::uniform(kernels.clone());
+    let job = || form(black_box(&scene), &grid);
     let alone = || one.install(job);
     measured::report("form/t4_12mp", job, |formed| error(&scene, each, formed));
     measured::report("form/t4_12mp_one_thread", alone, |formed| error(&scene, each, formed));

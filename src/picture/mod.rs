@@ -9,10 +9,12 @@ mod chart;
 mod film_kernel;
 mod form;
 mod kernel;
+mod kernel_grid;
 mod landscape;
 mod scene;
 
 pub use film_kernel::film_kernel;
 pub use form::form;
 pub use kernel::Kernel;
+pub use kernel_grid::KernelGrid;
 pub use scene::{Scene, fitted};

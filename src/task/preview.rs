@@ -3,7 +3,7 @@
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::picture::{film_kernel, form};
+use crate::picture::{KernelGrid, film_kernel, form};
 use crate::raster::Raster;
 use serde::Serialize;
 
@@ -44,6 +44,6 @@ pub fn run(camera: &Camera, outline: &Outline, scene: &Raster) -> Result<Answer,
         rows: scene.rows(),
         film_pixel_um: 1000.0 * pixel_mm,
         angle_of_view_deg: 2.0 * half_angle.to_degrees(),
-        picture: form(scene, [&kernel; 3]),
+        picture: form(scene, &KernelGrid::uniform([kernel.clone(), kernel.clone(), kernel])),
     })
 }

@@ -1,0 +1,111 @@
+//! Image formation in incoherent light: every point of the scene lays its point-spread function on
+//! the film, and the light adds up.
+
+mod across;
+mod down;
+mod pieces;
+
+use super::kernel_grid::KernelGrid;
+use crate::raster::Raster;
+use across::Strip;
+use down::Down;
+use ndarray::parallel::prelude::*;
+use ndarray::{Array2, Array3, ArrayView2, ArrayViewMut2, Axis};
+use pieces::Pieces;
+use rustfft::FftPlanner;
+use rustfft::num_complex::Complex32;
+
+/// Columns of the spectrum that stand together in memory: eight numbers of eight bytes fill a line
+/// of the cache.
+const BLOCK: usize = 8;
+
+const ZERO: Complex32 = Complex32::new(0.0, 0.0);
+
+/// A line of the cache: one row's numbers, (real, imaginary), in the columns of one block. Plain
+/// arrays, because the standard library takes those from the system as zeros without writing them.
+type Line = [[f32; 2]; BLOCK];
+
+/// Spectra of rows: (block of columns, row). A block is contiguous, so that the way down its
+/// columns is a way straight through memory.
+type Spectra = Array2<Line>;
+
+/// The picture.
+pub fn form(scene: &Raster, kernels: &KernelGrid) -> Raster {
+    let mut linear = Array3::zeros(scene.linear.dim());
+    if !linear.is_empty() {
+        // One store for all channels: fresh memory costs as much as a pass over it.
+        let mut store = Store::default();
+        let channels = scene.linear.axis_iter(Axis(0)).zip(linear.axis_iter_mut(Axis(0)));
+        for (channel, (light, formed)) in channels.enumerate() {
+            convolve(&light, kernels, channel.min(2), formed, &mut store);
+        }
+    }
+    Raster { linear }
+}
+
+#[derive(Default)]
+struct Store {
+    scene: Spectra,
+    kernels: Spectra,
+}
+
+fn convolve(
+    light: &ArrayView2<f32>,
+    grid: &KernelGrid,
+    channel: usize,
+    mut formed: ArrayViewMut2<f32>,
+    store: &mut Store,
+) {
+    let (rows, columns) = light.dim();
+    let kernels = || grid.kernels().iter().map(|node| node[channel].weights());
+    let reach = |side: usize| kernels().map(|weights| weights.len_of(Axis(side)) / 2).max();
+    let (reach_down, reach_across) = (reach(0).unwrap_or(0), reach(1).unwrap_or(0));
+    let level = if grid.kernels().len() == 1 { level(light) } else { 0.0 };
+
+    let mut planner = FftPlanner::new();
+    let sides = grid.across().min(2);
+    let across = Pieces::new(columns, grid.across(), reach_across);
+    let down = Down::new(rows, grid.down(), reach_down, sides, &mut planner);
+    for piece in &across.pieces {
+        let strip = Strip::new(&across, piece, sides, &mut planner);
+        let beside: Vec<_> = kernels()
+            .collect::<Vec<_>>()
+            .chunks_exact(grid.across())
+            .flat_map(|row| row[piece.node..piece.node + sides].to_vec())
+            .collect();
+        let kernel_rows = beside.iter().map(|weights| weights.nrows()).sum();
+        make_room(&mut store.scene, (strip.blocks(), rows * sides));
+        make_room(&mut store.kernels, (strip.blocks(), kernel_rows));
+        strip.forward(light, level, &mut store.scene);
+        strip.forward_kernels(&beside, &mut store.kernels);
+        let heights: Vec<_> = beside.iter().map(|weights| weights.nrows()).collect();
+        store
+            .scene
+            .axis_iter_mut(Axis(0))
+            .into_par_iter()
+            .zip(store.kernels.axis_iter(Axis(0)))
+            .for_each_init(
+                || down.scratch(),
+                |scratch, (block, kernels)| down.convolve(block, &kernels, &heights, scratch),
+            );
+        strip.inverse(&store.scene, level, &mut formed);
+    }
+}
+
+fn make_room(spectra: &mut Spectra, shape: (usize, usize)) {
+    if spectra.dim() != shape {
+        *spectra = Array2::from_elem(shape, Line::default());
+    }
+}
+
+/// The mean of some rows. Any level near the scene's would serve; that of a flat scene is exact,
+/// because a sum of equal numbers of 24 bits is, in f64.
+fn level(light: &ArrayView2<f32>) -> f32 {
+    let sampled = light.axis_iter(Axis(0)).step_by(light.nrows().div_ceil(64));
+    let count = sampled.len() * light.ncols();
+    let sum: f64 = sampled.flatten().map(|&value| f64::from(value)).sum();
+    (sum / count as f64) as f32
+}
+
+#[cfg(test)]
+mod tests;
