@@ -15,7 +15,9 @@ use super::shake::Support;
 use crate::error::Error;
 use crate::geometry::{Map, Outline, Point, clip};
 use crate::quantity::Quantity;
-use crate::wave::{Aperture, Chords, Distances, Encircled, Grid, Light, MM_PER_NM, Psf};
+use crate::wave::{
+    Aperture, Chords, Distances, Encircled, Grid, Light, MM_PER_NM, Psf, TOLERANCE,
+};
 use rustfft::num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
 
@@ -40,6 +42,7 @@ pub struct PointImage {
     /// Along the ray.
     distances: Distances,
     light: Light,
+    tolerance: f64,
     blur: Blur,
 }
 
@@ -103,6 +106,7 @@ impl PointImage {
             film_to_ray: place.film_to_ray(),
             distances: camera.distances_along(&place),
             light: camera.light.clone(),
+            tolerance: TOLERANCE,
             blur: Blur::of(camera, hole),
             place,
         }
@@ -114,6 +118,17 @@ impl PointImage {
         PointImage { light: light.clone(), ..self }
     }
 
+    /// The same with another error of the PSF allowed, as a share of its peak: between 1e-13 and 0.01.
+    #[must_use]
+    pub fn right_to(self, tolerance: f64) -> PointImage {
+        PointImage { tolerance: tolerance.clamp(1e-13, 0.01), ..self }
+    }
+
+    /// The light.
+    pub fn light(&self) -> &Light {
+        &self.light
+    }
+
     /// The distances along the ray.
     pub fn distances(&self) -> Distances {
         self.distances
@@ -121,7 +136,9 @@ impl PointImage {
 
     /// The hole, open to the ray and foreshortened, ready for diffraction on to the film.
     pub fn aperture(&self) -> Aperture {
-        Aperture::aslant(&self.seen, self.film_to_ray)
+        let aperture = Aperture::aslant(&self.seen, self.film_to_ray);
+        // Within bounds, so that nothing is refused.
+        aperture.clone().right_to(self.tolerance).unwrap_or(aperture)
     }
 
     /// The PSF on the film about the geometrical image, with what the emulsion and the movement spread.

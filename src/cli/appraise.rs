@@ -2,10 +2,9 @@
 
 use super::output::{Output, folder, json_text, wrapped, write_file};
 use super::words::{BenchWords, SceneWords};
-use super::{expose, gauge, psf};
+use super::{expose, gauge, preview, psf};
 use crate::camera::Camera;
 use crate::error::Error;
-use crate::figure::{Comparison, comparison};
 use crate::quantity::{Quantity, significant, write_length_within};
 use crate::task::appraise::{self, Answer};
 use crate::task::preview::film_pixels;
@@ -35,13 +34,14 @@ impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, LONGEST);
-        let scene = self.scene.open(columns, rows)?;
+        let scene = self.scene.open(&camera, columns, rows)?;
         let request = appraise::Request { camera: &camera, hole: &hole, scene: &scene };
         let answer = appraise::run(&request)?;
+        let best = (&answer.best_picture.picture, answer.target.diameter_mm);
         // Everything is drawn before the first file is written.
         let mut files = vec![
             ("psf.png", psf::plate(&answer.psf, &answer.best_psf, answer.target.diameter_mm)?),
-            ("preview.png", self.comparison(&camera, &answer)?),
+            ("preview.png", preview::plate(&camera, &answer.picture.picture, best, None)?),
             ("appraisal.json", json_text(&answer)?.into_bytes()),
         ];
         if let Some(plate) = gauge::overlay(&hole, &answer.gauge)? {
@@ -57,21 +57,6 @@ impl Words {
         let names: Vec<&str> = files.iter().map(|file| file.0).collect();
         let text = self.text(&camera, &answer);
         output.say(&format!("{text}\n  Written to {}: {}\n", place.display(), names.join(", ")))
-    }
-
-    fn comparison(&self, camera: &Camera, answer: &Answer) -> Result<Vec<u8>, Error> {
-        let best = Quantity::Length.write(answer.target.diameter_mm);
-        comparison(&Comparison {
-            left: &answer.picture.picture,
-            right: &answer.best_picture.picture,
-            left_title: "Through this hole",
-            right_title: &format!("Through the best disc, {best}"),
-            detail: [0.66, 0.45, 0.22, 0.22],
-            film_width_mm: camera.film.width_mm,
-            title: "The picture this hole takes",
-            caption: "One scene through this hole and through the best disc for this camera, each \
-                      point of it spread as the hole spreads it. Below: the framed part, enlarged.",
-        })
     }
 
     fn text(&self, camera: &Camera, answer: &Answer) -> String {

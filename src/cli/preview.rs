@@ -2,11 +2,19 @@
 
 use super::output::{Output, write_file};
 use super::words::{BenchWords, SceneWords};
+use crate::camera::Camera;
 use crate::error::Error;
-use crate::quantity::Quantity;
-use crate::raster;
+use crate::figure::{Comparison, comparison};
+use crate::geometry::shapes;
+use crate::quantity::{Quantity, significant};
+use crate::raster::{self, Raster};
+use crate::task;
 use crate::task::preview::{self, film_pixels};
 use std::path::PathBuf;
+
+/// What is enlarged: left, top, width and height as shares of the picture's.
+const MIDDLE: [f64; 4] = [0.4, 0.4, 0.2, 0.2];
+const CORNER: [f64; 4] = [0.79, 0.45, 0.2, 0.2];
 
 /// The picture that a hole takes of a scene
 #[derive(clap::Args)]
@@ -18,6 +26,10 @@ pub(super) struct Words {
     /// Pixels along the film's longer side
     #[arg(long, value_name = "N", default_value_t = 1600, value_parser = clap::value_parser!(u16).range(16..=8192))]
     pixels: u16,
+    /// Draws this hole's picture beside the best disc's and a perfect image, with the middle and a corner
+    /// enlarged
+    #[arg(long)]
+    compare: bool,
     /// The picture to write
     #[arg(long, value_name = "FILE.png", default_value = "foramen-preview.png")]
     out: PathBuf,
@@ -30,19 +42,52 @@ impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
-        let scene = self.scene.open(columns, rows)?;
-        let answer = preview::run(&camera, &hole.outline, &scene)?;
-        write_file(&self.out, &raster::png(&raster::display(&answer.picture)?)?)?;
+        let image = self.scene.open(&camera, columns, rows)?;
+        let answer = preview::run(&camera, &hole.outline, &image)?;
+        let file = if self.compare {
+            let best_mm = task::target::run(&camera).diameter_mm;
+            let best = preview::run(&camera, &shapes::disc(best_mm)?, &image)?;
+            let perfect = preview::perfect(&camera, &image)?;
+            plate(&camera, &answer.picture, (&best.picture, best_mm), Some(&perfect))?
+        } else {
+            raster::png(&raster::display(&answer.picture)?)?
+        };
+        write_file(&self.out, &file)?;
         if self.json {
             return output.json(&answer);
         }
         output.say(&format!(
-            "  {} × {} pixels of {} on the film, {:.0}° across\n  Written: {}\n",
+            "  {} × {} pixels of {} on the film, {:.0}° across\n  PSF at {} × {} places, contrast \
+             between them right to {}\n  Written: {}\n",
             answer.columns,
             answer.rows,
             Quantity::Length.write(answer.film_pixel_um / 1000.0),
             answer.angle_of_view_deg,
+            answer.nodes[0],
+            answer.nodes[1],
+            significant(answer.contrast_error, 1),
             self.out.display()
         ))
     }
+}
+
+/// This hole's picture beside the best disc's, and beside a perfect image where there is one.
+pub(super) fn plate(
+    camera: &Camera,
+    picture: &Raster,
+    (best, best_mm): (&Raster, f64),
+    perfect: Option<&Raster>,
+) -> Result<Vec<u8>, Error> {
+    let through_best = format!("Through the best disc, {}", Quantity::Length.write(best_mm));
+    let mut pictures = vec![(picture, "Through this hole"), (best, through_best.as_str())];
+    pictures.extend(perfect.map(|perfect| (perfect, "A perfect image")));
+    comparison(&Comparison {
+        pictures: &pictures,
+        details: &[MIDDLE, CORNER],
+        film_width_mm: camera.film.width_mm,
+        title: "The picture this hole takes",
+        caption: "One scene, each point of it spread as the hole spreads it at its place on the film, with \
+                  the light that falls there. Below: the framed parts of the middle and of the edge, \
+                  enlarged.",
+    })
 }

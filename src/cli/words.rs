@@ -4,7 +4,7 @@ use crate::camera::{Camera, Meter};
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::hole::{Hole, Scale, Sheet, Source, read_place, read_reading, specimen};
-use crate::picture::{Scene, fitted};
+use crate::picture::{Backdrop, Scene, View, fitted};
 use crate::quantity::Quantity;
 use crate::raster::{self, Raster, Transfer};
 use clap::{Args, ValueEnum};
@@ -192,15 +192,34 @@ pub(super) struct SceneWords {
     /// The scene: chart, landscape, or a picture file that fills the film's angle of view
     #[arg(long, value_name = "SCENE")]
     pub(super) scene: Option<String>,
+    /// How it stands: on a wall square to the axis, or bent about the hole as a wide distant landscape
+    /// is; without a word, flat up to 50 degrees to each side
+    #[arg(long, value_enum)]
+    backdrop: Option<BackdropWord>,
+}
+
+/// How a scene stands before the camera.
+#[derive(Clone, Copy, ValueEnum)]
+enum BackdropWord {
+    /// A wall square to the axis
+    Flat,
+    /// Bent about the hole: equal angles are equal widths
+    Round,
 }
 
 impl SceneWords {
-    /// The scene brought to the film's shape.
-    pub(super) fn open(&self, columns: usize, rows: usize) -> Result<Raster, Error> {
-        match self.scene.as_deref().unwrap_or("landscape") {
-            "chart" => Scene::Chart.drawn(columns, rows),
-            "landscape" => Scene::Landscape.drawn(columns, rows),
-            path => fitted(&raster::open(Path::new(path), Transfer::ByFile)?, columns, rows),
-        }
+    /// The perfect image of the scene on a camera's film of so many pixels.
+    pub(super) fn open(&self, camera: &Camera, columns: usize, rows: usize) -> Result<Raster, Error> {
+        let backdrop = self.backdrop.map(|word| match word {
+            BackdropWord::Flat => Backdrop::Flat,
+            BackdropWord::Round => Backdrop::Round,
+        });
+        let view = View::of(camera, backdrop, columns, rows)?;
+        let (wide, high) = view.scene_pixels();
+        view.image(match self.scene.as_deref().unwrap_or("landscape") {
+            "chart" => Scene::Chart.drawn(wide, high)?,
+            "landscape" => Scene::Landscape.drawn(wide, high)?,
+            path => fitted(&raster::open(Path::new(path), Transfer::ByFile)?, wide, high)?,
+        })
     }
 }

@@ -16,47 +16,54 @@ fn scene(rows: usize, columns: usize, blur: f64) -> Raster {
     })
 }
 
-fn view<'a>(left: &'a Raster, right: &'a Raster) -> Comparison<'a> {
+const CAPTION: &str = "One scene through this hole and through the best disc for this camera, each \
+                       point of it spread as the hole spreads it. Below: the framed part, enlarged.";
+
+fn view<'a>(pictures: &'a [(&'a Raster, &'a str)], details: &'a [[f64; 4]]) -> Comparison<'a> {
     Comparison {
-        left,
-        right,
-        left_title: "Through this hole",
-        right_title: "Through the best disc, 0.34 mm",
-        detail: [0.40, 0.42, 0.22, 0.22],
+        pictures,
+        details,
         film_width_mm: 90.0,
         title: "The picture this hole takes",
-        caption: "One scene through this hole and through the best disc for this camera, each \
-                  point of it spread as the hole spreads it. Below: the framed part, enlarged.",
+        caption: CAPTION,
     }
 }
+
+const DETAIL: [[f64; 4]; 2] = [[0.40, 0.42, 0.22, 0.22], [0.78, 0.0, 0.22, 0.22]];
+const BEST: &str = "Through the best disc, 0.34 mm";
 
 #[test]
 fn every_format_makes_a_tidy_plate() {
     let title = "long words and <signs> & more ".repeat(60);
     for (rows, columns) in [(1, 1), (60, 90), (90, 60), (80, 80), (1, 400), (400, 1)] {
-        let (left, right) = (scene(rows, columns, 4.0), scene(rows, columns, 1.0));
-        let plain = view(&left, &right);
-        assert_tidy(&drawn(&plain).unwrap());
-        let long = Comparison { title: &title, left_title: &title, caption: &title, ..plain };
-        assert_tidy(&drawn(&long).unwrap());
+        let (soft, sharp) = (scene(rows, columns, 4.0), scene(rows, columns, 1.0));
+        let two = [(&soft, "Through this hole"), (&sharp, BEST)];
+        assert_tidy(&drawn(&view(&two, &DETAIL[..1])).unwrap());
+        let three = [two[0], two[1], (&sharp, title.as_str())];
+        let plain = view(&three, &DETAIL);
+        assert_tidy(&drawn(&Comparison { title: &title, caption: &title, ..plain }).unwrap());
     }
-    assert_tidy(&drawn(&view(&scene(30, 40, 1.0), &scene(40, 30, 1.0))).unwrap());
+    let other = [(&scene(30, 40, 1.0), "this"), (&scene(40, 30, 1.0), "that")];
+    assert_tidy(&drawn(&view(&other, &DETAIL)).unwrap());
 }
 
 #[test]
 fn what_cannot_be_shown_is_refused() {
     let good = scene(20, 30, 1.0);
     let none = Raster { linear: ndarray::Array3::zeros((3, 0, 5)) };
-    assert!(comparison(&view(&good, &none)).is_err());
+    let two = [(&good, "this"), (&good, "that")];
+    assert!(comparison(&view(&[two[0], (&none, "nothing")], &DETAIL)).is_err());
+    assert!(comparison(&view(&[], &DETAIL)).is_err());
+    assert!(comparison(&view(&[two[0]; 5], &DETAIL)).is_err());
+    assert!(comparison(&view(&two, &[])).is_err());
     for film_width_mm in [0.0, -1.0, f64::NAN, f64::INFINITY] {
-        assert!(comparison(&Comparison { film_width_mm, ..view(&good, &good) }).is_err());
+        assert!(comparison(&Comparison { film_width_mm, ..view(&two, &DETAIL) }).is_err());
     }
     for detail in [[0.0, 0.0, 0.0, 1.0], [0.5, 0.0, 0.6, 0.1], [f64::NAN; 4], [-0.1, 0.0, 0.5, 0.5]]
     {
-        assert!(comparison(&Comparison { detail, ..view(&good, &good) }).is_err());
+        assert!(comparison(&view(&two, &[detail])).is_err());
     }
-    let whole = Comparison { detail: [0.0, 0.0, 1.0, 1.0], ..view(&good, &good) };
-    assert!(comparison(&whole).is_ok());
+    assert!(comparison(&view(&two, &[[0.0, 0.0, 1.0, 1.0]])).is_ok());
 }
 
 #[test]
@@ -66,6 +73,7 @@ fn samples() {
         [("landscape", 1000, 1500), ("portrait", 1500, 1000), ("square", 300, 300)]
     {
         let (left, right) = (scene(rows, columns, 6.0), scene(rows, columns, 1.5));
-        keep(&format!("comparison_{name}"), &drawn(&view(&left, &right)).unwrap());
+        let two = [(&left, "Through this hole"), (&right, BEST)];
+        keep(&format!("comparison_{name}"), &drawn(&view(&two, &DETAIL)).unwrap());
     }
 }

@@ -3,7 +3,7 @@
 //! - [`overlay()`]: the traced outline over the photo of the hole, with its reference circles.
 //! - [`sheet()`]: every opening of a photo, numbered.
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
-//! - [`comparison()`]: two pictures of one scene, with the same part of both enlarged.
+//! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
 //!
 //! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
 //! come from one place. Texts longer than their room end in "…", and characters that the letters

@@ -70,7 +70,7 @@ mod tests {
             let [x, y] = left.centroid_mm();
             assert!(x.hypot(y) < 1e-7);
         }
-        assert!(overlap(&disc, [0.3, 0.0]).is_none());
+        assert!(overlap(&disc, [0.301, 0.0]).is_none());
         // Nearer than a width along both axes and yet apart.
         assert!(overlap(&disc, [0.25, 0.25]).is_none());
     }

@@ -5,15 +5,17 @@
 //! [`form`] lays a point-spread function over every point of it. All scenes stand upright: turning
 //! the image over, as a camera does, is left to the eye that looks at the film.
 
+mod backdrop;
 mod chart;
-mod film_kernel;
+mod film_kernels;
 mod form;
 mod kernel;
 mod kernel_grid;
 mod landscape;
 mod scene;
 
-pub use film_kernel::film_kernel;
+pub use backdrop::{Backdrop, View};
+pub use film_kernels::{CONTRAST_TOLERANCE, FilmKernels, contrast_error, nodes, on_film, shares};
 pub use form::form;
 pub use kernel::Kernel;
 pub use kernel_grid::KernelGrid;

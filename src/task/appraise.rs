@@ -22,7 +22,7 @@ pub struct Request<'a> {
     pub camera: &'a Camera,
     /// The hole.
     pub hole: &'a Hole,
-    /// The scene to picture, of the film's shape.
+    /// The perfect image of the scene on the film: see [`crate::picture::View`].
     pub scene: &'a Raster,
 }
 

@@ -3,9 +3,17 @@
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::picture::{KernelGrid, film_kernel, form};
+use crate::picture::{FilmKernels, contrast_error, form, nodes, on_film, shares};
 use crate::raster::Raster;
+use ndarray::parallel::prelude::*;
+use ndarray::{Array2, Axis};
 use serde::Serialize;
+
+/// Places at which the PSF between the nodes is compared with the exact one.
+const COMPARED: usize = 12;
+/// Steps of the film along its longer side between which the fall-off of light is interpolated: it is
+/// smooth, and a step's square is small.
+const FALL_OFF_STEPS: usize = 128;
 
 /// What the preview stands for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -18,7 +26,12 @@ pub struct Answer {
     pub film_pixel_um: f64,
     /// The horizontal angle of view of the film.
     pub angle_of_view_deg: f64,
-    /// The picture, upright, in linear light.
+    /// Places across and down the film at which the PSF was computed; between them it is interpolated.
+    pub nodes: [usize; 2],
+    /// The largest error of contrast of the PSF between the nodes, at places spread over the film.
+    pub contrast_error: f64,
+    /// The picture, upright, in linear light: three channels, or one for a medium that sees no
+    /// colours. The middle of the film has the scene's light.
     #[serde(skip)]
     pub picture: Raster,
 }
@@ -30,20 +43,96 @@ pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
     (pixels(width), pixels(height))
 }
 
-/// The picture of a scene that fills the film (a raster of the film's shape: see
-/// [`film_pixels`]).
+/// The picture of a perfect image (a [`crate::picture::View`]'s) through a hole.
 ///
 /// # Errors
-/// As [`film_kernel`].
-pub fn run(camera: &Camera, outline: &Outline, scene: &Raster) -> Result<Answer, Error> {
-    let pixel_mm = camera.film.width_mm / scene.columns() as f64;
-    let kernel = film_kernel(camera, outline, pixel_mm)?;
-    let half_angle = (camera.film.width_mm / 2.0 / camera.distances.film_mm()).atan();
+/// As [`FilmKernels::of`].
+pub fn run(camera: &Camera, outline: &Outline, image: &Raster) -> Result<Answer, Error> {
+    let (columns, rows) = (image.columns(), image.rows());
+    let pixel_mm = camera.film.width_mm / columns as f64;
+    let nodes = nodes(camera, outline)?;
+    let film = FilmKernels::of(camera, outline, [columns, rows], nodes)?;
+    let lit = lit(camera, &film.open, image)?;
+    let formed = form(&lit, &film.kernels);
     Ok(Answer {
-        columns: scene.columns(),
-        rows: scene.rows(),
+        columns,
+        rows,
         film_pixel_um: 1000.0 * pixel_mm,
-        angle_of_view_deg: 2.0 * half_angle.to_degrees(),
-        picture: form(scene, &KernelGrid::uniform([kernel.clone(), kernel.clone(), kernel])),
+        angle_of_view_deg: angle_of_view_deg(camera)?,
+        nodes,
+        contrast_error: contrast_error(camera, outline, nodes, COMPARED)?,
+        picture: if camera.in_colour { formed } else { in_grey(&formed, film.shares) },
     })
+}
+
+/// The perfect image as the camera's medium sees it, with the light's fall-off over the film.
+///
+/// # Errors
+/// As [`crate::camera::Film::place`].
+pub fn perfect(camera: &Camera, image: &Raster) -> Result<Raster, Error> {
+    let lit = lit(camera, &Array2::ones((1, 1)), image)?;
+    let shares = shares(&camera.light);
+    Ok(if camera.in_colour { lit } else { in_grey(&lit, shares) })
+}
+
+fn angle_of_view_deg(camera: &Camera) -> Result<f64, Error> {
+    let half = camera.film.width_mm / 2.0;
+    let [x, _, z] = camera.place([half, 0.0])?.position_mm;
+    Ok(2.0 * x.atan2(z).to_degrees())
+}
+
+/// One channel of all three, by the light that each brings.
+fn in_grey(picture: &Raster, shares: [f64; 3]) -> Raster {
+    let (channels, rows, columns) = picture.linear.dim();
+    let mut grey = Array2::zeros((rows, columns));
+    for (channel, share) in shares.into_iter().enumerate() {
+        grey.scaled_add(share as f32, &picture.linear.index_axis(Axis(0), channel.min(channels - 1)));
+    }
+    Raster { linear: grey.insert_axis(Axis(0)) }
+}
+
+/// The image with the light that comes to each place of the film against its middle; `open` is what the
+/// plate's thickness leaves at the nodes of an even grid.
+fn lit(camera: &Camera, open: &Array2<f64>, image: &Raster) -> Result<Raster, Error> {
+    let (_, rows, columns) = image.linear.dim();
+    let pixel_mm = camera.film.width_mm / columns as f64;
+    let step = columns.max(rows).div_ceil(FALL_OFF_STEPS).max(1);
+    let (across, down) = (columns.div_ceil(step) + 1, rows.div_ceil(step) + 1);
+    let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+    let mut fall_off = Array2::zeros((down, across));
+    for ((row, column), light) in fall_off.indexed_iter_mut() {
+        let corner = [(column * step).min(columns) as f64, (row * step).min(rows) as f64];
+        let [x, y] = on_film(corner, columns, rows, pixel_mm);
+        let place = camera.place([x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])])?;
+        let share = |at: f64, pixels: usize, nodes: usize| at / pixels as f64 * (nodes - 1) as f64;
+        let nodes = [share(corner[0], columns, open.ncols()), share(corner[1], rows, open.nrows())];
+        *light = place.irradiance() * between(open, nodes);
+    }
+    let mut lit = image.clone();
+    lit.linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each(|(row, mut channels)| {
+        // Steps are even but for the last, which ends at the picture's edge.
+        let at = |pixel: usize, pixels: usize| {
+            let first = pixel / step * step;
+            let length = step.min(pixels - first) as f64;
+            (pixel / step) as f64 + ((pixel - first) as f64 + 0.5) / length
+        };
+        let down = at(row, rows);
+        for column in 0..columns {
+            let light = between(&fall_off, [at(column, columns), down]) as f32;
+            channels.column_mut(column).map_inplace(|value| *value *= light);
+        }
+    });
+    Ok(lit)
+}
+
+/// A value between the samples of a map, (column, row), by straight lines.
+fn between(map: &Array2<f64>, [column, row]: [f64; 2]) -> f64 {
+    let (rows, columns) = map.dim();
+    let cell = |place: f64, count: usize| {
+        let low = (place as usize).min(count.saturating_sub(2));
+        (low, (low + 1).min(count - 1), place - low as f64)
+    };
+    let ((left, right, fx), (upper, lower, fy)) = (cell(column, columns), cell(row, rows));
+    let line = |row: usize| map[[row, left]] * (1.0 - fx) + map[[row, right]] * fx;
+    line(upper) * (1.0 - fy) + line(lower) * fy
 }

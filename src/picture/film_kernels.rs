@@ -1,0 +1,365 @@
+//! The PSF as the pixels of a preview see it, over all of a camera's film.
+
+use super::kernel::Kernel;
+use super::kernel_grid::KernelGrid;
+use crate::camera::{Camera, PointImage, opening};
+use crate::error::Error;
+use crate::geometry::{Outline, Point};
+use crate::wave::{Grid, Light, MM_PER_NM, energy_beyond};
+use ndarray::Array2;
+use rayon::prelude::*;
+use rustfft::num_complex::Complex64;
+use std::f64::consts::PI;
+
+/// The share of the light that may fall outside a kernel. It is spread over what is inside, which
+/// changes no contrast by more than this.
+const LEFT_OUT: f64 = 0.01;
+/// Pixels from the middle to the rim of the largest kernel.
+const FARTHEST_PX: usize = 200;
+/// The finest division of a pixel.
+const FINEST: usize = 31;
+/// Samples a side of the grid that is gathered into pixels: 128 MB.
+const MOST_SAMPLES: usize = 4096;
+/// The error of the PSF's samples, as a share of the peak: a picture has a thousand tones at the most.
+const TOLERANCE: f64 = 1e-5;
+
+/// Where the three channels of a picture divide the light, in nm: blue below, red above (common
+/// practice, no source).
+const DIVIDES_NM: [f64; 2] = [500.0, 600.0];
+/// Wavelengths that stand for a band: three are exact for what is of the fifth degree in 1/λ there.
+const LINES: usize = 3;
+
+/// What contrast between two nodes may differ from the mean of both.
+pub const CONTRAST_TOLERANCE: f64 = 0.01;
+/// Nodes along a side that are tried, one after the other.
+const NODES: [usize; 4] = [3, 5, 9, 17];
+/// Frequencies at which contrast is compared, as shares of the cut-off in the middle of the film.
+const COMPARED: [f64; 3] = [0.15, 0.3, 0.5];
+/// Directions over half a turn in which it is, and strips of the hole in each.
+const DIRECTIONS: usize = 4;
+const STRIPS: usize = 64;
+
+/// The PSFs of a camera over its film.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FilmKernels {
+    /// A kernel for red, green and blue at each node.
+    pub kernels: KernelGrid,
+    /// The share of the light that each of the three channels brings; their sum is 1.
+    pub shares: [f64; 3],
+    /// What the thickness of the plate leaves open, 0 to 1, at each node: (row, column).
+    pub open: Array2<f64>,
+}
+
+/// The place on the film, in mm from its middle, of a place on the upright picture of `columns` by
+/// `rows` pixels: the film is turned by half a turn.
+pub fn on_film([column, row]: Point, columns: usize, rows: usize, pixel_mm: f64) -> Point {
+    [(columns as f64 / 2.0 - column) * pixel_mm, (row - rows as f64 / 2.0) * pixel_mm]
+}
+
+impl FilmKernels {
+    /// The kernels that form the upright picture of a camera, `columns` by `rows` pixels, at
+    /// `nodes` across and down.
+    ///
+    /// # Errors
+    /// As [`PointImage::psf`].
+    pub fn of(
+        camera: &Camera,
+        outline: &Outline,
+        [columns, rows]: [usize; 2],
+        [across, down]: [usize; 2],
+    ) -> Result<FilmKernels, Error> {
+        let pixel_mm = camera.film.width_mm / columns as f64;
+        let (bands, shares) = (bands(&camera.light), shares(&camera.light));
+        let place = |node: usize| {
+            let along = |i: usize, nodes: usize, pixels: usize| {
+                let share = if nodes == 1 { 0.5 } else { i as f64 / (nodes - 1) as f64 };
+                share * pixels as f64
+            };
+            let picture = [along(node % across, across, columns), along(node / across, down, rows)];
+            // Rounding must not push a node off the film.
+            let [x, y] = on_film(picture, columns, rows, pixel_mm);
+            let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+            [x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])]
+        };
+        let nodes = (0..across * down)
+            .into_par_iter()
+            .map(|node| {
+                let at_mm = place(node);
+                let Some(image) = PointImage::where_lit(camera, outline, at_mm)? else {
+                    return Ok(([dark()?, dark()?, dark()?], 0.0));
+                };
+                let image = image.right_to(TOLERANCE);
+                let open = opening(camera, outline, &image.place).map_or(0.0, |o| o.area_mm2());
+                let [red, green, blue] = bands.each_ref().map(|light| {
+                    film_kernel(&image.clone().in_light(light), pixel_mm)
+                });
+                Ok(([red?, green?, blue?], open / outline.area_mm2()))
+            })
+            .collect::<Result<Vec<_>, Error>>()?;
+        let (kernels, open): (Vec<[Kernel; 3]>, Vec<f64>) = nodes.into_iter().unzip();
+        let open = Array2::from_shape_fn((down, across), |(row, column)| open[row * across + column]);
+        Ok(FilmKernels { kernels: KernelGrid::new(across, down, kernels)?, shares, open })
+    }
+}
+
+/// What light there is for red, green and blue, with its share of the energy.
+fn parts(light: &Light) -> [Option<(f64, Light)>; 3] {
+    let [blue, red] = DIVIDES_NM;
+    [light.within(red, f64::INFINITY), light.within(blue, red), light.within(0.0, blue)]
+}
+
+/// The share of the light that red, green and blue bring; their sum is 1.
+pub fn shares(light: &Light) -> [f64; 3] {
+    parts(light).map(|part| part.map_or(0.0, |(share, _)| share))
+}
+
+/// The light of the three channels. One without light of its own is drawn by all of it.
+fn bands(light: &Light) -> [Light; 3] {
+    parts(light)
+        .map(|part| part.map_or_else(|| light.clone(), |(_, light)| light).condensed(LINES))
+}
+
+fn dark() -> Result<Kernel, Error> {
+    Kernel::new(&Array2::ones((1, 1)))
+}
+
+/// The kernel of one point image.
+///
+/// Each weight is the PSF's energy on that pixel, by samples so close that the PSF's own band (the
+/// hole's width over λv) is resolved. The picture is shown upright, that is the film turned by half
+/// a turn, so the PSF is turned with it.
+fn film_kernel(image: &PointImage, pixel_mm: f64) -> Result<Kernel, Error> {
+    let aperture = image.aperture();
+    let film_mm = image.distances().film_mm();
+    let (light, width) = (image.light(), 2.0 * aperture.half_width_mm());
+    // e holds frequencies up to width/(λv); three samples to the shortest wave of it.
+    let finest_mm = light.shortest_nm() * MM_PER_NM * film_mm / (3.0 * width);
+    // The tail is energy_beyond(R) = constant / R; the shadow is added to be safe.
+    let tail_mm = energy_beyond(aperture.outline(), light, film_mm, 1.0) / LEFT_OUT;
+    let reach_mm = tail_mm + image.extent_mm();
+    let reach_px = ((reach_mm / pixel_mm).ceil() as usize).clamp(2, FARTHEST_PX);
+    let side = 2 * reach_px + 1;
+    // Odd, so that a sample lies in the middle of each pixel.
+    let most = ((MOST_SAMPLES / side).max(2) - 1) | 1;
+    let parts = ((pixel_mm / finest_mm).ceil() as usize | 1).min(FINEST).min(most);
+    let grid = Grid::new(side * parts, pixel_mm / parts as f64)?;
+    let psf = image.psf(grid)?;
+    // Half a turn, then rows from the top: rows stay (low y comes to the top), columns turn over.
+    let mut light = Array2::zeros((side, side));
+    for ((row, column), energy) in psf.density.indexed_iter() {
+        light[[row / parts, side - 1 - column / parts]] += energy;
+    }
+    Kernel::new(&light)
+}
+
+/// How many nodes across and down keep contrast between them within [`CONTRAST_TOLERANCE`] of the mean of
+/// their neighbours, tried along the middle and the edge of the film; 17 at the most.
+///
+/// # Errors
+/// As [`crate::camera::Film::place`].
+pub fn nodes(camera: &Camera, outline: &Outline) -> Result<[usize; 2], Error> {
+    let contrast = Contrast::of(camera, outline);
+    let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+    let mut chosen = [NODES[NODES.len() - 1]; 2];
+    for (axis, chosen) in chosen.iter_mut().enumerate() {
+        for count in NODES {
+            let mut worst = 0.0f64;
+            for beside in [0.0, half[1 - axis]] {
+                let at = |step: f64| {
+                    let along = (2.0 * step / (count - 1) as f64 - 1.0) * half[axis];
+                    let place = if axis == 0 { [along, beside] } else { [beside, along] };
+                    contrast.at(place)
+                };
+                for cell in 0..count - 1 {
+                    let first = cell as f64;
+                    let ends = [at(first)?, at(first + 1.0)?];
+                    worst = worst.max(difference(&at(first + 0.5)?, &[(0.5, &ends[0]), (0.5, &ends[1])]));
+                }
+            }
+            if worst < CONTRAST_TOLERANCE {
+                *chosen = count;
+                break;
+            }
+        }
+    }
+    Ok(chosen)
+}
+
+/// The largest difference of contrast between the exact PSF and the one between `nodes`, at so many
+/// places spread over the film.
+///
+/// # Errors
+/// As [`crate::camera::Film::place`].
+pub fn contrast_error(
+    camera: &Camera,
+    outline: &Outline,
+    [across, down]: [usize; 2],
+    places: usize,
+) -> Result<f64, Error> {
+    let contrast = Contrast::of(camera, outline);
+    let (width, height) = (camera.film.width_mm, camera.film.height_mm);
+    let at = |x: f64, y: f64| contrast.at([(x - 0.5) * width, (y - 0.5) * height]);
+    let errors = (0..places).into_par_iter().map(|i| {
+        // Halton's points in bases 2 and 3: spread evenly, nowhere on a node.
+        let (x, y) = (halton(i + 1, 2), halton(i + 1, 3));
+        let cell = |share: f64, nodes: usize| {
+            let place = share * (nodes - 1) as f64;
+            let low = place.floor().min((nodes - 2) as f64);
+            (low / (nodes - 1) as f64, (low + 1.0) / (nodes - 1) as f64, place - low)
+        };
+        let ((left, right, fx), (lower, upper, fy)) = (cell(x, across), cell(y, down));
+        let corners = [at(left, lower)?, at(right, lower)?, at(left, upper)?, at(right, upper)?];
+        let [a, b, c, d] = &corners;
+        let mix = [
+            ((1.0 - fx) * (1.0 - fy), a),
+            (fx * (1.0 - fy), b),
+            ((1.0 - fx) * fy, c),
+            (fx * fy, d),
+        ];
+        Ok(difference(&at(x, y)?, &mix))
+    });
+    errors.try_reduce(|| 0.0, |a, b| Ok(a.max(b)))
+}
+
+fn halton(mut index: usize, base: usize) -> f64 {
+    let (mut share, mut value) = (1.0, 0.0);
+    while index > 0 {
+        share /= base as f64;
+        value += share * (index % base) as f64;
+        index /= base;
+    }
+    value
+}
+
+/// OTFs of the mean wavelength at a few frequencies and directions.
+struct Contrast<'a> {
+    camera: &'a Camera,
+    outline: &'a Outline,
+    light: Light,
+    frequencies: [f64; 3],
+}
+
+impl Contrast<'_> {
+    fn of<'a>(camera: &'a Camera, outline: &'a Outline) -> Contrast<'a> {
+        let light = camera.light.condensed(1);
+        let middle = PointImage::on_axis(camera, outline).in_light(&light);
+        let cut_off = middle.cut_off_lp_per_mm(&middle.along(0.0, STRIPS));
+        Contrast { camera, outline, light, frequencies: COMPARED.map(|share| share * cut_off) }
+    }
+
+    /// None in the dark.
+    fn at(&self, at_mm: Point) -> Result<Option<Vec<Complex64>>, Error> {
+        let image = PointImage::where_lit(self.camera, self.outline, at_mm)?;
+        Ok(image.map(|image| {
+            let image = image.in_light(&self.light);
+            (0..DIRECTIONS)
+                .map(|i| image.along(PI * i as f64 / DIRECTIONS as f64, STRIPS))
+                .flat_map(|along| self.frequencies.map(|f| image.otf(&along, f)))
+                .collect()
+        }))
+    }
+}
+
+/// The largest difference between contrasts and a mix of others; 0 where one of them is dark.
+fn difference(
+    exact: &Option<Vec<Complex64>>,
+    mix: &[(f64, &Option<Vec<Complex64>>)],
+) -> f64 {
+    let Some(exact) = exact else { return 0.0 };
+    let mut rest = exact.clone();
+    for (share, part) in mix {
+        let Some(part) = part else { return 0.0 };
+        rest.iter_mut().zip(part).for_each(|(rest, value)| *rest -= share * value);
+    }
+    rest.iter().map(|value| value.norm()).fold(0.0, f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::camera::{Axis, Film, Shape};
+    use crate::geometry::shapes;
+
+    fn kernel(camera: &Camera, hole: &Outline, pixel_mm: f64) -> Kernel {
+        let light = camera.light.condensed(LINES);
+        film_kernel(&PointImage::on_axis(camera, hole).in_light(&light), pixel_mm).unwrap()
+    }
+
+    /// A hole far to the right and up, seen from inside: its light falls to the right and up on the
+    /// film, which in the upright picture is to the left and down.
+    #[test]
+    fn the_picture_is_the_film_turned_by_half_a_turn() {
+        let camera = Camera::demonstration().unwrap();
+        let hole = shapes::disc(0.3).unwrap().moved(1.0, 0.5);
+        let kernel = kernel(&camera, &hole, 0.1);
+        let weights = kernel.weights();
+        let centre = weights.nrows() / 2;
+        let place = weights
+            .indexed_iter()
+            .max_by(|a, b| a.1.total_cmp(b.1))
+            .map(|((row, column), _)| (row, column))
+            .unwrap();
+        assert_eq!(place, (centre + 5, centre - 10));
+        assert_eq!(on_film([0.0, 0.0], 100, 60, 0.1), [5.0, -3.0]);
+    }
+
+    /// Coarse pixels gather what fine ones hold.
+    #[test]
+    fn pixels_gather_the_energy_on_them() {
+        let camera = Camera::demonstration().unwrap();
+        let hole = shapes::burred_disc(0.36, 0.6, 0.2, 0.06).unwrap();
+        let fine = kernel(&camera, &hole, 0.05);
+        let coarse = kernel(&camera, &hole, 0.15);
+        let (f, c) = (fine.weights().nrows() / 2, coarse.weights().nrows() / 2);
+        let gathered: f32 = (0..9).map(|i| fine.weights()[[f - 1 + i / 3, f - 1 + i % 3]]).sum();
+        // The two cut the tail at slightly different places: a share of the 1 % left out.
+        let share = gathered / coarse.weights()[[c, c]];
+        assert!((share - 1.0).abs() < 5e-3, "{share}");
+    }
+
+    /// Three wavelengths stand for a band: the kernel of all of them differs by less than a thousandth of
+    /// its peak.
+    #[test]
+    fn few_wavelengths_stand_for_a_band() {
+        let camera = Camera::demonstration().unwrap();
+        let image = PointImage::on_axis(&camera, &shapes::disc(0.36).unwrap());
+        for (low, high) in [(0.0, 500.0), (500.0, 600.0), (600.0, 1e4)] {
+            let (_, band) = camera.light.within(low, high).unwrap();
+            let all = film_kernel(&image.clone().in_light(&band), 0.1).unwrap();
+            let few = film_kernel(&image.clone().in_light(&band.condensed(LINES)), 0.1).unwrap();
+            let reach = all.weights().nrows().min(few.weights().nrows()) / 2;
+            let (a, b) = (all.weights().nrows() / 2 - reach, few.weights().nrows() / 2 - reach);
+            let mut worst = 0.0f32;
+            for row in 0..2 * reach {
+                for column in 0..2 * reach {
+                    let difference = all.weights()[[row + a, column + a]]
+                        - few.weights()[[row + b, column + b]];
+                    worst = worst.max(difference.abs());
+                }
+            }
+            let peak = all.weights().iter().copied().fold(0.0, f32::max);
+            assert!(worst < 1e-3 * peak, "{low}: {worst} of {peak}");
+        }
+    }
+
+    /// The nodes that are chosen keep what they promise at places that had no part in the choice.
+    #[test]
+    fn nodes_keep_their_promise() {
+        let mut camera = Camera::demonstration().unwrap();
+        let hole = shapes::disc(0.36).unwrap();
+        let tube = Film {
+            width_mm: 150.0,
+            height_mm: 100.0,
+            shape: Shape::Cylinder { radius_mm: 60.0, axis: Axis::Vertical },
+        };
+        for film in [camera.film, tube] {
+            camera.film = film;
+            let nodes = nodes(&camera, &hole).unwrap();
+            let error = contrast_error(&camera, &hole, nodes, 40).unwrap();
+            println!("{nodes:?}: {error}");
+            // The choice looks along lines; over the area both axes add up.
+            assert!(error < 1.5 * CONTRAST_TOLERANCE, "{nodes:?}: {error}");
+            assert!(contrast_error(&camera, &hole, [2, 2], 40).unwrap() > CONTRAST_TOLERANCE);
+        }
+    }
+}
