@@ -11,7 +11,7 @@
 use super::description::Camera;
 use super::exposure::{Timing, f_number};
 use super::film::Place;
-use super::shake::Support;
+use super::shake::{Support, sinc};
 use crate::error::Error;
 use crate::geometry::{Map, Outline, Point, clip};
 use crate::quantity::Quantity;
@@ -36,6 +36,8 @@ const STRIPS: usize = 256;
 pub struct PointImage {
     /// Where on the film.
     pub place: Place,
+    /// The share of the hole's area that the plate leaves open to the ray.
+    pub open: f64,
     /// What is open of the hole, as it stands across the ray.
     seen: Outline,
     film_to_ray: Map,
@@ -104,6 +106,7 @@ impl PointImage {
         PointImage {
             seen: open.through(place.plate_to_ray()),
             film_to_ray: place.film_to_ray(),
+            open: open.area_mm2() / hole.area_mm2(),
             distances: camera.distances_along(&place),
             light: camera.light.clone(),
             tolerance: TOLERANCE,
@@ -149,14 +152,31 @@ impl PointImage {
         if self.blur.is_none() {
             return self.sharp_psf(grid);
         }
-        let aperture = self.aperture();
-        let width = 2.0 * aperture.half_width_mm();
-        // e holds frequencies up to width/(λR): two samples to its shortest wave, and some to spare.
-        let wave = self.light.shortest_nm() * MM_PER_NM * self.distances.film_mm();
-        let finest_mm = wave / (2.5 * width);
-        Psf::spread(grid, finest_mm, self.blur.extent_mm(), |fine| self.sharp_psf(fine), |f| {
+        let room_mm = grid.reach_mm() / 2.0 + self.blur.extent_mm();
+        Psf::spread(grid, self.finest_mm(), room_mm, |fine| self.sharp_psf(fine), |f| {
             self.blur.transfer(f)
         })
+    }
+
+    /// The mean of that PSF over square pixels, the grid's own samples in their middles.
+    ///
+    /// # Errors
+    /// As [`PointImage::psf`].
+    pub fn psf_on_pixels(&self, grid: Grid) -> Result<Psf, Error> {
+        let pixel = |f: f64| sinc(f * grid.pitch_mm());
+        Psf::spread(
+            grid,
+            self.finest_mm(),
+            self.blur.extent_mm(),
+            |fine| self.sharp_psf(fine),
+            |f| self.blur.transfer(f) * pixel(f[0]) * pixel(f[1]),
+        )
+    }
+
+    /// Samples no farther apart than this hold all of the PSF: its frequencies end at width/(λR).
+    fn finest_mm(&self) -> f64 {
+        let wave = self.light.shortest_nm() * MM_PER_NM * self.distances.film_mm();
+        wave / (4.0 * self.aperture().half_width_mm())
     }
 
     fn sharp_psf(&self, grid: Grid) -> Result<Psf, Error> {

@@ -78,7 +78,7 @@ impl Sway {
 }
 
 /// sin πx/(πx).
-fn sinc(x: f64) -> f64 {
+pub(super) fn sinc(x: f64) -> f64 {
     let phase = PI * x;
     if phase.abs() < 1e-8 { 1.0 } else { phase.sin() / phase }
 }

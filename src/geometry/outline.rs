@@ -91,6 +91,14 @@ impl Outline {
         self.mapped(|[x, y]| [cos * x - sin * y, sin * x + cos * y])
     }
 
+    /// The same outline without the corners that lie within `tolerance_mm` of a straight line between
+    /// others: U. Ramer's way (Computer Graphics and Image Processing 1, 244 (1972), from memory). Loops
+    /// keep at least three corners; with a tolerance far below the hole's features none of them cross.
+    #[must_use]
+    pub fn simplified(&self, tolerance_mm: f64) -> Outline {
+        Outline { loops: self.loops.iter().map(|points| simplified(points, tolerance_mm)).collect() }
+    }
+
     /// The same outline with its centroid at the origin.
     #[must_use]
     pub fn centred(&self) -> Outline {
@@ -111,6 +119,34 @@ impl Outline {
     }
 }
 
+fn simplified(points: &[Point], tolerance_mm: f64) -> Vec<Point> {
+    // A loop is cut where it is farthest from its first corner.
+    let far = |i: &usize| distance(points[0], points[*i]);
+    let opposite = (0..points.len()).max_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(0);
+    let mut kept = vec![false; points.len()];
+    (kept[0], kept[opposite]) = (true, true);
+    let mut pieces = vec![(0, opposite), (opposite, points.len())];
+    while let Some((from, to)) = pieces.pop() {
+        let (a, b) = (points[from], points[to % points.len()]);
+        let away = |i: &usize| beside(a, b, points[*i]);
+        let Some(corner) = (from + 1..to).max_by(|p, q| away(p).total_cmp(&away(q))) else {
+            continue;
+        };
+        if away(&corner) > tolerance_mm {
+            kept[corner] = true;
+            pieces.extend([(from, corner), (corner, to)]);
+        }
+    }
+    let left: Vec<Point> =
+        points.iter().zip(kept).filter(|(_, kept)| *kept).map(|(point, _)| *point).collect();
+    if left.len() < 3 { points.to_vec() } else { left }
+}
+
+/// The distance of a point from the line through two others, which are not the same.
+fn beside(a: Point, b: Point, point: Point) -> f64 {
+    (super::cross(a, b, point) / distance(a, b)).abs()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -126,6 +162,20 @@ mod tests {
         let frame = Outline::new(vec![square(0.0, 0.0, 0.25), clockwise, square(0.0, 0.0, 0.5)]);
         // An opening of 4, an island of 1 in it, an opening of 0.25 in that: by hand.
         assert!((frame.unwrap().area_mm2() - 3.25).abs() < 1e-12);
+    }
+
+    /// A circle of radius r by chords no farther than t inside it: r - t = r cos(half their angle), and so
+    /// about π/√(2t/r) of them; the area is short by 2t/3 all around (sagitta).
+    #[test]
+    fn what_is_simplified_stays_within_its_tolerance() {
+        let disc = crate::geometry::shapes::disc(0.4).unwrap();
+        let few = disc.simplified(1e-4);
+        let corners = few.loops()[0].len();
+        assert!((40..160).contains(&corners), "{corners}");
+        let lost = 1.0 - few.area_mm2() / disc.area_mm2();
+        assert!(lost > 0.0 && lost < 2.0 * 1e-4 / 0.2, "{lost}");
+        let ring = Outline::new(vec![square(0.0, 0.0, 1.0), square(0.0, 0.0, 0.5)]).unwrap();
+        assert_eq!(ring.simplified(1e-3), ring);
     }
 
     #[test]

@@ -2,26 +2,25 @@
 
 use super::kernel::Kernel;
 use super::kernel_grid::KernelGrid;
-use crate::camera::{Camera, PointImage, opening};
+use crate::camera::{Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
-use crate::wave::{Grid, Light, MM_PER_NM, energy_beyond};
-use ndarray::Array2;
+use crate::wave::{Grid, Light, energy_beyond};
+use ndarray::{Array2, Axis};
 use rayon::prelude::*;
 use rustfft::num_complex::Complex64;
 use std::f64::consts::PI;
 
-/// The share of the light that may fall outside a kernel. It is spread over what is inside, which
-/// changes no contrast by more than this.
-const LEFT_OUT: f64 = 0.01;
+/// The share of the light that falls outside a kernel. It is laid evenly over all of the kernel: contrast
+/// of detail that is smaller than the kernel stays what it is, and no light is lost.
+const LEFT_OUT: f64 = 0.03;
 /// Pixels from the middle to the rim of the largest kernel.
 const FARTHEST_PX: usize = 200;
-/// The finest division of a pixel.
-const FINEST: usize = 31;
-/// Samples a side of the grid that is gathered into pixels: 128 MB.
-const MOST_SAMPLES: usize = 4096;
 /// The error of the PSF's samples, as a share of the peak: a picture has a thousand tones at the most.
 const TOLERANCE: f64 = 1e-5;
+/// Corners of the outline that lie closer to the line between their neighbours than this share of the
+/// hole's width are left out: a ten-thousandth of its size, which no pixel shows.
+const SMOOTHER: f64 = 2e-4;
 
 /// Where the three channels of a picture divide the light, in nm: blue below, red above (common
 /// practice, no source).
@@ -29,10 +28,11 @@ const DIVIDES_NM: [f64; 2] = [500.0, 600.0];
 /// Wavelengths that stand for a band: three are exact for what is of the fifth degree in 1/λ there.
 const LINES: usize = 3;
 
-/// What contrast between two nodes may differ from the mean of both.
+/// What contrast between two nodes may differ from the mean of both, times the light there against the
+/// middle of the film.
 pub const CONTRAST_TOLERANCE: f64 = 0.01;
 /// Nodes along a side that are tried, one after the other.
-const NODES: [usize; 4] = [3, 5, 9, 17];
+const NODES: [usize; 9] = [2, 3, 4, 5, 6, 7, 9, 12, 17];
 /// Frequencies at which contrast is compared, as shares of the cut-off in the middle of the film.
 const COMPARED: [f64; 3] = [0.15, 0.3, 0.5];
 /// Directions over half a turn in which it is, and strips of the hole in each.
@@ -68,6 +68,7 @@ impl FilmKernels {
         [columns, rows]: [usize; 2],
         [across, down]: [usize; 2],
     ) -> Result<FilmKernels, Error> {
+        let outline = &simplified(outline);
         let pixel_mm = camera.film.width_mm / columns as f64;
         let (bands, shares) = (bands(&camera.light), shares(&camera.light));
         let place = |node: usize| {
@@ -89,11 +90,10 @@ impl FilmKernels {
                     return Ok(([dark()?, dark()?, dark()?], 0.0));
                 };
                 let image = image.right_to(TOLERANCE);
-                let open = opening(camera, outline, &image.place).map_or(0.0, |o| o.area_mm2());
                 let [red, green, blue] = bands.each_ref().map(|light| {
                     film_kernel(&image.clone().in_light(light), pixel_mm)
                 });
-                Ok(([red?, green?, blue?], open / outline.area_mm2()))
+                Ok(([red?, green?, blue?], image.open))
             })
             .collect::<Result<Vec<_>, Error>>()?;
         let (kernels, open): (Vec<[Kernel; 3]>, Vec<f64>) = nodes.into_iter().unzip();
@@ -119,45 +119,39 @@ fn bands(light: &Light) -> [Light; 3] {
         .map(|part| part.map_or_else(|| light.clone(), |(_, light)| light).condensed(LINES))
 }
 
+fn simplified(outline: &Outline) -> Outline {
+    let (low, high) = outline.bounds_mm();
+    outline.simplified(SMOOTHER * (high[0] - low[0]).max(high[1] - low[1]))
+}
+
 fn dark() -> Result<Kernel, Error> {
     Kernel::new(&Array2::ones((1, 1)))
 }
 
-/// The kernel of one point image.
-///
-/// Each weight is the PSF's energy on that pixel, by samples so close that the PSF's own band (the
-/// hole's width over λv) is resolved. The picture is shown upright, that is the film turned by half
-/// a turn, so the PSF is turned with it.
+/// The kernel of one point image: its energy on each pixel. The picture is shown upright, that is the
+/// film turned by half a turn, so the PSF is turned with it.
 fn film_kernel(image: &PointImage, pixel_mm: f64) -> Result<Kernel, Error> {
     let aperture = image.aperture();
-    let film_mm = image.distances().film_mm();
-    let (light, width) = (image.light(), 2.0 * aperture.half_width_mm());
-    // e holds frequencies up to width/(λv); three samples to the shortest wave of it.
-    let finest_mm = light.shortest_nm() * MM_PER_NM * film_mm / (3.0 * width);
     // The tail is energy_beyond(R) = constant / R; the shadow is added to be safe.
-    let tail_mm = energy_beyond(aperture.outline(), light, film_mm, 1.0) / LEFT_OUT;
+    let film_mm = image.distances().film_mm();
+    let tail_mm = energy_beyond(aperture.outline(), image.light(), film_mm, 1.0) / LEFT_OUT;
     let reach_mm = tail_mm + image.extent_mm();
     let reach_px = ((reach_mm / pixel_mm).ceil() as usize).clamp(2, FARTHEST_PX);
-    let side = 2 * reach_px + 1;
-    // Odd, so that a sample lies in the middle of each pixel.
-    let most = ((MOST_SAMPLES / side).max(2) - 1) | 1;
-    let parts = ((pixel_mm / finest_mm).ceil() as usize | 1).min(FINEST).min(most);
-    let grid = Grid::new(side * parts, pixel_mm / parts as f64)?;
-    let psf = image.psf(grid)?;
+    let psf = image.psf_on_pixels(Grid::new(2 * reach_px + 1, pixel_mm)?)?;
     // Half a turn, then rows from the top: rows stay (low y comes to the top), columns turn over.
-    let mut light = Array2::zeros((side, side));
-    for ((row, column), energy) in psf.density.indexed_iter() {
-        light[[row / parts, side - 1 - column / parts]] += energy;
-    }
-    Kernel::new(&light)
+    let mut light = psf.density * (pixel_mm * pixel_mm);
+    light.invert_axis(Axis(1));
+    let beyond = (1.0 - light.sum()).max(0.0) / light.len() as f64;
+    Kernel::new(&(light + beyond))
 }
 
-/// How many nodes across and down keep contrast between them within [`CONTRAST_TOLERANCE`] of the mean of
-/// their neighbours, tried along the middle and the edge of the film; 17 at the most.
+/// How many nodes across and down keep the picture's contrast between them within [`CONTRAST_TOLERANCE`]
+/// of the mean of their neighbours, tried along the middle and the edge of the film; 17 at the most.
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].
 pub fn nodes(camera: &Camera, outline: &Outline) -> Result<[usize; 2], Error> {
+    let outline = &simplified(outline);
     let contrast = Contrast::of(camera, outline);
     let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
     let mut chosen = [NODES[NODES.len() - 1]; 2];
@@ -185,7 +179,7 @@ pub fn nodes(camera: &Camera, outline: &Outline) -> Result<[usize; 2], Error> {
     Ok(chosen)
 }
 
-/// The largest difference of contrast between the exact PSF and the one between `nodes`, at so many
+/// The largest difference of the picture's contrast, in light of the middle of the film, between the exact PSF and the one between `nodes`, at so many
 /// places spread over the film.
 ///
 /// # Errors
@@ -196,6 +190,7 @@ pub fn contrast_error(
     [across, down]: [usize; 2],
     places: usize,
 ) -> Result<f64, Error> {
+    let outline = &simplified(outline);
     let contrast = Contrast::of(camera, outline);
     let (width, height) = (camera.film.width_mm, camera.film.height_mm);
     let at = |x: f64, y: f64| contrast.at([(x - 0.5) * width, (y - 0.5) * height]);
@@ -231,7 +226,7 @@ fn halton(mut index: usize, base: usize) -> f64 {
     value
 }
 
-/// OTFs of the mean wavelength at a few frequencies and directions.
+/// OTFs of the mean wavelength at a few frequencies and directions, times the light of the place.
 struct Contrast<'a> {
     camera: &'a Camera,
     outline: &'a Outline,
@@ -252,9 +247,10 @@ impl Contrast<'_> {
         let image = PointImage::where_lit(self.camera, self.outline, at_mm)?;
         Ok(image.map(|image| {
             let image = image.in_light(&self.light);
+            let light = (image.place.irradiance() * image.open).min(1.0);
             (0..DIRECTIONS)
                 .map(|i| image.along(PI * i as f64 / DIRECTIONS as f64, STRIPS))
-                .flat_map(|along| self.frequencies.map(|f| image.otf(&along, f)))
+                .flat_map(|along| self.frequencies.map(|f| light * image.otf(&along, f)))
                 .collect()
         }))
     }

@@ -17,23 +17,22 @@ const LARGEST: usize = 4096;
 impl Psf {
     /// The PSF on a grid, multiplied in its spectrum by `transfer`, a real and even function of the
     /// frequency along x and y in line pairs per mm. `sharp` gives the PSF without it on any grid, which
-    /// must resolve it: samples no farther apart than `finest_mm`. `reach_mm` is how far the spread takes
-    /// the light: the grid is computed with so much, and half its own reach, to spare on each side, for
-    /// transforms are periodic.
+    /// must resolve it: samples no farther apart than `finest_mm`, two to its shortest wave. The grid is
+    /// computed with `room_mm` to spare on each side: transforms are periodic, and what is spread beyond
+    /// that comes back on the other side.
     ///
     /// # Errors
     /// As `sharp`; [`Error::Limit`] when that takes more than 4096 samples a side.
     pub fn spread(
         grid: Grid,
         finest_mm: f64,
-        reach_mm: f64,
+        room_mm: f64,
         sharp: impl FnOnce(Grid) -> Result<Psf, Error>,
         transfer: impl Fn(Point) -> f64 + Sync,
     ) -> Result<Psf, Error> {
         let parts = (grid.pitch_mm() / finest_mm).ceil().clamp(1.0, 1e6);
         let pitch = grid.pitch_mm() / parts;
-        let half = 1.5 * grid.reach_mm() + reach_mm + 8.0 * pitch;
-        let needed = 2.0 * half / pitch + 2.0;
+        let needed = 2.0 * (grid.reach_mm() + room_mm) / pitch + 2.0;
         if needed > LARGEST as f64 {
             return Err(Error::limit(
                 format!(
@@ -119,7 +118,7 @@ mod tests {
             let found = Psf::spread(
                 grid,
                 0.03,
-                3.0 * sigma,
+                4.0 * sigma + 2.0,
                 |fine| aperture.psf(&light, distances, fine),
                 |f| gauss(f[0].hypot(f[1])),
             );
