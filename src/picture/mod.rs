@@ -4,15 +4,24 @@
 //! person's own picture brought to the film's shape by [`fitted`], or one drawn here ([`Scene`]).
 //! [`form`] lays a point-spread function over every point of it. All scenes stand upright: turning
 //! the image over, as a camera does, is left to the eye that looks at the film.
+//!
+//! What the film makes of the picture follows in this order: [`Tone`], its [`Grain`] if wanted, and
+//! the print as it is [`seen`].
 
 mod chart;
 mod film_kernel;
 mod form;
+mod grain;
 mod kernel;
 mod landscape;
+mod print;
 mod scene;
+mod tone;
 
 pub use film_kernel::film_kernel;
 pub use form::form;
+pub use grain::Grain;
 pub use kernel::Kernel;
+pub use print::{Seen, seen};
 pub use scene::{Scene, fitted};
+pub use tone::Tone;
