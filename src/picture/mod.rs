@@ -4,19 +4,28 @@
 //! person's own picture brought to the film's shape by [`fitted`], or one drawn here ([`Scene`]).
 //! [`form`] lays a point-spread function over every point of it. All scenes stand upright: turning
 //! the image over, as a camera does, is left to the eye that looks at the film.
+//!
+//! What the film makes of the picture follows in this order: [`Tone`], its [`Grain`] if wanted, and
+//! the print as it is [`seen`].
 
 mod backdrop;
 mod chart;
 mod film_kernels;
 mod form;
+mod grain;
 mod kernel;
 mod kernel_grid;
 mod landscape;
+mod print;
 mod scene;
+mod tone;
 
 pub use backdrop::{Backdrop, View};
 pub use film_kernels::{CONTRAST_TOLERANCE, FilmKernels, contrast_error, nodes, on_film, shares};
 pub use form::form;
+pub use grain::Grain;
 pub use kernel::Kernel;
 pub use kernel_grid::KernelGrid;
+pub use print::{Seen, seen};
 pub use scene::{Scene, fitted};
+pub use tone::Tone;

@@ -135,6 +135,7 @@ mod tests {
             "400,0\n500,0.5\n700,1",
             "nm,value\n400,0\n500,0.5\n700,1\n",
             "\u{feff}wavelength;transmission\r\n400;0\r\n500; 0.5\r\n700;1\r\n",
+            "\u{feff}400,0\n500,0.5\n700,1",
             "# a filter\n\n 400\t0 \n# in the middle\n500\t5e-1\n\n700\t1",
         ];
         for text in texts {

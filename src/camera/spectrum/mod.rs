@@ -20,8 +20,9 @@ const STEP_NM: f64 = 10.0;
 ///
 /// The lines stand every 10 nm and at each point of a curve. Each carries the light of half the way
 /// to its neighbours (trapezium rule), so that a curve is integrated by all of its points, however
-/// narrow it is. Against the same curves summed a hundred times finer the mean wavelength is right to
-/// 0.1 nm, the standard deviation to 0.3 nm.
+/// narrow it is. Compared with the same curves summed every 0.05 nm, the mean wavelength and the
+/// standard deviation are right to 0.3 nm; to 1.2 nm behind a filter that is a mere triangle of three
+/// points, 13 nm wide, the worst that was tried.
 ///
 /// # Errors
 /// [`Error::Limit`] when the illuminant's temperature is out of range, and when nothing is left of

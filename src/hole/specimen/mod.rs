@@ -376,7 +376,7 @@ fn lattice(salt: u64, x: f64, y: f64) -> f64 {
 
 /// A small generator, the same on every machine (SplitMix64; Steele, Lea and Flood 2014, from
 /// memory).
-pub(in crate::hole) struct Random(pub(in crate::hole) u64);
+pub(crate) struct Random(pub(crate) u64);
 
 impl Random {
     fn next(&mut self) -> u64 {
@@ -393,7 +393,7 @@ impl Random {
     }
 
     /// Normal, mean 0, standard deviation 1 (Box and Muller 1958).
-    fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
         radius * (TAU * self.uniform()).cos()
     }
