@@ -4,7 +4,7 @@ use super::pieces::{Landing, Piece, Pieces};
 use super::{BLOCK, Line, Spectra, ZERO};
 use crate::wave::good_length;
 use ndarray::parallel::prelude::*;
-use ndarray::{ArrayView2, ArrayViewMut2, Axis};
+use ndarray::{ArrayView2, ArrayViewMut2, Axis, Slice};
 use rustfft::num_complex::Complex32;
 use rustfft::{Fft, FftPlanner};
 use std::array::from_fn;
@@ -128,7 +128,9 @@ impl<'a> Strip<'a> {
             )
         };
         let Landing { kept, first } = self.pieces.landing(self.piece);
+        // What stands beyond the last row has not been weighed, and would drown its partner.
         spectra
+            .slice_axis(Axis(1), Slice::from(..light.nrows()))
             .axis_chunks_iter(Axis(1), TOGETHER)
             .into_par_iter()
             .zip(light.axis_chunks_iter_mut(Axis(0), TOGETHER))
