@@ -90,7 +90,6 @@ fn twelve_megapixels(criterion: &mut Criterion) {
     group.finish();
 }
 
-
 fn varying(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("form");
     group.sample_size(10).warm_up_time(Duration::from_millis(500));
@@ -98,9 +97,8 @@ fn varying(criterion: &mut Criterion) {
         [("t4_12mp_9x5", 3000, 4000, 257), ("t4_1mp_9x5", 833, 1200, 71)]
     {
         let scene = scene(rows, columns);
-        let kernels = (0..45).map(|node| {
-            [9.0, 8.0, 7.0].map(|radius| kernel(side, radius + f64::from(node % 9)))
-        });
+        let kernels = (0..45)
+            .map(|node| [9.0, 8.0, 7.0].map(|radius| kernel(side, radius + f64::from(node % 9))));
         let grid = KernelGrid::new(9, 5, kernels.collect()).unwrap();
         let job = || form(black_box(&scene), &grid);
         measured::report(&format!("form/{id}"), job, |formed| error(&scene, &grid, formed));
