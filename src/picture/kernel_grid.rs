@@ -22,11 +22,7 @@ impl KernelGrid {
     ///
     /// # Errors
     /// [`Error::Limit`] for a grid without nodes, and when there are not as many kernels as nodes.
-    pub fn new(
-        across: usize,
-        down: usize,
-        kernels: Vec<[Kernel; 3]>,
-    ) -> Result<KernelGrid, Error> {
+    pub fn new(across: usize, down: usize, kernels: Vec<[Kernel; 3]>) -> Result<KernelGrid, Error> {
         if kernels.is_empty() || across.checked_mul(down) != Some(kernels.len()) {
             return Err(Error::limit(
                 format!("{} kernels do not fill a grid of {across} x {down} nodes", kernels.len()),

@@ -4,7 +4,7 @@ use super::pieces::{Landing, Piece, Pieces};
 use super::{BLOCK, Line, Spectra, ZERO};
 use crate::wave::good_length;
 use ndarray::parallel::prelude::*;
-use ndarray::{ArrayView2, ArrayViewMut2, Axis};
+use ndarray::{ArrayView2, ArrayViewMut1, ArrayViewMut2, Axis, Slice, Zip, aview1};
 use rustfft::num_complex::Complex32;
 use rustfft::{Fft, FftPlanner};
 use std::array::from_fn;
@@ -44,14 +44,25 @@ impl<'a> Strip<'a> {
     /// Row by row: its light as the left node has it, then as the right one has it.
     pub(super) fn forward(&self, light: &ArrayView2<f32>, level: f32, spectra: &mut Spectra) {
         let places = self.piece.places.clone();
-        let (shown, shares) = (&self.pieces.mirror[places.clone()], &self.pieces.share[places]);
+        let shares = &self.pieces.share[places.clone()];
+        let (inside, samples) = self.pieces.inside(self.piece);
+        let mirror = &self.pieces.mirror[places];
+        let (before, behind) = (&mirror[..inside.start], &mirror[inside.end..]);
         self.transform(light.nrows() * self.sides, spectra, |index, signal| {
             let row = light.row(index / self.sides);
-            let used = signal.iter_mut().zip(shown.iter().zip(shares));
-            if index % self.sides == 0 {
-                used.for_each(|(to, (&from, share))| *to = (row[from] - level) * (1.0 - share));
-            } else {
-                used.for_each(|(to, (&from, share))| *to = (row[from] - level) * share);
+            let signal = &mut signal[..mirror.len()];
+            let shown = row.slice_axis(Axis(0), Slice::from(samples.clone()));
+            let to = ArrayViewMut1::from(&mut signal[inside.clone()]);
+            Zip::from(to).and(shown).for_each(|to, from| *to = from - level);
+            let margin = |to: &mut [f32], from: &[usize]| {
+                to.iter_mut().zip(from).for_each(|(to, &from)| *to = row[from] - level);
+            };
+            margin(&mut signal[..inside.start], before);
+            margin(&mut signal[inside.end..], behind);
+            if index % self.sides == 1 {
+                signal.iter_mut().zip(shares).for_each(|(light, share)| *light *= share);
+            } else if self.sides == 2 {
+                signal.iter_mut().zip(shares).for_each(|(light, share)| *light *= 1.0 - share);
             }
         });
     }
@@ -83,11 +94,9 @@ impl<'a> Strip<'a> {
                 vec![ZERO; self.forward.get_inplace_scratch_len()],
             )
         };
-        spectra
-            .axis_chunks_iter_mut(Axis(1), TOGETHER)
-            .into_par_iter()
-            .enumerate()
-            .for_each_init(buffers, |(pair, signals, scratch), (chunk, mut places)| {
+        spectra.axis_chunks_iter_mut(Axis(1), TOGETHER).into_par_iter().enumerate().for_each_init(
+            buffers,
+            |(pair, signals, scratch), (chunk, mut places)| {
                 let start = chunk * TOGETHER;
                 let pairs = (count - start).min(TOGETHER).div_ceil(2);
                 let signals = &mut signals[..pairs * self.length];
@@ -117,7 +126,8 @@ impl<'a> Strip<'a> {
                         }
                     }
                 }
-            });
+            },
+        );
     }
 
     pub(super) fn inverse(&self, spectra: &Spectra, level: f32, light: &mut ArrayViewMut2<f32>) {
@@ -128,7 +138,9 @@ impl<'a> Strip<'a> {
             )
         };
         let Landing { kept, first } = self.pieces.landing(self.piece);
+        // What stands beyond the last row has not been weighed, and would drown its partner.
         spectra
+            .slice_axis(Axis(1), Slice::from(..light.nrows()))
             .axis_chunks_iter(Axis(1), TOGETHER)
             .into_par_iter()
             .zip(light.axis_chunks_iter_mut(Axis(0), TOGETHER))
@@ -136,9 +148,15 @@ impl<'a> Strip<'a> {
                 let signals = &mut signals[..rows.nrows().div_ceil(2) * self.length];
                 for (block, places) in places.outer_iter().enumerate() {
                     let pairs = signals.chunks_exact_mut(self.length);
-                    for (places, signal) in places.axis_chunks_iter(Axis(0), 2).into_iter().zip(pairs)
+                    for (places, signal) in
+                        places.axis_chunks_iter(Axis(0), 2).into_iter().zip(pairs)
                     {
-                        together(&places[0], places.get(1).unwrap_or(&Line::default()), signal, block);
+                        together(
+                            &places[0],
+                            places.get(1).unwrap_or(&Line::default()),
+                            signal,
+                            block,
+                        );
                     }
                 }
                 self.inverse.process_with_scratch(signals, scratch);
@@ -147,12 +165,14 @@ impl<'a> Strip<'a> {
                     rows.axis_chunks_iter_mut(Axis(0), 2).into_iter().zip(pairs)
                 {
                     let signal = &signal[kept.clone()];
+                    let picture = Slice::from(first..first + signal.len());
                     for (part, mut row) in rows.rows_mut().into_iter().enumerate() {
-                        let row = row.iter_mut().skip(first).zip(signal);
+                        let row =
+                            Zip::from(row.slice_axis_mut(Axis(0), picture)).and(aview1(signal));
                         if part == 0 {
-                            row.for_each(|(to, from)| *to += from.re + level);
+                            row.for_each(|to, from| *to += from.re + level);
                         } else {
-                            row.for_each(|(to, from)| *to += from.im + level);
+                            row.for_each(|to, from| *to += from.im + level);
                         }
                     }
                 }
@@ -162,23 +182,43 @@ impl<'a> Strip<'a> {
 
 /// The spectra of the real and of the imaginary part of a signal, in one block of columns.
 fn apart(signal: &[Complex32], block: usize) -> [Line; 2] {
-    let half = Complex32::new(0.5, 0.0);
+    let (plus, minus) = opposites(signal, block);
     let pairs: [_; BLOCK] = from_fn(|at| {
-        let column = (block * BLOCK + at).min(signal.len() / 2);
-        let (plus, minus) = (signal[column], signal[(signal.len() - column) % signal.len()].conj());
-        ((plus + minus) * half.re, (plus - minus) * half.re)
+        let (plus, minus) = (plus[at], minus[BLOCK - 1 - at]);
+        let one = [0.5 * (plus.re + minus.re), 0.5 * (plus.im - minus.im)];
+        (one, [0.5 * (plus.im + minus.im), 0.5 * (minus.re - plus.re)])
     });
-    [pairs.map(|(one, _)| [one.re, one.im]), pairs.map(|(_, other)| [other.im, -other.re])]
+    [pairs.map(|(one, _)| one), pairs.map(|(_, other)| other)]
+}
+
+/// The numbers of a spectrum in a block of columns, and at the opposite frequencies, which stand in
+/// opposite order. Beyond the middle of the spectrum, anything.
+fn opposites(signal: &[Complex32], block: usize) -> ([Complex32; BLOCK], [Complex32; BLOCK]) {
+    let start = block * BLOCK;
+    let end = signal.len() - start;
+    let mut minus = [ZERO; BLOCK];
+    minus[..BLOCK - 1].copy_from_slice(&signal[end - (BLOCK - 1)..end]);
+    // The opposite of the first frequency, which is none, is itself.
+    minus[BLOCK - 1] = signal[end % signal.len()];
+    let mut plus = [ZERO; BLOCK];
+    plus.copy_from_slice(&signal[start..start + BLOCK]);
+    (plus, minus)
 }
 
 /// The reverse of [`apart`].
 fn together(one: &Line, other: &Line, signal: &mut [Complex32], block: usize) {
-    for (at, (one, other)) in one.iter().zip(other).enumerate() {
-        let column = block * BLOCK + at;
-        if column <= signal.len() / 2 {
-            let opposite = (signal.len() - column) % signal.len();
-            signal[opposite] = Complex32::new(one[0] + other[1], other[0] - one[1]);
-            signal[column] = Complex32::new(one[0] - other[1], one[1] + other[0]);
-        }
+    let start = block * BLOCK;
+    let end = signal.len() - start;
+    let pairs: [_; BLOCK] = from_fn(|at| (one[at], other[at]));
+    let plus = pairs.map(|([a, b], [c, d])| Complex32::new(a - d, b + c));
+    let minus = pairs.map(|([a, b], [c, d])| Complex32::new(a + d, c - b));
+    if start == signal.len() / 2 {
+        signal[start] = plus[0];
+        return;
     }
+    signal[end % signal.len()] = minus[0];
+    for (to, from) in signal[end - (BLOCK - 1)..end].iter_mut().rev().zip(&minus[1..]) {
+        *to = *from;
+    }
+    signal[start..start + BLOCK].copy_from_slice(&plus);
 }

@@ -3,7 +3,7 @@
 use super::pieces::{Landing, Piece, Pieces};
 use super::{BLOCK, Line, ZERO};
 use crate::wave::good_length;
-use ndarray::{ArrayView1, ArrayViewMut1};
+use ndarray::{ArrayView1, ArrayViewMut1, Axis};
 use rustfft::num_complex::Complex32;
 use rustfft::{Fft, FftPlanner};
 use std::array::from_fn;
@@ -67,7 +67,7 @@ impl Down {
 
     pub(super) fn convolve(
         &self,
-        mut block: ArrayViewMut1<Line>,
+        block: ArrayViewMut1<Line>,
         kernels: &ArrayView1<Line>,
         heights: &[usize],
         scratch: &mut Scratch,
@@ -94,7 +94,7 @@ impl Down {
                 landed.for_each(|(to, from)| *to += from);
             }
         }
-        self.keep(formed.as_flattened(), block.view_mut());
+        self.keep(formed, block);
     }
 
     /// One column of each kernel upright.
@@ -158,13 +158,14 @@ impl Down {
     }
 
     /// What the columns have become, back to the first of their rows.
-    fn keep(&self, formed: &[Complex32], mut block: ArrayViewMut1<Line>) {
-        let pitch = pitch(self.rows) * BLOCK;
-        for (row, line) in block.iter_mut().take(self.rows).enumerate() {
-            *line = from_fn(|column| {
-                let number = formed[column * pitch + row];
-                [number.re, number.im]
-            });
+    fn keep(&self, formed: &[[Complex32; BLOCK]], mut block: ArrayViewMut1<Line>) {
+        let columns: [_; BLOCK] = from_fn(|column| &formed[column * pitch(self.rows)..]);
+        let squares = block.axis_chunks_iter_mut(Axis(0), BLOCK);
+        for (square, mut lines) in squares.into_iter().take(self.rows.div_ceil(BLOCK)).enumerate() {
+            let columns = columns.map(|column| &column[square]);
+            for (row, line) in lines.iter_mut().enumerate() {
+                *line = columns.map(|column| [column[row].re, column[row].im]);
+            }
         }
     }
 }

@@ -62,6 +62,17 @@ impl Pieces {
         self.reach
     }
 
+    /// What is inside the picture of a piece, which is not turned over: its places counted from the
+    /// piece's first, and the samples they show.
+    pub(super) fn inside(&self, piece: &Piece) -> (Range<usize>, Range<usize>) {
+        let Range { start, end } = piece.places;
+        let inside = self.reach..self.reach + self.count;
+        let first = inside.start.clamp(start, end);
+        let behind = inside.end.clamp(start, end).max(first);
+        let sample = first.saturating_sub(self.reach).min(self.count);
+        (first - start..behind - start, sample..sample + (behind - first))
+    }
+
     /// Where the light of a piece lands in the picture.
     pub(super) fn landing(&self, piece: &Piece) -> Landing {
         let (start, margin) = (piece.places.start, 2 * self.reach);
