@@ -7,7 +7,7 @@
 mod suite;
 
 use suite::{
-    airy, convergence, energy, fresnel_integrals, lommel, nonround, optima, polygons, routes,
+    airy, convergence, energy, fresnel_integrals, lommel, nonround, oblique, optima, polygons, routes,
     symmetry, transfer, zones,
 };
 
@@ -20,6 +20,7 @@ fn subjects() -> Vec<(&'static str, Vec<suite::Check>)> {
         ("Fresnel integrals: slit and rectangle", fresnel_integrals::checks()),
         ("Polygons and ellipses far away", polygons::checks()),
         ("Holes that are not round", nonround::checks()),
+        ("Off the axis and on curved film", oblique::checks()),
         ("Transfer functions, lines and edges", transfer::checks()),
         ("Energy", energy::checks()),
         ("Symmetries", symmetry::checks()),

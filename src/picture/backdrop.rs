@@ -268,7 +268,8 @@ mod tests {
                 let bend = 2e-4;
                 assert!((f64::from(along.linear[[0, row, column]]) - seen).abs() < bend);
                 let inside = rise.abs() < view.half[1] - 0.01;
-                assert!(!inside || (f64::from(up.linear[[0, row, column]]) - rise).abs() < bend);
+                let found = f64::from(up.linear[[0, row, column]]);
+                assert!(!inside || (found - rise).abs() < bend, "{row} {column}: {found} {rise}");
             }
         }
     }

@@ -42,6 +42,7 @@ hold!(
     fresnel_integrals,
     lommel,
     nonround,
+    oblique,
     optima,
     polygons,
     routes,

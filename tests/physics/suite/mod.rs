@@ -10,6 +10,7 @@ pub(crate) mod energy;
 pub(crate) mod fresnel_integrals;
 pub(crate) mod lommel;
 pub(crate) mod nonround;
+pub(crate) mod oblique;
 pub(crate) mod optima;
 pub(crate) mod polygons;
 pub(crate) mod routes;
