@@ -7,8 +7,8 @@
 mod suite;
 
 use suite::{
-    airy, convergence, energy, fresnel_integrals, lommel, nonround, oblique, optima, polygons, routes,
-    symmetry, transfer, zones,
+    airy, convergence, energy, fresnel_integrals, lommel, nonround, oblique, optima, polygons,
+    routes, symmetry, transfer, zones,
 };
 
 /// All checks, subject by subject.

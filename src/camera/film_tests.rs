@@ -69,7 +69,8 @@ fn a_lying_tube_is_a_standing_one_turned() {
         height_mm: 250.0,
         shape: Shape::Cylinder { radius_mm: 70.0, axis: Axis::Horizontal },
     };
-    let (a, b) = (tube(70.0).place(V, [80.0, -30.0]).unwrap(), lying.place(V, [30.0, 80.0]).unwrap());
+    let (a, b) =
+        (tube(70.0).place(V, [80.0, -30.0]).unwrap(), lying.place(V, [30.0, 80.0]).unwrap());
     assert!((a.distance_mm() - b.distance_mm()).abs() < 1e-12);
     assert!((a.film_angle_rad() - b.film_angle_rad()).abs() < 1e-12);
     assert!((a.stretch()[0] - b.stretch()[1]).abs() < 1e-12);
@@ -128,10 +129,8 @@ fn solid_angles_add_up() {
     let (mut sum, step) = (0.0, 0.5);
     for row in 0..160 {
         for column in 0..240 {
-            let at = [
-                (f64::from(column) + 0.5) * step - 60.0,
-                (f64::from(row) + 0.5) * step - 40.0,
-            ];
+            let at =
+                [(f64::from(column) + 0.5) * step - 60.0, (f64::from(row) + 0.5) * step - 40.0];
             sum += film.place(V, at).unwrap().solid_angle_sr_per_mm2() * step * step;
         }
     }

@@ -15,9 +15,7 @@ use super::shake::{Support, sinc};
 use crate::error::Error;
 use crate::geometry::{Map, Outline, Point, clip};
 use crate::quantity::Quantity;
-use crate::wave::{
-    Aperture, Chords, Distances, Encircled, Grid, Light, MM_PER_NM, Psf, TOLERANCE,
-};
+use crate::wave::{Aperture, Chords, Distances, Encircled, Grid, Light, MM_PER_NM, Psf, TOLERANCE};
 use rustfft::num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
 
@@ -153,9 +151,13 @@ impl PointImage {
             return self.sharp_psf(grid);
         }
         let room_mm = grid.reach_mm() / 2.0 + self.blur.extent_mm();
-        Psf::spread(grid, self.finest_mm(), room_mm, |fine| self.sharp_psf(fine), |f| {
-            self.blur.transfer(f)
-        })
+        Psf::spread(
+            grid,
+            self.finest_mm(),
+            room_mm,
+            |fine| self.sharp_psf(fine),
+            |f| self.blur.transfer(f),
+        )
     }
 
     /// The mean of that PSF over square pixels, the grid's own samples in their middles.

@@ -72,7 +72,8 @@ impl Sway {
         }
         // J_n falls beyond n = phase; twelve more leave less than 1e-9.
         let last = phase.min(1e4) as i32 + 12;
-        let share = |n: i32| (libm::jn(n, phase) * sinc(f64::from(n) * time_s / self.period_s)).powi(2);
+        let share =
+            |n: i32| (libm::jn(n, phase) * sinc(f64::from(n) * time_s / self.period_s)).powi(2);
         (share(0) + 2.0 * (1..=last).map(share).sum::<f64>()).sqrt()
     }
 }

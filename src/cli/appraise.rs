@@ -96,10 +96,7 @@ impl Words {
                 "Sharpness",
                 format!("{} % lost: {}", significant(loss, 2), in_words(answer.verdict.loss)),
             ),
-            (
-                "Exposure",
-                expose::sentence(camera, &answer.exposure),
-            ),
+            ("Exposure", expose::sentence(camera, &answer.exposure)),
         ];
         text.push('\n');
         for (name, value) in rows {

@@ -2,8 +2,8 @@
 
 use super::output::{Output, wrapped};
 use super::words::BenchWords;
-use crate::camera::{Camera, Meter};
 use crate::camera::exposure::{Exposure, INCIDENT_CONSTANT};
+use crate::camera::{Camera, Meter};
 use crate::error::Error;
 use crate::quantity::{Quantity, significant};
 use crate::task;
@@ -39,10 +39,16 @@ fn text(camera: &Camera, exposure: &Exposure) -> String {
         Some(stops) => format!("{stops:+.1} stops"),
         None => "dark: no light comes there".into(),
     };
-    let series: Vec<String> =
-        exposure.bracket.iter().map(|one| format!("{:+.0}: {}", one.stops, time(one.time_s))).collect();
+    let series: Vec<String> = exposure
+        .bracket
+        .iter()
+        .map(|one| format!("{:+.0}: {}", one.stops, time(one.time_s)))
+        .collect();
     let rows = [
-        ("Reference", format!("{:.1} stops from the f-number compared with", exposure.stops_from_reference)),
+        (
+            "Reference",
+            format!("{:.1} stops from the f-number compared with", exposure.stops_from_reference),
+        ),
         ("Stops", series.join("    ")),
         ("Sides", stops(fall_off.side_stops)),
         ("Top, foot", stops(fall_off.upper_stops)),

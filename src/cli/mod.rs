@@ -1,6 +1,7 @@
 //! The command line: words to requests, answers to text or JSON. One file a command.
 
 mod appraise;
+mod camera;
 mod expose;
 mod gauge;
 mod output;
@@ -28,6 +29,7 @@ struct CommandLine {
 #[derive(Subcommand)]
 enum Command {
     Appraise(appraise::Words),
+    Camera(camera::Words),
     Target(target::Words),
     Gauge(gauge::Words),
     Psf(psf::Words),
@@ -45,6 +47,7 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
     };
     let done = match line.command {
         Command::Appraise(words) => words.run(&mut output),
+        Command::Camera(words) => words.run(&mut output),
         Command::Target(words) => words.run(&mut output),
         Command::Gauge(words) => words.run(&mut output),
         Command::Psf(words) => words.run(&mut output),

@@ -2,12 +2,13 @@
 
 use super::output::{Output, write_file};
 use super::words::BenchWords;
+use crate::camera::Camera;
 use crate::error::Error;
-use crate::figure::{PointImage, PsfView, point_image};
-use crate::geometry::shapes;
+use crate::figure::{FilmMaps, MapPanel, PointImage, PsfView, film_maps, point_image};
+use crate::geometry::{Outline, shapes};
 use crate::quantity::Quantity;
 use crate::task::psf::{self, Answer};
-use crate::task::target;
+use crate::task::{film_map, target};
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -28,6 +29,9 @@ pub(super) struct Words {
     /// Draws the PSF beside that of the best disc
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
+    /// Draws maps of sharpness, light and distance over the film
+    #[arg(long, value_name = "FILE.png")]
+    map: Option<PathBuf>,
     /// One JSON document instead of text
     #[arg(long)]
     json: bool,
@@ -62,11 +66,46 @@ impl Words {
             })?;
             write_file(path, &plate(&answer, &best, best_mm)?)?;
         }
+        if let Some(path) = &self.map {
+            write_file(path, &map(&camera, &hole.outline)?)?;
+        }
         if self.json {
             return output.json(&answer);
         }
         output.say(&text(&answer))
     }
+}
+
+/// Maps over the film.
+fn map(camera: &Camera, outline: &Outline) -> Result<Vec<u8>, Error> {
+    let map = film_map::run(camera, outline)?;
+    film_maps(&FilmMaps {
+        panels: &[
+            MapPanel {
+                title: "Sharpness",
+                values: &map.sharpness,
+                write: |share| format!("{:.1} %", 100.0 * share),
+            },
+            MapPanel {
+                title: "Light against the middle",
+                values: &map.stops,
+                write: |stops| {
+                    // No minus before a rounded nought.
+                    if stops.abs() < 0.05 { "0 stops".into() } else { format!("{stops:+.1} stops") }
+                },
+            },
+            MapPanel {
+                title: "Distance from the hole",
+                values: &map.distance_mm,
+                write: |mm| Quantity::Length.write(mm),
+            },
+        ],
+        film_mm: [camera.film.width_mm, camera.film.height_mm],
+        title: "What this hole does over the film",
+        caption: "The sheet laid flat, as seen from the hole; the image on it stands upside down. \
+                  Sharpness is what an eye sees in the print, as a share of a perfect image. Computed \
+                  at each place from the hole as the ray there sees it.",
+    })
 }
 
 /// The PSF beside that of the best disc.

@@ -209,7 +209,12 @@ enum BackdropWord {
 
 impl SceneWords {
     /// The perfect image of the scene on a camera's film of so many pixels.
-    pub(super) fn open(&self, camera: &Camera, columns: usize, rows: usize) -> Result<Raster, Error> {
+    pub(super) fn open(
+        &self,
+        camera: &Camera,
+        columns: usize,
+        rows: usize,
+    ) -> Result<Raster, Error> {
         let backdrop = self.backdrop.map(|word| match word {
             BackdropWord::Flat => Backdrop::Flat,
             BackdropWord::Round => Backdrop::Round,

@@ -3,6 +3,7 @@
 //! - [`overlay()`]: the traced outline over the photo of the hole, with its reference circles.
 //! - [`sheet()`]: every opening of a photo, numbered.
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
+//! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
 //! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
 //!
 //! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
@@ -13,6 +14,7 @@ mod axes;
 #[cfg(test)]
 mod checks;
 mod comparison;
+mod film_map;
 mod numbers;
 mod overlay;
 mod pixels;
@@ -22,6 +24,7 @@ mod sheet;
 mod view;
 
 pub use comparison::{Comparison, comparison};
+pub use film_map::{FilmMaps, MapPanel, film_maps};
 pub use overlay::{Mark, Overlay, overlay};
 pub use point_image::{PointImage, PsfView, point_image};
 pub use sheet::{Opening, Sheet, sheet};

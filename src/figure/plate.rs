@@ -289,6 +289,15 @@ impl Plate {
         ));
     }
 
+    /// A ground for letters: a filled frame that lets some of what is behind it through.
+    pub(super) fn ground(&mut self, frame: Frame, colour: &str, opacity: f64) {
+        let Frame { x, y, width, height } = frame;
+        self.add(format_args!(
+            "<rect x='{x:.2}' y='{y:.2}' width='{width:.2}' height='{height:.2}' rx='4' \
+             fill='{colour}' fill-opacity='{opacity}'/>"
+        ));
+    }
+
     /// A picture filling a frame.
     pub(super) fn picture(
         &mut self,

@@ -96,7 +96,9 @@ impl Outline {
     /// keep at least three corners; with a tolerance far below the hole's features none of them cross.
     #[must_use]
     pub fn simplified(&self, tolerance_mm: f64) -> Outline {
-        Outline { loops: self.loops.iter().map(|points| simplified(points, tolerance_mm)).collect() }
+        Outline {
+            loops: self.loops.iter().map(|points| simplified(points, tolerance_mm)).collect(),
+        }
     }
 
     /// The same outline with its centroid at the origin.

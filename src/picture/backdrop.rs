@@ -96,10 +96,7 @@ impl View {
         let rise_per_mm: Vec<f64> = pairs().map(|(a, b)| (a.1 + b.1) / 2.0).collect();
         let in_the_middle = 1.0 / camera.distances.film_mm();
         let steepest = rise_per_mm.iter().copied().fold(in_the_middle, f64::max);
-        let half = [
-            edges[long].0,
-            height_mm / 2.0 * steepest.min(TALLEST * in_the_middle),
-        ];
+        let half = [edges[long].0, height_mm / 2.0 * steepest.min(TALLEST * in_the_middle)];
         let gentlest = rise_per_mm.iter().copied().fold(in_the_middle, f64::min);
         let finest = width.iter().copied().fold(pixel_mm * gentlest, f64::min);
         let scene_pixel = finest
@@ -185,13 +182,17 @@ impl View {
             })
             .collect();
         let mut narrowed = Array2::zeros((high, long));
-        narrowed.axis_iter_mut(Dimension(0)).into_par_iter().zip(scene.axis_iter(Dimension(0))).for_each(
-            |(mut to, from)| {
+        narrowed
+            .axis_iter_mut(Dimension(0))
+            .into_par_iter()
+            .zip(scene.axis_iter(Dimension(0)))
+            .for_each(|(mut to, from)| {
                 if let Some(from) = from.as_slice() {
-                    to.iter_mut().zip(&windows).for_each(|(light, window)| *light = window.of(from));
+                    to.iter_mut()
+                        .zip(&windows)
+                        .for_each(|(light, window)| *light = window.of(from));
                 }
-            },
-        );
+            });
         let mut image = Array2::zeros((across, long));
         image.axis_iter_mut(Dimension(0)).into_par_iter().enumerate().for_each(|(row, mut to)| {
             let place_mm = (row as f64 + 0.5 - across as f64 / 2.0) * self.pixel_mm;
@@ -283,9 +284,8 @@ mod tests {
         let b = View::of(&lying, None, 60, 320).unwrap();
         let (columns, rows) = a.scene_pixels();
         assert_eq!(b.scene_pixels(), (rows, columns));
-        let scene = Array3::from_shape_fn((1, rows, columns), |(_, r, c)| {
-            ((r * 7 + c * 3) % 11) as f32
-        });
+        let scene =
+            Array3::from_shape_fn((1, rows, columns), |(_, r, c)| ((r * 7 + c * 3) % 11) as f32);
         let turned = scene.view().permuted_axes([0, 2, 1]).as_standard_layout().into_owned();
         let one = a.image(Raster { linear: scene }).unwrap();
         let other = b.image(Raster { linear: turned }).unwrap();

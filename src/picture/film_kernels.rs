@@ -90,14 +90,15 @@ impl FilmKernels {
                     return Ok(([dark()?, dark()?, dark()?], 0.0));
                 };
                 let image = image.right_to(TOLERANCE);
-                let [red, green, blue] = bands.each_ref().map(|light| {
-                    film_kernel(&image.clone().in_light(light), pixel_mm)
-                });
+                let [red, green, blue] = bands
+                    .each_ref()
+                    .map(|light| film_kernel(&image.clone().in_light(light), pixel_mm));
                 Ok(([red?, green?, blue?], image.open))
             })
             .collect::<Result<Vec<_>, Error>>()?;
         let (kernels, open): (Vec<[Kernel; 3]>, Vec<f64>) = nodes.into_iter().unzip();
-        let open = Array2::from_shape_fn((down, across), |(row, column)| open[row * across + column]);
+        let open =
+            Array2::from_shape_fn((down, across), |(row, column)| open[row * across + column]);
         Ok(FilmKernels { kernels: KernelGrid::new(across, down, kernels)?, shares, open })
     }
 }
@@ -115,8 +116,7 @@ pub fn shares(light: &Light) -> [f64; 3] {
 
 /// The light of the three channels. One without light of its own is drawn by all of it.
 fn bands(light: &Light) -> [Light; 3] {
-    parts(light)
-        .map(|part| part.map_or_else(|| light.clone(), |(_, light)| light).condensed(LINES))
+    parts(light).map(|part| part.map_or_else(|| light.clone(), |(_, light)| light).condensed(LINES))
 }
 
 fn simplified(outline: &Outline) -> Outline {
@@ -167,7 +167,8 @@ pub fn nodes(camera: &Camera, outline: &Outline) -> Result<[usize; 2], Error> {
                 for cell in 0..count - 1 {
                     let first = cell as f64;
                     let ends = [at(first)?, at(first + 1.0)?];
-                    worst = worst.max(difference(&at(first + 0.5)?, &[(0.5, &ends[0]), (0.5, &ends[1])]));
+                    worst = worst
+                        .max(difference(&at(first + 0.5)?, &[(0.5, &ends[0]), (0.5, &ends[1])]));
                 }
             }
             if worst < CONTRAST_TOLERANCE {
@@ -257,10 +258,7 @@ impl Contrast<'_> {
 }
 
 /// The largest difference between contrasts and a mix of others; 0 where one of them is dark.
-fn difference(
-    exact: &Option<Vec<Complex64>>,
-    mix: &[(f64, &Option<Vec<Complex64>>)],
-) -> f64 {
+fn difference(exact: &Option<Vec<Complex64>>, mix: &[(f64, &Option<Vec<Complex64>>)]) -> f64 {
     let Some(exact) = exact else { return 0.0 };
     let mut rest = exact.clone();
     for (share, part) in mix {
@@ -328,8 +326,8 @@ mod tests {
             let mut worst = 0.0f32;
             for row in 0..2 * reach {
                 for column in 0..2 * reach {
-                    let difference = all.weights()[[row + a, column + a]]
-                        - few.weights()[[row + b, column + b]];
+                    let difference =
+                        all.weights()[[row + a, column + a]] - few.weights()[[row + b, column + b]];
                     worst = worst.max(difference.abs());
                 }
             }

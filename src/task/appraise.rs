@@ -66,8 +66,9 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let smooth = without_burrs(outline)?;
     let appraisal = appraise(camera, &target, outline, gauge.hole.inward_burrs().count(), &smooth);
     let verdict = verdict(&appraisal, &target, gauge.hole.equivalent_diameter_uncertainty_mm);
-    let light =
-        |outline, pitch_mm| psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm });
+    let light = |outline, pitch_mm| {
+        psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm })
+    };
     let psf = light(outline, None)?;
     let best_psf = light(&best, Some(psf.pitch_um / 1000.0))?;
     Ok(Answer {

@@ -6,6 +6,7 @@
 
 pub mod appraise;
 pub mod expose;
+pub mod film_map;
 pub mod gauge;
 pub mod preview;
 pub mod psf;

@@ -86,7 +86,10 @@ fn in_grey(picture: &Raster, shares: [f64; 3]) -> Raster {
     let (channels, rows, columns) = picture.linear.dim();
     let mut grey = Array2::zeros((rows, columns));
     for (channel, share) in shares.into_iter().enumerate() {
-        grey.scaled_add(share as f32, &picture.linear.index_axis(Axis(0), channel.min(channels - 1)));
+        grey.scaled_add(
+            share as f32,
+            &picture.linear.index_axis(Axis(0), channel.min(channels - 1)),
+        );
     }
     Raster { linear: grey.insert_axis(Axis(0)) }
 }
@@ -109,19 +112,21 @@ fn lit(camera: &Camera, open: &Array2<f64>, image: &Raster) -> Result<Raster, Er
         *light = place.irradiance() * between(open, nodes);
     }
     let mut lit = image.clone();
-    lit.linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each(|(row, mut channels)| {
-        // Steps are even but for the last, which ends at the picture's edge.
-        let at = |pixel: usize, pixels: usize| {
-            let first = pixel / step * step;
-            let length = step.min(pixels - first) as f64;
-            (pixel / step) as f64 + ((pixel - first) as f64 + 0.5) / length
-        };
-        let down = at(row, rows);
-        for column in 0..columns {
-            let light = between(&fall_off, [at(column, columns), down]) as f32;
-            channels.column_mut(column).map_inplace(|value| *value *= light);
-        }
-    });
+    lit.linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each(
+        |(row, mut channels)| {
+            // Steps are even but for the last, which ends at the picture's edge.
+            let at = |pixel: usize, pixels: usize| {
+                let first = pixel / step * step;
+                let length = step.min(pixels - first) as f64;
+                (pixel / step) as f64 + ((pixel - first) as f64 + 0.5) / length
+            };
+            let down = at(row, rows);
+            for column in 0..columns {
+                let light = between(&fall_off, [at(column, columns), down]) as f32;
+                channels.column_mut(column).map_inplace(|value| *value *= light);
+            }
+        },
+    );
     Ok(lit)
 }
 

@@ -16,7 +16,8 @@
 //! less than 6 %.
 
 use crate::camera::{Along, Blur, Camera, PointImage};
-use crate::geometry::Outline;
+use crate::error::Error;
+use crate::geometry::{Outline, Point};
 use crate::wave::analytic::DiscOtf;
 use crate::wave::{Gauss, Light, MM_PER_NM, fresnel_number};
 use rayon::prelude::*;
@@ -51,6 +52,18 @@ fn eye_total() -> f64 {
 pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
     let image = image_of(camera, outline);
     quality_of(camera, &image, &all_directions(&image))
+}
+
+/// The merit of a hole at a place on the film, in mm from its middle; not a number where no light comes.
+///
+/// # Errors
+/// As [`crate::camera::Film::place`].
+pub fn quality_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f64, Error> {
+    let image = PointImage::where_lit(camera, outline, at_mm)?;
+    Ok(image.map_or(f64::NAN, |image| {
+        let image = image.in_light(&few(camera));
+        quality_of(camera, &image, &all_directions(&image))
+    }))
 }
 
 /// The image of a point in the middle of the film, in light of few wavelengths.
@@ -94,10 +107,8 @@ pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
     };
     let blur = Blur::at_f_number(camera, distances.film_mm() / diameter_mm);
     let directions = if blur.is_round() { 1 } else { DIRECTIONS };
-    let along: Vec<[f64; 2]> = (0..directions)
-        .map(|i| direction(i).sin_cos())
-        .map(|(sin, cos)| [cos, sin])
-        .collect();
+    let along: Vec<[f64; 2]> =
+        (0..directions).map(|i| direction(i).sin_cos()).map(|(sin, cos)| [cos, sin]).collect();
     let cut_off = cut_off(light.shortest_nm());
     // One OTF serves all directions: only what moves has any.
     let seen = frequencies(camera, cut_off).map(|(f, weight)| {

@@ -141,13 +141,8 @@ mod tests {
         for size in [32, 33] {
             let grid = Grid::new(size, 0.02).unwrap();
             let sharp = aperture.psf(&light, distances, grid).unwrap();
-            let same = Psf::spread(
-                grid,
-                0.01,
-                0.0,
-                |fine| aperture.psf(&light, distances, fine),
-                |_| 1.0,
-            );
+            let same =
+                Psf::spread(grid, 0.01, 0.0, |fine| aperture.psf(&light, distances, fine), |_| 1.0);
             let difference = &same.unwrap().density - &sharp.density;
             // Another grid asks for another quadrature: twice the tolerance of 1e-7.
             let most = difference.iter().fold(0.0f64, |most, d| most.max(d.abs()));

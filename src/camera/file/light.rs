@@ -71,7 +71,9 @@ impl Source<'_> {
         };
         let filter = match &table.filter {
             None => None,
-            Some(words) => Some(self.curve("light.filter", words, "no name of a filter is known")?),
+            Some(words) => {
+                Some(self.curve("light.filter", words, "no name of a filter is known")?)
+            }
         };
         let light = spectrum::light(&illuminant, filter.as_ref(), &medium)
             .map_err(|why| self.about(at, "light", &why))?;

@@ -256,9 +256,8 @@ impl Source<'_> {
                 ));
             }
         };
-        let exponent = self.within(at, "emulsion.reciprocity", exponent, 1.0..=3.0, |v| {
-            format!("{v}")
-        })?;
+        let exponent =
+            self.within(at, "emulsion.reciprocity", exponent, 1.0..=3.0, |v| format!("{v}"))?;
         let onset_s = match &table.onset {
             Some(onset) => self.time("emulsion.onset", onset)?,
             None => 1.0,

@@ -79,9 +79,9 @@ impl Source<'_> {
     }
 
     pub(super) fn angle(&self, key: &str, words: &Words) -> Result<f64, Error> {
-        Quantity::Angle.read(words.get_ref()).map_err(|why| {
-            self.fault(words.span().start, &format!("{key} = {why}"), why.remedy())
-        })
+        Quantity::Angle
+            .read(words.get_ref())
+            .map_err(|why| self.fault(words.span().start, &format!("{key} = {why}"), why.remedy()))
     }
 
     /// A movement of the image on the film in mm: a length, or an angle by which the camera turns, which

@@ -79,7 +79,12 @@ pub(crate) fn checks() -> Vec<Check> {
         ("flat film at 36 degrees", Shape::Flat, [60.0, -41.0], 1e9),
         ("flat film at 55 degrees, subject at 300 mm", Shape::Flat, [-120.0, 75.0], 300.0),
         ("hole in the wall of a tube", tube(50.0, Axis::Vertical), [90.0, -50.0], 1e9),
-        ("slightly bent film, subject at 150 mm", tube(160.0, Axis::Vertical), [-80.0, 60.0], 150.0),
+        (
+            "slightly bent film, subject at 150 mm",
+            tube(160.0, Axis::Vertical),
+            [-80.0, 60.0],
+            150.0,
+        ),
         ("lying tube", tube(60.0, Axis::Horizontal), [60.0, 75.0], 1e9),
     ];
     let mut checks: Vec<Check> = cases
@@ -137,6 +142,11 @@ fn otf() -> Check {
         (0.0, (sum - found).norm())
     });
     // The tail that is cut off beyond 15 mm.
-    Check::worst("OTF on a slanted film by two routes", "Fourier transform of the PSF", 1e-4, 1.0, pairs)
+    Check::worst(
+        "OTF on a slanted film by two routes",
+        "Fourier transform of the PSF",
+        1e-4,
+        1.0,
+        pairs,
+    )
 }
-

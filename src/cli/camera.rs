@@ -1,0 +1,31 @@
+//! `foramen camera`.
+
+use super::output::{Output, write_file};
+use crate::camera::DEMONSTRATION;
+use crate::error::Error;
+use std::path::PathBuf;
+
+/// Writes a camera file to start from, with every key explained
+#[derive(clap::Args)]
+pub(super) struct Words {
+    /// The file to write; one that is there already is left alone
+    #[arg(long, value_name = "FILE.toml", default_value = "camera.toml")]
+    out: PathBuf,
+}
+
+impl Words {
+    pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
+        if self.out.exists() {
+            return Err(Error::file(
+                &self.out,
+                "is there already, and may hold somebody's camera",
+                "give another name with --out",
+            ));
+        }
+        write_file(&self.out, DEMONSTRATION.as_bytes())?;
+        output.say(&format!(
+            "  Written: {}\n  Change its numbers, and give it with --camera.\n",
+            self.out.display()
+        ))
+    }
+}
