@@ -13,9 +13,7 @@ pub(super) struct Down {
     rows: usize,
     reach: usize,
     pieces: Pieces,
-    /// Nodes beside a strip: left and right, or one.
-    sides: usize,
-    /// Nodes above and below a piece, or one.
+    /// Nodes above and below a piece: two, or one that holds for all rows.
     levels: usize,
     nodes: usize,
     length: usize,
@@ -25,12 +23,13 @@ pub(super) struct Down {
 
 /// What one thread needs.
 pub(super) struct Scratch {
-    /// The columns of a block upright, with their surroundings: left node's, then right node's.
+    /// The columns of a block upright, with their surroundings.
     columns: Vec<[Complex32; BLOCK]>,
+    /// What they become.
     formed: Vec<[Complex32; BLOCK]>,
-    /// Of one column: node by node from the top, left and right.
+    /// Of one column: node by node from the top.
     kernels: Vec<Complex32>,
-    /// Of one piece of a column: upper left, upper right, lower left, lower right.
+    /// Of one piece of a column: what the node above has of it, and the one below.
     signals: Vec<Complex32>,
     transform: Vec<Complex32>,
 }
@@ -40,27 +39,26 @@ impl Down {
         rows: usize,
         nodes: usize,
         reach: usize,
-        sides: usize,
         planner: &mut FftPlanner<f32>,
     ) -> Down {
         let mut pieces = Pieces::new(rows, nodes, reach);
         let levels = nodes.min(2);
-        pieces.cut(longest_piece(&pieces, reach, levels * sides, nodes * sides));
+        pieces.cut(longest_piece(&pieces, reach, levels, nodes));
         let least = pieces.pieces.iter().map(|piece| pieces.least_length(piece)).max();
         let length = good_length(least.unwrap_or(1));
         let forward = planner.plan_fft_forward(length);
         let inverse = planner.plan_fft_inverse(length);
-        Down { rows, reach, pieces, sides, levels, nodes, length, forward, inverse }
+        Down { rows, reach, pieces, levels, nodes, length, forward, inverse }
     }
 
     pub(super) fn scratch(&self) -> Scratch {
         let transform =
             self.forward.get_inplace_scratch_len().max(self.inverse.get_inplace_scratch_len());
         Scratch {
-            columns: vec![[ZERO; BLOCK]; self.sides * BLOCK * pitch(self.pieces.mirror.len())],
+            columns: vec![[ZERO; BLOCK]; BLOCK * pitch(self.pieces.mirror.len())],
             formed: vec![[ZERO; BLOCK]; BLOCK * pitch(self.rows)],
-            kernels: vec![ZERO; self.nodes * self.sides * self.length],
-            signals: vec![ZERO; self.levels * self.sides * self.length],
+            kernels: vec![ZERO; self.nodes * self.length],
+            signals: vec![ZERO; self.levels * self.length],
             transform: vec![ZERO; transform],
         }
     }
@@ -74,19 +72,18 @@ impl Down {
     ) {
         self.lay_columns(&block.view(), &mut scratch.columns);
         let Scratch { columns, formed, kernels: spectra, signals, transform } = scratch;
-        let surrounded = pitch(self.pieces.mirror.len());
-        for (column, formed) in formed.chunks_exact_mut(pitch(self.rows)).enumerate() {
-            let formed = formed.as_flattened_mut();
+        let pairs = columns
+            .chunks_exact(pitch(self.pieces.mirror.len()))
+            .zip(formed.chunks_exact_mut(pitch(self.rows)));
+        for (at, (column, formed)) in pairs.enumerate() {
+            let (column, formed) = (column.as_flattened(), formed.as_flattened_mut());
             formed.fill(ZERO);
-            self.lay_kernels(kernels, heights, column, spectra);
+            self.lay_kernels(kernels, heights, at, spectra);
             self.forward.process_with_scratch(spectra, transform);
             for piece in &self.pieces.pieces {
-                for side in 0..self.sides {
-                    let column = &columns[(side * BLOCK + column) * surrounded..];
-                    self.lay_piece(piece, column.as_flattened(), side, signals);
-                }
+                self.lay_piece(piece, column, signals);
                 self.forward.process_with_scratch(signals, transform);
-                let from = piece.node * self.sides * self.length;
+                let from = piece.node * self.length;
                 let sum = gather(signals, &spectra[from..], self.length);
                 self.inverse.process_with_scratch(sum, transform);
                 let Landing { kept, first } = self.pieces.landing(piece);
@@ -118,17 +115,11 @@ impl Down {
         }
     }
 
-    fn lay_piece(
-        &self,
-        piece: &Piece,
-        column: &[Complex32],
-        side: usize,
-        signals: &mut [Complex32],
-    ) {
+    /// A piece of a column: what the node above has of its light, then what the one below has.
+    fn lay_piece(&self, piece: &Piece, column: &[Complex32], signals: &mut [Complex32]) {
         let places = piece.places.clone();
         let (light, shares) = (&column[places.clone()], &self.pieces.share[places]);
-        for level in 0..self.levels {
-            let signal = &mut signals[(level * self.sides + side) * self.length..][..self.length];
+        for (level, signal) in signals.chunks_exact_mut(self.length).enumerate() {
             let (used, rest) = signal.split_at_mut(light.len());
             let used = used.iter_mut().zip(light.iter().zip(shares));
             if level == 0 {
@@ -144,15 +135,10 @@ impl Down {
     fn lay_columns(&self, block: &ArrayView1<Line>, columns: &mut [[Complex32; BLOCK]]) {
         let pitch = pitch(self.pieces.mirror.len());
         for (square, rows) in self.pieces.mirror.chunks(BLOCK).enumerate() {
-            for side in 0..self.sides {
-                let lines: [_; BLOCK] = from_fn(|at| {
-                    let row = rows[at.min(rows.len() - 1)];
-                    &block[row * self.sides + side]
-                });
-                for column in 0..BLOCK {
-                    columns[(side * BLOCK + column) * pitch + square] =
-                        lines.map(|line| Complex32::new(line[column][0], line[column][1]));
-                }
+            let lines: [_; BLOCK] = from_fn(|at| &block[rows[at.min(rows.len() - 1)]]);
+            for column in 0..BLOCK {
+                columns[column * pitch + square] =
+                    lines.map(|line| Complex32::new(line[column][0], line[column][1]));
             }
         }
     }
@@ -184,11 +170,19 @@ fn gather<'a>(
 ) -> &'a mut [Complex32] {
     let (sum, others) = signals.split_at_mut(length);
     let (first, kernels) = kernels.split_at(length);
-    sum.iter_mut().zip(first).for_each(|(sum, weight)| *sum *= weight);
+    weigh(sum, first);
     for (signal, kernel) in others.chunks_exact(length).zip(kernels.chunks_exact(length)) {
         add_weighed(sum, signal, kernel);
     }
     sum
+}
+
+/// Multiplies each value by its weight. By itself, as the next one is, because the compiler then
+/// knows that the two do not overlap, and works on four at once.
+fn weigh(values: &mut [Complex32], weights: &[Complex32]) {
+    for (value, weight) in values.iter_mut().zip(weights) {
+        *value *= weight;
+    }
 }
 
 fn add_weighed(sum: &mut [Complex32], values: &[Complex32], weights: &[Complex32]) {

@@ -7,7 +7,7 @@ mod pieces;
 
 use super::kernel_grid::KernelGrid;
 use crate::raster::Raster;
-use across::Strip;
+use across::{Beside, Strip, height};
 use down::Down;
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Array3, ArrayView2, ArrayViewMut2, Axis};
@@ -63,31 +63,29 @@ fn convolve(
     let level = if grid.kernels().len() == 1 { level(light) } else { 0.0 };
 
     let mut planner = FftPlanner::new();
-    let sides = grid.across().min(2);
-    let across = Pieces::new(columns, grid.across(), reach_across);
-    let down = Down::new(rows, grid.down(), reach_down, sides, &mut planner);
-    for piece in &across.pieces {
-        let strip = Strip::new(&across, piece, sides, &mut planner);
-        let beside: Vec<_> = kernels()
-            .collect::<Vec<_>>()
-            .chunks_exact(grid.across())
-            .flat_map(|row| row[piece.node..piece.node + sides].to_vec())
+    let down = Down::new(rows, grid.down(), reach_down, &mut planner);
+    let mut across = Pieces::new(columns, grid.across(), reach_across);
+    let changing = grid.across() > 1;
+    if !changing {
+        across.cut(across.mirror.len().div_ceil(2));
+    }
+    for pieces in across.pieces.chunks(if changing { 1 } else { 2 }) {
+        let strip = Strip::new(&across, &pieces[0], pieces.get(1), &mut planner);
+        let node = |at: usize| grid.kernels()[at][channel].weights();
+        let beside: Vec<Beside> = (0..grid.down())
+            .map(|row| row * grid.across() + pieces[0].node)
+            .map(|at| (node(at), changing.then(|| node(at + 1))))
             .collect();
-        let kernel_rows = beside.iter().map(|weights| weights.nrows()).sum();
-        make_room(&mut store.scene, (strip.blocks(), rows * sides));
-        make_room(&mut store.kernels, (strip.blocks(), kernel_rows));
+        let heights: Vec<_> = beside.iter().map(height).collect();
+        make_room(&mut store.scene, (strip.blocks(), rows));
+        make_room(&mut store.kernels, (strip.blocks(), heights.iter().sum()));
         strip.forward(light, level, &mut store.scene);
         strip.forward_kernels(&beside, &mut store.kernels);
-        let heights: Vec<_> = beside.iter().map(|weights| weights.nrows()).collect();
-        store
-            .scene
-            .axis_iter_mut(Axis(0))
-            .into_par_iter()
-            .zip(store.kernels.axis_iter(Axis(0)))
-            .for_each_init(
-                || down.scratch(),
-                |scratch, (block, kernels)| down.convolve(block, &kernels, &heights, scratch),
-            );
+        let blocks = store.scene.axis_iter_mut(Axis(0)).into_par_iter();
+        blocks.zip(store.kernels.axis_iter(Axis(0))).for_each_init(
+            || down.scratch(),
+            |scratch, (block, kernels)| down.convolve(block, &kernels, &heights, scratch),
+        );
         strip.inverse(&store.scene, level, &mut formed);
     }
 }

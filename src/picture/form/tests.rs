@@ -187,24 +187,3 @@ fn an_empty_scene_gives_an_empty_picture() {
     let empty = Raster { linear: Array3::zeros((3, 0, 7)) };
     assert_eq!(form(&empty, &same(&kernel(3, 3))), empty);
 }
-
-#[test]
-fn debug() {
-    let s = scene(61, 83);
-    for (high, wide) in [(1, 1), (9, 15)] {
-        for (a, d) in [(1, 1), (2, 1), (1, 2), (2, 2), (3, 4)] {
-            let f = form(&s, &mixed(a, d, high, wide));
-            let mut es = vec![];
-            for c in 0..3 {
-                for r in 0..61 {
-                    for k in 0..83 {
-                        let t = direct(&s, &mixed(a, d, high, wide), c, r, k);
-                        es.push(((t - f64::from(f.linear[[c, r, k]])).abs(), c, r, k));
-                    }
-                }
-            }
-            es.sort_by(|a, b| b.0.total_cmp(&a.0));
-            println!("{a}x{d} {high}x{wide} {:?} median {:e}", &es[..4], es[es.len() / 2].0);
-        }
-    }
-}
