@@ -84,7 +84,7 @@ impl Film {
     pub fn place(&self, distance_mm: f64, at_mm: Point) -> Result<Place, Error> {
         let half = [self.width_mm / 2.0, self.height_mm / 2.0];
         // A hair's breadth beyond the edge is rounding.
-        let beyond = |i: usize| !(at_mm[i].abs() <= half[i] * (1.0 + 1e-9));
+        let beyond = |i: usize| at_mm[i].is_nan() || at_mm[i].abs() > half[i] * (1.0 + 1e-9);
         if beyond(0) || beyond(1) {
             return Err(Error::limit(
                 format!(

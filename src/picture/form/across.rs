@@ -52,9 +52,9 @@ impl<'a> Strip<'a> {
         let shares = &self.pieces.share[self.piece.places.clone()];
         self.transform(light.nrows(), spectra, |row, real, imaginary| {
             let row = light.row(row);
-            self.lay(self.piece, row, level, real);
+            self.lay(self.piece, &row, level, real);
             if let Some(second) = self.second {
-                self.lay(second, row, level, imaginary);
+                self.lay(second, &row, level, imaginary);
             } else {
                 let parts = real.iter_mut().zip(imaginary).zip(shares);
                 parts.for_each(|((left, right), share)| {
@@ -66,7 +66,7 @@ impl<'a> Strip<'a> {
     }
 
     /// A piece of a row, with what it shows of the mirror image.
-    fn lay(&self, piece: &Piece, row: ArrayView1<f32>, level: f32, signal: &mut [f32]) {
+    fn lay(&self, piece: &Piece, row: &ArrayView1<f32>, level: f32, signal: &mut [f32]) {
         let (inside, samples) = self.pieces.inside(piece);
         let shown = row.slice_axis(Axis(0), Slice::from(samples));
         let straight = ArrayViewMut1::from(&mut signal[inside.clone()]);
