@@ -51,6 +51,12 @@ pub struct Emulsion {
     pub reciprocity: Option<Reciprocity>,
     /// The standard deviation of what the emulsion itself spreads, in mm.
     pub blur_mm: f64,
+    /// The steepest slope of density against the logarithm of exposure.
+    pub gamma: f64,
+    /// The density that no exposure passes, above that of the base.
+    pub densest: f64,
+    /// RMS granularity; None for a picture without grain.
+    pub granularity: Option<f64>,
 }
 
 /// How the picture is looked at.

@@ -2,19 +2,32 @@
 
 use super::output::{Output, write_file};
 use super::words::{BenchWords, SceneWords};
-use crate::camera::Camera;
+use crate::camera::{Camera, Emulsion};
 use crate::error::Error;
 use crate::figure::{Comparison, comparison};
 use crate::geometry::shapes;
+use crate::picture::{Grain, Tone, seen};
 use crate::quantity::{Quantity, significant};
 use crate::raster::{self, Raster};
 use crate::task;
 use crate::task::preview::{self, film_pixels};
+use clap::ValueEnum;
 use std::path::PathBuf;
 
 /// What is enlarged: left, top, width and height as shares of the picture's.
 const MIDDLE: [f64; 4] = [0.4, 0.4, 0.2, 0.2];
 const CORNER: [f64; 4] = [0.79, 0.45, 0.2, 0.2];
+
+/// What a picture shows.
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum ToneWord {
+    /// The light on the film
+    Light,
+    /// A direct positive on the camera's emulsion
+    Positive,
+    /// The negative
+    Negative,
+}
 
 /// The picture that a hole takes of a scene
 #[derive(clap::Args)]
@@ -30,6 +43,12 @@ pub(super) struct Words {
     /// enlarged
     #[arg(long)]
     compare: bool,
+    /// What the picture shows: the light on the film, or what the emulsion makes of it
+    #[arg(long, value_enum, default_value_t = ToneWord::Light)]
+    tone: ToneWord,
+    /// Shows the print as it looks from its viewing distance: a pixel for each minute of arc
+    #[arg(long, conflicts_with = "compare")]
+    as_seen: bool,
     /// The picture to write
     #[arg(long, value_name = "FILE.png", default_value = "foramen-preview.png")]
     out: PathBuf,
@@ -48,9 +67,20 @@ impl Words {
             let best_mm = task::target::run(&camera).diameter_mm;
             let best = preview::run(&camera, &shapes::disc(best_mm)?, &image)?;
             let perfect = preview::perfect(&camera, &image)?;
-            plate(&camera, &answer.picture, (&best.picture, best_mm), Some(&perfect))?
+            let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
+                .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
+            plate(&camera, &this?, (&best?, best_mm), Some(&perfect?))?
         } else {
-            raster::png(&raster::display(&answer.picture)?)?
+            let pixel_mm = answer.film_pixel_um / 1000.0;
+            let mut picture = self.toned(&camera, &answer.picture, pixel_mm)?;
+            if self.as_seen {
+                let print = seen(&picture, pixel_mm, &camera.print)?;
+                if print.film_is_coarser {
+                    output.remark("The print is drawn from coarser pixels than an eye sees; ask for more with --pixels.");
+                }
+                picture = print.picture;
+            }
+            raster::png(&raster::display(&picture)?)?
         };
         write_file(&self.out, &file)?;
         if self.json {
@@ -68,6 +98,23 @@ impl Words {
             significant(answer.contrast_error, 1),
             self.out.display()
         ))
+    }
+}
+
+impl Words {
+    /// What the emulsion makes of the light, with its grain where the camera names one.
+    fn toned(&self, camera: &Camera, light: &Raster, pixel_mm: f64) -> Result<Raster, Error> {
+        let Emulsion { gamma, densest, granularity, .. } = camera.emulsion;
+        let tone = match self.tone {
+            ToneWord::Light => return Ok(light.clone()),
+            ToneWord::Positive => Tone::positive(0.0, densest, gamma)?,
+            ToneWord::Negative => Tone::negative(0.0, densest, gamma)?,
+        };
+        let picture = tone.reflectance(light.clone());
+        Ok(match granularity {
+            Some(granularity) => Grain::new(granularity)?.laid_on(picture, pixel_mm),
+            None => picture,
+        })
     }
 }
 

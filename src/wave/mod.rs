@@ -87,7 +87,8 @@
 //! - **Near field**: distances are expanded to second order, which drops a phase of π a⁴/(4λz³)
 //!   ([`Aperture::neglected_phase_rad`], the next term of √(z² + a²)): 1e-5 rad for 0.3 mm at 50 mm. Above
 //!   1 rad it is refused.
-//! - **Off the axis**: the point lies on the axis, the film stands square to it.
+//! - **Off the axis**: distances are along the ray and the hole as the ray sees it ([`Aperture::aslant`]
+//!   for film that leans); what is dropped first is a coma-like cubic phase.
 //! - **Coherence**: every wavelength is a line; points of the subject do not interfere.
 //!
 //! # Conventions

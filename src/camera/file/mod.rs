@@ -18,6 +18,9 @@ use toml::Spanned;
 /// Shortest distance from the print at which an eye sees it sharp (common practice, no source).
 const NEAREST_VIEW_MM: f64 = 250.0;
 const DEFAULT_SPEED_ISO: f64 = 100.0;
+/// A paper of middle grade (common practice, no source).
+const DEFAULT_GAMMA: f64 = 1.5;
+const DEFAULT_DENSEST: f64 = 2.0;
 
 /// From the speed of a paper (ISO 6846: 1000 over the exposure in lux s that gives it a density of 0.6
 /// above its base) to the speed that a meter is set to, so that the mean of a scene takes that density:
@@ -78,6 +81,9 @@ struct EmulsionTable {
     reciprocity: Option<Anything>,
     onset: Option<Words>,
     blur: Option<Words>,
+    gamma: Option<Number>,
+    densest: Option<Number>,
+    granularity: Option<Number>,
 }
 
 #[derive(Deserialize, Default)]
@@ -220,7 +226,21 @@ impl Source<'_> {
             Some(words) => self.length("emulsion.blur", words, 1e-5..=1.0)?,
             None => 0.0,
         };
-        Ok(Emulsion { speed_iso, reciprocity: self.reciprocity(table)?, blur_mm })
+        let number = |key: &str, number: &Option<Number>, range, without| match number {
+            Some(number) => self.number(key, number, range),
+            None => Ok(without),
+        };
+        Ok(Emulsion {
+            speed_iso,
+            reciprocity: self.reciprocity(table)?,
+            blur_mm,
+            gamma: number("emulsion.gamma", &table.gamma, 0.1..=20.0, DEFAULT_GAMMA)?,
+            densest: number("emulsion.densest", &table.densest, 0.2..=6.0, DEFAULT_DENSEST)?,
+            granularity: match &table.granularity {
+                Some(grain) => Some(self.number("emulsion.granularity", grain, 0.1..=200.0)?),
+                None => None,
+            },
+        })
     }
 
     fn reciprocity(&self, table: &EmulsionTable) -> Result<Option<Reciprocity>, Error> {
