@@ -11,8 +11,10 @@ use ndarray::Array2;
 const BETWEEN: f64 = 48.0;
 /// The most height of a map.
 const TALLEST: f64 = 800.0;
-/// Numbers across and down a map.
-const NUMBERS: [usize; 2] = [3, 3];
+/// Numbers across and down a map, at the most, and the room that each takes.
+const NUMBERS: usize = 3;
+const ROOM_ACROSS: f64 = 150.0;
+const ROOM_DOWN: f64 = 60.0;
 /// Where no light comes.
 const DARK: Rgb<u8> = Rgb([32, 32, 32]);
 /// Room about a number on its label.
@@ -113,10 +115,15 @@ fn draw_map(plate: &mut Plate, panel: &MapPanel<'_>, frame: Frame) -> Result<(),
     });
     plate.picture(frame, &image, Sampling::Smooth)?;
     plate.border(frame, FINE);
-    for row in 0..NUMBERS[1] {
-        for column in 0..NUMBERS[0] {
-            let share = |i: usize, count: usize| i as f64 / (count - 1) as f64;
-            let at = [share(column, NUMBERS[0]), share(row, NUMBERS[1])];
+    // As many as stand apart; a single one in the middle.
+    let fitting = |room: f64, each: f64| ((room / each) as usize).clamp(1, NUMBERS);
+    let (across, down) = (fitting(frame.width, ROOM_ACROSS), fitting(frame.height, ROOM_DOWN));
+    for row in 0..down {
+        for column in 0..across {
+            let share = |i: usize, count: usize| {
+                if count == 1 { 0.5 } else { i as f64 / (count - 1) as f64 }
+            };
+            let at = [share(column, across), share(row, down)];
             let value = value_at(panel.values, at);
             let words = if value.is_finite() { (panel.write)(value) } else { "dark".into() };
             draw_number(plate, &words, at, frame)?;
