@@ -102,7 +102,7 @@ fn map(camera: &Camera, outline: &Outline) -> Result<Vec<u8>, Error> {
         ],
         film_mm: [camera.film.width_mm, camera.film.height_mm],
         title: "What this hole does over the film",
-        caption: "The sheet laid flat, as seen from the hole; the image on it stands upside down. \
+        caption: "The sheet laid flat, looking from it out to the hole; its image stands upside down. \
                   Sharpness is what an eye sees in the print, as a share of a perfect image. Computed \
                   at each place from the hole as the ray there sees it.",
     })
