@@ -67,10 +67,10 @@ impl View {
     ) -> Result<View, Error> {
         let film = camera.film;
         let turned = matches!(film.shape, Shape::Cylinder { axis: Axis::Horizontal, .. });
-        let (long, across, length_mm, height_mm) = if turned {
-            (rows, columns, film.height_mm, film.width_mm)
+        let (long, length_mm, height_mm) = if turned {
+            (rows, film.height_mm, film.width_mm)
         } else {
-            (columns, rows, film.width_mm, film.height_mm)
+            (columns, film.width_mm, film.height_mm)
         };
         let pixel_mm = length_mm / long as f64;
         let place = |s: f64| camera.place(if turned { [0.0, s] } else { [s, 0.0] });
@@ -103,7 +103,6 @@ impl View {
             .max(2.0 * half[0].max(half[1]) / MOST_ALONG)
             .max((4.0 * half[0] * half[1] / MOST_PIXELS).sqrt());
         let plain = film.shape == Shape::Flat && backdrop == Backdrop::Flat;
-        debug_assert!(across > 0);
         Ok(View {
             columns,
             rows,

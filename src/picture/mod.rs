@@ -21,7 +21,9 @@ mod scene;
 mod tone;
 
 pub use backdrop::{Backdrop, View};
-pub use film_kernels::{CONTRAST_TOLERANCE, FilmKernels, contrast_error, nodes, on_film, shares};
+pub use film_kernels::{
+    CONTRAST_TOLERANCE, as_pixels_show, contrast_error, film_kernels, nodes, on_film, shares,
+};
 pub use form::form;
 pub use grain::Grain;
 pub use kernel::Kernel;

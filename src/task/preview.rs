@@ -1,9 +1,9 @@
 //! `preview`: the picture that a hole takes of a scene.
 
-use crate::camera::Camera;
+use crate::camera::{Camera, exposure};
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::picture::{FilmKernels, contrast_error, form, nodes, on_film, shares};
+use crate::picture::{as_pixels_show, contrast_error, film_kernels, form, nodes, on_film, shares};
 use crate::raster::Raster;
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Axis};
@@ -13,7 +13,7 @@ use serde::Serialize;
 const COMPARED: usize = 12;
 /// Steps of the film along its longer side between which the fall-off of light is interpolated: it is
 /// smooth, and a step's square is small.
-const FALL_OFF_STEPS: usize = 128;
+const FALL_OFF_STEPS: usize = 96;
 
 /// What the preview stands for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -46,14 +46,14 @@ pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
 /// The picture of a perfect image (a [`crate::picture::View`]'s) through a hole.
 ///
 /// # Errors
-/// As [`FilmKernels::of`].
+/// As [`film_kernels`].
 pub fn run(camera: &Camera, outline: &Outline, image: &Raster) -> Result<Answer, Error> {
     let (columns, rows) = (image.columns(), image.rows());
+    let outline = &as_pixels_show(outline);
     let pixel_mm = camera.film.width_mm / columns as f64;
     let nodes = nodes(camera, outline)?;
-    let film = FilmKernels::of(camera, outline, [columns, rows], nodes)?;
-    let lit = lit(camera, &film.open, image)?;
-    let formed = form(&lit, &film.kernels);
+    let kernels = film_kernels(camera, outline, [columns, rows], nodes)?;
+    let formed = form(&lit(camera, Some(outline), image)?, &kernels);
     Ok(Answer {
         columns,
         rows,
@@ -61,18 +61,18 @@ pub fn run(camera: &Camera, outline: &Outline, image: &Raster) -> Result<Answer,
         angle_of_view_deg: angle_of_view_deg(camera)?,
         nodes,
         contrast_error: contrast_error(camera, outline, nodes, COMPARED)?,
-        picture: if camera.in_colour { formed } else { in_grey(&formed, film.shares) },
+        picture: if camera.in_colour { formed } else { in_grey(&formed, shares(&camera.light)) },
     })
 }
 
-/// The perfect image as the camera's medium sees it, with the light's fall-off over the film.
+/// The perfect image as the camera's medium sees it, with the light's fall-off over the film behind a thin
+/// plate.
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].
 pub fn perfect(camera: &Camera, image: &Raster) -> Result<Raster, Error> {
-    let lit = lit(camera, &Array2::ones((1, 1)), image)?;
-    let shares = shares(&camera.light);
-    Ok(if camera.in_colour { lit } else { in_grey(&lit, shares) })
+    let lit = lit(camera, None, image)?;
+    Ok(if camera.in_colour { lit } else { in_grey(&lit, shares(&camera.light)) })
 }
 
 fn angle_of_view_deg(camera: &Camera) -> Result<f64, Error> {
@@ -94,23 +94,27 @@ fn in_grey(picture: &Raster, shares: [f64; 3]) -> Raster {
     Raster { linear: grey.insert_axis(Axis(0)) }
 }
 
-/// The image with the light that comes to each place of the film against its middle; `open` is what the
-/// plate's thickness leaves at the nodes of an even grid.
-fn lit(camera: &Camera, open: &Array2<f64>, image: &Raster) -> Result<Raster, Error> {
+/// The image with the light that comes to each place of the film against its middle, through a hole or,
+/// without one, past a thin plate.
+fn lit(camera: &Camera, outline: Option<&Outline>, image: &Raster) -> Result<Raster, Error> {
     let (_, rows, columns) = image.linear.dim();
     let pixel_mm = camera.film.width_mm / columns as f64;
     let step = columns.max(rows).div_ceil(FALL_OFF_STEPS).max(1);
     let (across, down) = (columns.div_ceil(step) + 1, rows.div_ceil(step) + 1);
     let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
-    let mut fall_off = Array2::zeros((down, across));
-    for ((row, column), light) in fall_off.indexed_iter_mut() {
+    let light = |node: usize| {
+        let (row, column) = (node / across, node % across);
         let corner = [(column * step).min(columns) as f64, (row * step).min(rows) as f64];
         let [x, y] = on_film(corner, columns, rows, pixel_mm);
-        let place = camera.place([x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])])?;
-        let share = |at: f64, pixels: usize, nodes: usize| at / pixels as f64 * (nodes - 1) as f64;
-        let nodes = [share(corner[0], columns, open.ncols()), share(corner[1], rows, open.nrows())];
-        *light = place.irradiance() * between(open, nodes);
-    }
+        let at_mm = [x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])];
+        match outline {
+            Some(outline) => exposure::irradiance(camera, outline, at_mm),
+            None => Ok(camera.place(at_mm)?.irradiance()),
+        }
+    };
+    let light: Vec<f64> =
+        (0..across * down).into_par_iter().map(light).collect::<Result<_, _>>()?;
+    let fall_off = Array2::from_shape_fn((down, across), |(r, c)| light[r * across + c]);
     let mut lit = image.clone();
     lit.linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each(
         |(row, mut channels)| {
