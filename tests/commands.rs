@@ -303,6 +303,11 @@ fn bad_words_say_what_to_write_instead() {
         (1, &["target", "--camera", "bad.toml"], "bad.toml:"),
         (1, &["target", "--camera", "missing.toml"], "missing.toml"),
         (1, &["preview", "--hole", "0.3 mm", "--scene", "missing.jpg"], "missing.jpg"),
+        (1, &["camera", "--out", "bad.toml"], "there already"),
+        (1, &["psf", "--hole", "0.3 mm", "--at", "400 mm, 0 mm"], "beyond the film"),
+        (2, &["psf", "--hole", "0.3 mm", "--at", "12, 5 mm"], "no unit"),
+        (1, &["expose", "--hole", "0.3 mm", "--lux", "0"], "exposure"),
+        (2, &["preview", "--hole", "0.3 mm", "--as-seen", "--compare"], "cannot be used"),
         (2, &["psf", "--hole", "0.3 mm", "--pitch", "2"], "no unit"),
         (1, &["psf", "--hole", "0.3 mm", "--size", "0"], "grid"),
         (1, &["psf", "--hole", "0.3 mm", "--samples", "no/psf.npy"], "no/psf.npy"),
@@ -316,4 +321,45 @@ fn bad_words_say_what_to_write_instead() {
         assert!(ended.out.is_empty() && !ended.err.contains("panicked"), "{words:?}");
     }
     assert_eq!(fs::read_dir(at).unwrap().count(), 4, "something was left behind");
+}
+
+/// A tube of a person's own, from the file that the program writes: the light, the map, the picture and the
+/// exposure at its sides.
+#[test]
+fn a_tube_camera_from_the_first_file_to_the_picture() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    assert_eq!(foramen(at, &["camera", "--out", "box.toml"]).code, 0);
+    let text = fs::read_to_string(at.join("box.toml")).unwrap();
+    let tube = text
+        .replace("shape = \"flat\"  ", "shape = \"cylinder\"\nradius = \"60 mm\" ")
+        .replace("medium = \"colour\" ", "medium = \"blue-sensitive\" ");
+    fs::write(at.join("tube.toml"), tube).unwrap();
+    let with = |words: &[&'static str]| -> Vec<&'static str> {
+        [words, &["--camera", "tube.toml", "--hole", "0.34 mm"]].concat()
+    };
+    let psf = json(at, &with(&["psf", "--json", "--at", "50 mm, -20 mm", "--map", "map.png"]));
+    // Hole in the wall: the arc is v θ, and the film leans as much as the ray does.
+    let theta = (50.0f64 / 120.0).to_degrees();
+    let number = |document: &Value, key: &str| document.pointer(key).unwrap().as_f64().unwrap();
+    let level = (number(&psf, "/place/distance_mm").powi(2) - 400.0).sqrt();
+    assert!((level / 120.0 - theta.to_radians().cos()).abs() < 1e-9);
+    assert!((422.0 - number(&psf, "/effective_wavelength_nm")).abs() < 1.0);
+    let exposure = json(at, &with(&["expose", "--json", "--lux", "20000"]));
+    // Nothing is lost along the bend but what the plate of 0.05 mm closes at 30 degrees.
+    assert!((-0.3..-0.05).contains(&number(&exposure, "/fall_off/side_stops")));
+    assert_eq!(exposure["bracket"].as_array().unwrap().len(), 5);
+    let preview = json(
+        at,
+        &with(&["preview", "--json", "--compare", "--pixels", "300", "--out", "picture.png"]),
+    );
+    assert!(number(&preview, "/contrast_error") < 0.02);
+    for tone in ["positive", "negative"] {
+        let ended = foramen(at, &with(&["preview", "--pixels", "200", "--tone", tone]));
+        assert_eq!(ended.code, 0, "{}", ended.err);
+    }
+    for file in ["map.png", "picture.png", "foramen-preview.png"] {
+        let bytes = fs::read(at.join(file)).unwrap();
+        assert_eq!(&bytes[..8], b"\x89PNG\r\n\x1a\n", "{file}");
+    }
 }

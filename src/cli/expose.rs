@@ -39,17 +39,11 @@ fn text(camera: &Camera, exposure: &Exposure) -> String {
         Some(stops) => format!("{stops:+.1} stops"),
         None => "dark: no light comes there".into(),
     };
-    let series: Vec<String> = exposure
-        .bracket
-        .iter()
-        .map(|one| format!("{:+.0}: {}", one.stops, time(one.time_s)))
-        .collect();
     let rows = [
         (
             "Reference",
             format!("{:.1} stops from the f-number compared with", exposure.stops_from_reference),
         ),
-        ("Stops", series.join("    ")),
         ("Sides", stops(fall_off.side_stops)),
         ("Top, foot", stops(fall_off.upper_stops)),
         ("Corners", stops(fall_off.corner_stops)),
@@ -66,6 +60,10 @@ fn text(camera: &Camera, exposure: &Exposure) -> String {
     for (name, value) in rows {
         // Writing to a string cannot fail.
         let _ = writeln!(text, "{}", wrapped(&format!("  {name:<10} "), &value));
+    }
+    text.push_str("\n  A series about it, in stops of light:\n");
+    for one in &exposure.bracket {
+        let _ = writeln!(text, "  {:>+10.0} {}", one.stops, time(one.time_s));
     }
     text
 }

@@ -110,6 +110,16 @@ fn map(camera: &Camera, outline: &Outline) -> Result<Vec<u8>, Error> {
 
 /// The PSF beside that of the best disc.
 pub(super) fn plate(this: &Answer, best: &Answer, best_mm: f64) -> Result<Vec<u8>, Error> {
+    let [x, y] = this.place.at_mm.map(|mm| Quantity::Length.write(mm));
+    let place = if this.place.at_mm == [0.0, 0.0] {
+        "in the middle of the film".into()
+    } else {
+        format!("at ({x}, {y}) from the middle of the film, as it lies there")
+    };
+    let caption = format!(
+        "Computed {place} from the hole's outline by the Fresnel diffraction integral, all wavelengths \
+         added. Both maps share one scale."
+    );
     let view = |answer, title| PsfView {
         density_per_mm2: answer,
         pitch_mm: this.pitch_um / 1000.0,
@@ -122,8 +132,7 @@ pub(super) fn plate(this: &Answer, best: &Answer, best_mm: f64) -> Result<Vec<u8
             format!("The best disc, {}", Quantity::Length.write(best_mm)),
         ),
         title: "What a point of light becomes on the film",
-        caption: "Computed from the hole's outline by the Fresnel diffraction integral, all \
-                  wavelengths added. Both maps share one scale.",
+        caption: &caption,
     })
 }
 

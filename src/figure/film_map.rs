@@ -5,6 +5,7 @@ use super::plate::{
     Anchor, FINE, Frame, GAP, HEADING, LABEL, MARGIN, Plate, ROOM, Sampling, bytes,
 };
 use crate::error::Error;
+use crate::raster::between;
 use image::{Rgb, RgbImage};
 use ndarray::Array2;
 
@@ -151,33 +152,10 @@ fn draw_number(plate: &mut Plate, words: &str, at: [f64; 2], frame: Frame) -> Re
     Ok(())
 }
 
-/// A value between the samples, at shares of the way across and down, by straight lines; not a number
-/// beside one that is none.
+/// A value at shares of the way across and down.
 fn value_at(values: &Array2<f64>, [across, down]: [f64; 2]) -> f64 {
-    let (rows, columns) = values.dim();
-    let cell = |share: f64, count: usize| {
-        let place = share * (count - 1) as f64;
-        let low = (place as usize).min(count - 2);
-        (low, place - low as f64)
-    };
-    let ((column, fx), (row, fy)) = (cell(across, columns), cell(down, rows));
-    let mix = |a: f64, b: f64, share: f64| {
-        if share == 0.0 {
-            a
-        } else if share == 1.0 {
-            b
-        } else {
-            a * (1.0 - share) + b * share
-        }
-    };
-    let line = |row: usize| mix(values[[row, column]], values[[row, column + 1]], fx);
-    if fy == 0.0 {
-        line(row)
-    } else if fy == 1.0 {
-        line(row + 1)
-    } else {
-        mix(line(row), line(row + 1), fy)
-    }
+    let last = |count: usize| (count - 1) as f64;
+    between(values, [across * last(values.ncols()), down * last(values.nrows())])
 }
 
 #[cfg(test)]
@@ -219,14 +197,6 @@ mod tests {
         }
         assert!(drawn_for([0.0, 5.0], 1).is_err());
         assert!(drawn_for([10.0, 5.0], 0).is_err() && drawn_for([10.0, 5.0], 4).is_err());
-    }
-
-    #[test]
-    fn values_lie_between_their_neighbours() {
-        let values = ndarray::arr2(&[[0.0, 2.0], [4.0, f64::NAN]]);
-        assert_eq!(value_at(&values, [0.5, 0.0]), 1.0);
-        assert_eq!(value_at(&values, [0.0, 0.25]), 1.0);
-        assert!(value_at(&values, [0.5, 0.5]).is_nan());
     }
 
     #[test]

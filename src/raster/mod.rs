@@ -80,3 +80,38 @@ impl Raster {
         Some(((1.0 - t) * upper + t * lower) / channels as f64)
     }
 }
+
+/// A value between the samples of a map, by straight lines; the place is (column, row) in samples, and is
+/// kept within them. Not a number where a sample is none that has a part in it.
+pub(crate) fn between(map: &Array2<f64>, [column, row]: [f64; 2]) -> f64 {
+    let (rows, columns) = map.dim();
+    let cell = |place: f64, count: usize| {
+        let place = place.clamp(0.0, (count - 1) as f64);
+        let low = (place as usize).min(count.saturating_sub(2));
+        (low, (low + 1).min(count - 1), place - low as f64)
+    };
+    let ((left, right, fx), (upper, lower, fy)) = (cell(column, columns), cell(row, rows));
+    // A sample without a part must not spoil the sum when it is no number.
+    let mix = |a: f64, b: f64, share: f64| match share {
+        0.0 => a,
+        1.0 => b,
+        _ => a * (1.0 - share) + b * share,
+    };
+    let line = |row: usize| mix(map[[row, left]], map[[row, right]], fx);
+    if fy == 0.0 { line(upper) } else { mix(line(upper), line(lower), fy) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_lie_between_their_neighbours() {
+        let map = ndarray::arr2(&[[0.0, 2.0], [4.0, f64::NAN]]);
+        assert_eq!(between(&map, [0.5, 0.0]), 1.0);
+        assert_eq!(between(&map, [0.0, 0.25]), 1.0);
+        assert_eq!(between(&map, [9.0, -3.0]), 2.0);
+        assert!(between(&map, [0.5, 0.5]).is_nan());
+        assert_eq!(between(&ndarray::arr2(&[[7.0]]), [0.4, 0.2]), 7.0);
+    }
+}

@@ -4,7 +4,7 @@ use crate::camera::{Camera, exposure};
 use crate::error::Error;
 use crate::geometry::Outline;
 use crate::picture::{as_pixels_show, contrast_error, film_kernels, form, nodes, on_film, shares};
-use crate::raster::Raster;
+use crate::raster::{Raster, between};
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Axis};
 use serde::Serialize;
@@ -132,16 +132,4 @@ fn lit(camera: &Camera, outline: Option<&Outline>, image: &Raster) -> Result<Ras
         },
     );
     Ok(lit)
-}
-
-/// A value between the samples of a map, (column, row), by straight lines.
-fn between(map: &Array2<f64>, [column, row]: [f64; 2]) -> f64 {
-    let (rows, columns) = map.dim();
-    let cell = |place: f64, count: usize| {
-        let low = (place as usize).min(count.saturating_sub(2));
-        (low, (low + 1).min(count - 1), place - low as f64)
-    };
-    let ((left, right, fx), (upper, lower, fy)) = (cell(column, columns), cell(row, rows));
-    let line = |row: usize| map[[row, left]] * (1.0 - fx) + map[[row, right]] * fx;
-    line(upper) * (1.0 - fy) + line(lower) * fy
 }

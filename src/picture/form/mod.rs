@@ -1,5 +1,17 @@
 //! Image formation in incoherent light: every point of the scene lays its point-spread function on
 //! the film, and the light adds up.
+//!
+//! Between the nodes of a grid the point-spread function is the mean of its neighbours' by distance, so a
+//! point's light is shared among them (hat functions, which add up to 1) and each share falls through its
+//! node's kernel. The scene, with its mirror image as far as the kernels reach, is cut where the pair of
+//! nodes changes, each piece is convolved by Fourier transforms, and what comes out overlaps and adds up.
+//!
+//! Along the rows ([`across`]) the left node's share is the real part of a signal and the right one's the
+//! imaginary part; the kernel is left - i right, so that the real part of the product is the sum of both.
+//! Down the columns of that spectrum ([`down`]) the upper and the lower node's shares are transformed and
+//! weighed, added, and brought back by one transform. Where one kernel holds along the rows, two pieces of
+//! a row share one transform instead. A single kernel's scene has its level set aside before and added
+//! after: a flat scene then stays flat to the last bit.
 
 mod across;
 mod down;
