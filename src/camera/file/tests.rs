@@ -13,6 +13,14 @@ fn the_demonstration_camera_is_sound() {
     assert_eq!(camera.film.shape, Shape::Flat);
 }
 
+#[test]
+fn the_example_of_a_tube_is_sound() {
+    let camera = parsed(include_str!("../../../examples/biscuit_tube.toml")).unwrap();
+    // The hole is in the wall: twice the radius away.
+    assert_eq!(camera.film.shape, Shape::Cylinder { radius_mm: 75.0, axis: Axis::Vertical });
+    assert!(!camera.in_colour && camera.distances.film_mm() == 150.0);
+}
+
 /// Every key of the example can be used as it is written: with all of them taken in, the file is read.
 #[test]
 fn every_key_of_the_example_is_honoured() {
