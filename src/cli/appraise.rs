@@ -1,6 +1,6 @@
 //! `foramen appraise`: the main job.
 
-use super::output::{Output, folder, json_text, wrapped, write_file};
+use super::output::{Output, Progress, folder, json_text, wrapped, write_file};
 use super::words::{BenchWords, SceneWords};
 use super::{expose, gauge, preview, psf};
 use crate::camera::Camera;
@@ -34,9 +34,14 @@ impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, LONGEST);
+        let progress = Progress::of(2 + appraise::STEPS);
+        let watch = |step: &str| progress.step(step);
+        watch("the scene");
         let scene = self.scene.open(&camera, columns, rows)?;
-        let request = appraise::Request { camera: &camera, hole: &hole, scene: &scene };
+        let request =
+            appraise::Request { camera: &camera, hole: &hole, scene: &scene, watch: &watch };
         let answer = appraise::run(&request)?;
+        watch("the files");
         let best = (&answer.best_picture.picture, answer.target.diameter_mm);
         // Everything is drawn before the first file is written.
         let mut files = vec![
@@ -51,6 +56,7 @@ impl Words {
         for (name, bytes) in &files {
             write_file(&place.join(name), bytes)?;
         }
+        drop(progress);
         if self.json {
             return output.json(&answer);
         }

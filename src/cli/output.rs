@@ -1,6 +1,7 @@
 //! Where answers go: text and JSON to standard output, faults to standard error, files in one piece.
 
 use crate::error::Error;
+use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -57,6 +58,35 @@ impl Output {
             Ok(()) => ExitCode::SUCCESS,
             Err(_) => ExitCode::from(1),
         }
+    }
+}
+
+/// A bar on the terminal that tells how far a long answer has come, and is gone when it is there.
+/// Nothing where faults do not go to a terminal.
+pub(super) struct Progress(ProgressBar);
+
+impl Progress {
+    pub(super) fn of(steps: usize) -> Progress {
+        let bar = ProgressBar::new(steps as u64);
+        // A style that cannot be read leaves the plain one.
+        if let Ok(style) = ProgressStyle::with_template("  {bar:24} {elapsed:>3}  {msg}") {
+            bar.set_style(style);
+        }
+        Progress(bar)
+    }
+
+    /// A step begins: the one before it, if there was one, is done.
+    pub(super) fn step(&self, what: &str) {
+        if !self.0.message().is_empty() {
+            self.0.inc(1);
+        }
+        self.0.set_message(what.to_owned());
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
     }
 }
 

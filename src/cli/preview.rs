@@ -1,6 +1,6 @@
 //! `foramen preview`.
 
-use super::output::{Output, write_file};
+use super::output::{Output, Progress, write_file};
 use super::words::{BenchWords, SceneWords};
 use crate::camera::{Camera, Emulsion};
 use crate::error::Error;
@@ -61,28 +61,39 @@ impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
+        let pictures = if self.compare { 2 } else { 1 };
+        let progress = Progress::of(2 + pictures * preview::STEPS);
+        let watch = |step: &str| progress.step(step);
+        watch("the scene");
         let image = self.scene.open(&camera, columns, rows)?;
-        let answer = preview::run(&camera, &hole.outline, &image)?;
+        let answer = preview::run(&camera, &hole.outline, &image, &watch)?;
+        let mut coarse = false;
         let file = if self.compare {
             let best_mm = task::target::run(&camera).diameter_mm;
-            let best = preview::run(&camera, &shapes::disc(best_mm)?, &image)?;
+            let best = preview::run(&camera, &shapes::disc(best_mm)?, &image, &watch)?;
+            watch("the file");
             let perfect = preview::perfect(&camera, &image)?;
             let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
             plate(&camera, &this?, (&best?, best_mm), Some(&perfect?))?
         } else {
+            watch("the file");
             let pixel_mm = answer.film_pixel_um / 1000.0;
             let mut picture = self.toned(&camera, &answer.picture, pixel_mm)?;
             if self.as_seen {
                 let print = seen(&picture, pixel_mm, &camera.print)?;
-                if print.film_is_coarser {
-                    output.remark("The print is drawn from coarser pixels than an eye sees; ask for more with --pixels.");
-                }
+                coarse = print.film_is_coarser;
                 picture = print.picture;
             }
             raster::png(&raster::display(&picture)?)?
         };
         write_file(&self.out, &file)?;
+        drop(progress);
+        if coarse {
+            output.remark(
+                "The print is drawn from coarser pixels than an eye sees; ask for more with --pixels.",
+            );
+        }
         if self.json {
             return output.json(&answer);
         }

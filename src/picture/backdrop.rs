@@ -200,8 +200,7 @@ impl View {
                 let middle = mirrored(high as f64 / 2.0 + place_mm * step, high as f64);
                 let window = Window::about(middle, self.pixel_mm * step, high);
                 *light = window
-                    .weights
-                    .iter()
+                    .weights()
                     .enumerate()
                     .map(|(i, weight)| weight * narrowed[[window.first + i, column]])
                     .sum();

@@ -84,10 +84,16 @@ fn within_limits(columns: usize, rows: usize) -> Result<(), Error> {
     ))
 }
 
-/// What a film pixel sees along one direction: weights, with sum 1, of the samples from `first` on.
+/// What a film pixel sees along one direction: `count` samples from `first` on, weighed so that the sum
+/// is 1.
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Window {
     pub(super) first: usize,
-    pub(super) weights: Vec<f32>,
+    count: usize,
+    /// The weights of the first and of the last sample, which the pixel may see in part.
+    ends: [f32; 2],
+    /// The weight of each between them.
+    whole: f32,
 }
 
 impl Window {
@@ -101,14 +107,28 @@ impl Window {
         let high = (middle + half).clamp(low + 0.5, samples as f64);
         let first = (low as usize).min(samples - 1);
         let end = (high.ceil() as usize).clamp(first + 1, samples);
-        let overlap =
-            |sample: usize| (high.min((sample + 1) as f64) - low.max(sample as f64)).max(0.0);
-        let weights = (first..end).map(|sample| (overlap(sample) / (high - low)) as f32).collect();
-        Window { first, weights }
+        let share = |from: f64, to: f64| ((to - from) / (high - low)).max(0.0) as f32;
+        Window {
+            first,
+            count: end - first,
+            ends: [share(low, high.min((first + 1) as f64)), share((end - 1) as f64, high)],
+            whole: share(0.0, 1.0),
+        }
+    }
+
+    pub(super) fn weights(&self) -> impl Iterator<Item = f32> {
+        let last = self.count - 1;
+        let [left, right] = self.ends;
+        let whole = self.whole;
+        (0..self.count).map(move |i| match i {
+            0 => left,
+            i if i == last => right,
+            _ => whole,
+        })
     }
 
     pub(super) fn of(&self, line: &[f32]) -> f32 {
-        self.weights.iter().zip(&line[self.first..]).map(|(weight, light)| weight * light).sum()
+        self.weights().zip(&line[self.first..]).map(|(weight, light)| weight * light).sum()
     }
 }
 
@@ -123,7 +143,7 @@ fn windows(samples: usize, pixels: usize, step: f64) -> Vec<Window> {
 fn gather(source: &ArrayView2<f32>, window: &Window, band: &mut [f32]) {
     band.fill(0.0);
     let rows = source.axis_iter(Axis(0)).skip(window.first);
-    for (weight, row) in window.weights.iter().zip(rows) {
+    for (weight, row) in window.weights().zip(rows) {
         band.iter_mut().zip(row).for_each(|(sum, light)| *sum += weight * light);
     }
 }

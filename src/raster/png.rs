@@ -39,6 +39,9 @@ fn level_edges() -> [f32; 255] {
     std::array::from_fn(|level| decode((level as f64 + 0.5) / 255.0) as f32)
 }
 
+/// Packed harder, a picture takes twice as long to write and is a few per cent smaller.
+const PACKING: CompressionType = CompressionType::Level(3);
+
 /// The bytes of a PNG file of an sRGB picture: grey where it has no colour, the same bytes every
 /// time.
 ///
@@ -47,8 +50,7 @@ fn level_edges() -> [f32; 255] {
 pub fn png(image: &RgbImage) -> Result<Vec<u8>, Error> {
     let (width, height) = image.dimensions();
     let mut bytes = Vec::new();
-    let encoder =
-        PngEncoder::new_with_quality(&mut bytes, CompressionType::Default, FilterType::Adaptive);
+    let encoder = PngEncoder::new_with_quality(&mut bytes, PACKING, FilterType::Adaptive);
     let written = if image.pixels().all(|Rgb([r, g, b])| r == g && g == b) {
         let grey: Vec<u8> = image.pixels().map(|pixel| pixel[0]).collect();
         encoder.write_image(&grey, width, height, ExtendedColorType::L8)

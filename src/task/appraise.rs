@@ -1,6 +1,6 @@
 //! `appraise`: the main job. A hole measured, its light, its picture, its exposure, and what to do.
 
-use super::{expose, gauge, preview, psf};
+use super::{Watch, expose, gauge, preview, psf};
 use crate::camera::Camera;
 use crate::camera::exposure::Exposure;
 use crate::error::Error;
@@ -12,11 +12,14 @@ use crate::verdict::appraise::appraise;
 use crate::verdict::target::{Target, target};
 use serde::Serialize;
 
+/// Steps of which a watcher hears.
+pub const STEPS: usize = 3 + 2 * preview::STEPS;
+
 /// The middle of the film.
 const MIDDLE: [f64; 2] = [0.0, 0.0];
 
 /// What to appraise.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Request<'a> {
     /// The camera.
     pub camera: &'a Camera,
@@ -24,6 +27,8 @@ pub struct Request<'a> {
     pub hole: &'a Hole,
     /// The perfect image of the scene on the film: see [`crate::picture::View`].
     pub scene: &'a Raster,
+    /// Who hears of its steps.
+    pub watch: Watch<'a>,
 }
 
 /// Everything known about a hole in a camera.
@@ -60,12 +65,15 @@ pub struct Answer {
 /// for.
 pub fn run(request: &Request) -> Result<Answer, Error> {
     let (camera, outline) = (request.camera, &request.hole.outline);
+    (request.watch)("the hole's form");
     let gauge = gauge::run(request.hole, None)?;
+    (request.watch)("the best size for this camera, and what this hole loses");
     let target = target(camera);
     let best = shapes::disc(target.diameter_mm)?;
     let smooth = without_burrs(outline)?;
     let appraisal = appraise(camera, &target, outline, gauge.hole.inward_burrs().count(), &smooth);
     let verdict = verdict(&appraisal, &target, gauge.hole.equivalent_diameter_uncertainty_mm);
+    (request.watch)("the image of a point");
     let light = |outline, pitch_mm| {
         psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm })
     };
@@ -74,8 +82,8 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     Ok(Answer {
         camera: camera.name.clone(),
         exposure: expose::run(camera, request.hole)?,
-        picture: preview::run(camera, outline, request.scene)?,
-        best_picture: preview::run(camera, &best, request.scene)?,
+        picture: preview::run(camera, outline, request.scene, request.watch)?,
+        best_picture: preview::run(camera, &best, request.scene, request.watch)?,
         gauge,
         psf,
         best_psf,

@@ -1,5 +1,6 @@
 //! `preview`: the picture that a hole takes of a scene.
 
+use super::Watch;
 use crate::camera::{Camera, exposure};
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -9,11 +10,14 @@ use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Axis};
 use serde::Serialize;
 
+/// Steps of which a watcher hears.
+pub const STEPS: usize = 2;
+
 /// Places at which the PSF between the nodes is compared with the exact one.
 const COMPARED: usize = 12;
 /// Steps of the film along its longer side between which the fall-off of light is interpolated: it is
 /// smooth, and a step's square is small.
-const FALL_OFF_STEPS: usize = 96;
+const FALL_OFF_STEPS: usize = 64;
 
 /// What the preview stands for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -47,12 +51,19 @@ pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
 ///
 /// # Errors
 /// As [`film_kernels`].
-pub fn run(camera: &Camera, outline: &Outline, image: &Raster) -> Result<Answer, Error> {
+pub fn run(
+    camera: &Camera,
+    outline: &Outline,
+    image: &Raster,
+    watch: Watch,
+) -> Result<Answer, Error> {
     let (columns, rows) = (image.columns(), image.rows());
     let outline = &as_pixels_show(outline);
     let pixel_mm = camera.film.width_mm / columns as f64;
+    watch("the image of a point, all over the film");
     let nodes = nodes(camera, outline)?;
     let kernels = film_kernels(camera, outline, [columns, rows], nodes)?;
+    watch("the picture through the hole");
     let formed = form(&lit(camera, Some(outline), image)?, &kernels);
     Ok(Answer {
         columns,

@@ -131,21 +131,25 @@ fn a_flat_scene_stays_flat_and_light_is_kept() {
     let flat = Raster { linear: Array3::from_elem((3, 90, 130), 0.7) };
     let formed = form(&flat, &same(&kernel(33, 21)));
     assert_eq!(formed, flat);
-    // A lamp far from any border keeps all its light, whatever the kernel.
+    // A lamp far from any border keeps all its light, whatever the kernels.
     let mut lamp = Raster { linear: Array3::zeros((3, 90, 130)) };
     (0..3).for_each(|channel| lamp.linear[[channel, 45, 60]] = 1000.0);
-    let light: f64 = form(&lamp, &same(&kernel(33, 21))).linear.iter().map(|&v| f64::from(v)).sum();
-    assert!((light / 3000.0 - 1.0).abs() < 1e-6, "{light}");
+    for kernels in [same(&kernel(33, 21)), mixed(9, 5, 33, 21)] {
+        let light: f64 = form(&lamp, &kernels).linear.iter().map(|&v| f64::from(v)).sum();
+        assert!((light / 3000.0 - 1.0).abs() < 1e-6, "{light}");
+    }
 }
 
 #[test]
 fn the_number_of_threads_changes_nothing() {
-    let (scene, kernel) = (scene(301, 203), kernel(41, 23));
-    let with = |threads| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| form(&scene, &same(&kernel)))
-    };
-    assert!(with(1) == with(3));
+    let scene = scene(301, 203);
+    for kernels in [same(&kernel(41, 23)), mixed(4, 3, 41, 23)] {
+        let with = |threads| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| form(&scene, &kernels))
+        };
+        assert!(with(1) == with(3));
+    }
 }
 
 #[test]
