@@ -27,6 +27,7 @@ mod error;
 pub mod figure;
 pub mod geometry;
 pub mod hole;
+pub mod lesson;
 pub mod picture;
 pub mod quantity;
 pub mod raster;

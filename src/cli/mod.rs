@@ -3,6 +3,7 @@
 mod appraise;
 mod camera;
 mod expose;
+mod figure;
 mod gauge;
 mod output;
 mod preview;
@@ -35,6 +36,7 @@ enum Command {
     Psf(psf::Words),
     Preview(preview::Words),
     Expose(expose::Words),
+    Figure(figure::Words),
 }
 
 /// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
@@ -53,6 +55,7 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
+        Command::Figure(words) => words.run(&mut output),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -77,6 +77,11 @@ impl HoleWords {
         Hole::read(&self.source()?)
     }
 
+    /// The hole that is named, or the demonstration's where none is.
+    pub(super) fn or_demonstration(&self) -> Result<Hole, Error> {
+        if self.hole.is_empty() { specimen_hole() } else { self.open() }
+    }
+
     /// Takes the place on the film out of the places: the one that is given in lengths.
     pub(super) fn take_film_place(&mut self) -> Result<Option<Point>, Error> {
         let on_film = |words: &String| !words.trim_end().ends_with("px");

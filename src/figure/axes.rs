@@ -1,7 +1,8 @@
 //! What gives a plate its measures: scale bars, colour bars and axes.
 
+use super::ink::Colour;
 use super::plate::{
-    Anchor, BLUE, DASHED, FINE, Frame, GAP, GREY, LABEL, Letters, Plate, SOLID, Sampling, Stroke,
+    Anchor, DASHED, FINE, Frame, GAP, LABEL, Letters, Plate, SOLID, Sampling, Stroke,
 };
 use crate::error::Error;
 use crate::quantity::Quantity;
@@ -13,9 +14,9 @@ const TICK: f64 = 8.0;
 
 /// The lines of plots: what was measured, and what it is held against.
 pub(super) const MEASURED: Stroke =
-    Stroke { colour: BLUE, width: 3.0, dashes: SOLID, cased: false };
+    Stroke { colour: Colour::Blue, width: 3.0, dashes: SOLID, cased: false };
 pub(super) const REFERENCE: Stroke =
-    Stroke { colour: GREY, width: 3.0, dashes: DASHED, cased: false };
+    Stroke { colour: Colour::Grey, width: 3.0, dashes: DASHED, cased: false };
 
 /// The largest of 1, 2 and 5 times a power of ten that is not above `most`.
 fn round_below(most: f64) -> f64 {
@@ -93,8 +94,12 @@ fn power_of_ten(power: i32) -> String {
 pub(super) struct Axes<'a> {
     /// Where the curves are drawn; ticks and words stand to the left of it and beneath.
     pub(super) frame: Frame,
+    /// The room to the left of it.
+    pub(super) left: f64,
     pub(super) x: [f64; 2],
     pub(super) y: [f64; 2],
+    /// Along which of the two equal steps are equal ratios.
+    pub(super) logarithmic: [bool; 2],
     pub(super) x_label: &'a str,
     pub(super) y_label: &'a str,
 }
@@ -105,31 +110,47 @@ pub(super) const BENEATH_PLOT: f64 = 84.0;
 
 impl Axes<'_> {
     /// Draws the axes with round ticks.
-    pub(super) fn draw(&self, plate: &mut Plate) {
+    pub(super) fn draw(&self, plate: &mut Plate) -> Result<(), Error> {
         let Frame { x: left, y: top, .. } = self.frame;
         let (right, bottom) = (self.frame.right(), self.frame.bottom());
-        let quiet = Stroke { colour: "#dddddd", width: 1.0, ..FINE };
-        let (xs, x_decimals) = ticks(self.x, 8.0);
-        for value in xs {
+        let quiet = Stroke { colour: Colour::Rule, width: 1.0, ..FINE };
+        // As many as have room for their words.
+        let room = |length: f64, each: f64, most: f64| (length / each).floor().clamp(2.0, most);
+        let [across, upwards] =
+            [room(self.frame.width, 90.0, 8.0), room(self.frame.height, 60.0, 5.0)];
+        for (value, words) in self.labelled(0, across) {
             let [x, _] = self.place([value, self.y[0]]);
             plate.line(&[[x, top], [x, bottom]], quiet);
             plate.line(&[[x, bottom], [x, bottom + TICK]], FINE);
             let at = [x, bottom + TICK + LABEL.leading()];
-            plate.text(at, Anchor::Middle, &LABEL, &number(value, x_decimals));
+            plate.text(at, Anchor::Middle, &LABEL, &words);
         }
-        let (ys, y_decimals) = ticks(self.y, 4.0);
-        for value in ys {
+        for (value, words) in self.labelled(1, upwards) {
             let [_, y] = self.place([self.x[0], value]);
             plate.line(&[[left, y], [right, y]], quiet);
             plate.line(&[[left - TICK, y], [left, y]], FINE);
-            let at = [left - TICK - 8.0, centred(y)];
-            plate.text(at, Anchor::End, &LABEL, &number(value, y_decimals));
+            plate.text([left - TICK - 8.0, centred(y)], Anchor::End, &LABEL, &words);
         }
         plate.line(&[[left, top], [left, bottom], [right, bottom]], FINE);
         let [x, y] = self.frame.centre();
-        plate.text([x, bottom + BENEATH_PLOT - 6.0], Anchor::Middle, &LABEL, self.x_label);
-        let at = [left - LEFT_OF_PLOT + LABEL.size, y];
-        plate.turned_text(at, -90.0, Anchor::Middle, &LABEL, self.y_label);
+        for line in LABEL.lines(self.x_label, self.frame.width + self.left, 1)? {
+            plate.text([x, bottom + BENEATH_PLOT - 6.0], Anchor::Middle, &LABEL, &line);
+        }
+        let at = [left - self.left + LABEL.size, y];
+        for line in LABEL.lines(self.y_label, self.frame.height + BENEATH_PLOT, 1)? {
+            plate.turned_text(at, -90.0, Anchor::Middle, &LABEL, &line);
+        }
+        Ok(())
+    }
+
+    /// Round values along an axis with their words.
+    fn labelled(&self, axis: usize, count: f64) -> Vec<(f64, String)> {
+        let span = [self.x, self.y][axis];
+        if self.logarithmic[axis] {
+            return log_ticks(span, count);
+        }
+        let (values, decimals) = ticks(span, count);
+        values.into_iter().map(|value| (value, number(value, decimals))).collect()
     }
 
     /// Draws a curve, cut off at the frame.
@@ -146,13 +167,45 @@ impl Axes<'_> {
         })
     }
 
-    fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
-        let share = |value: f64, [low, high]: [f64; 2]| (value - low) / (high - low);
+    /// Where a point of the plot lies on the plate.
+    pub(super) fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let share = |value: f64, [low, high]: [f64; 2], logarithmic: bool| {
+            if logarithmic {
+                (value.max(1e-300) / low).ln() / (high / low).ln()
+            } else {
+                (value - low) / (high - low)
+            }
+        };
         [
-            self.frame.x + share(x, self.x) * self.frame.width,
-            self.frame.bottom() - share(y, self.y) * self.frame.height,
+            self.frame.x + share(x, self.x, self.logarithmic[0]) * self.frame.width,
+            self.frame.bottom() - share(y, self.y, self.logarithmic[1]) * self.frame.height,
         ]
     }
+}
+
+/// Values of 1, 2 and 5 times powers of ten in a span above zero, or the powers alone where those are too
+/// many, or every so many powers.
+fn log_ticks([low, high]: [f64; 2], count: f64) -> Vec<(f64, String)> {
+    let inside = |value: &f64| *value >= low * (1.0 - 1e-9) && *value <= high * (1.0 + 1e-9);
+    let (first, last) = (low.log10().floor() as i32, high.log10().ceil() as i32);
+    let of = |digits: &[f64], step: usize| -> Vec<f64> {
+        (first..=last)
+            .filter(|power| power.rem_euclid(step as i32) == 0)
+            .flat_map(|power| digits.iter().map(move |digit| digit * 10f64.powi(power)))
+            .filter(inside)
+            .collect()
+    };
+    let mut values = of(&[1.0, 2.0, 5.0], 1);
+    let mut step = 1;
+    while values.len() as f64 > count && step < 100 {
+        values = of(&[1.0], step);
+        step += 1;
+    }
+    let words = |value: f64| match value {
+        v if (0.001..10_000.0).contains(&v) => number(v, (-v.log10().floor()).max(0.0) as usize),
+        v => power_of_ten(v.log10().round() as i32),
+    };
+    values.into_iter().map(|value| (value, words(value))).collect()
 }
 
 /// Round values in a span, about `count` of them at most, and the decimals that tell them apart.
@@ -213,6 +266,11 @@ mod tests {
 
     #[test]
     fn ticks_are_round_few_and_inside() {
+        assert_eq!(
+            log_ticks([0.05, 3.0], 6.0).iter().map(|tick| tick.1.as_str()).collect::<Vec<_>>(),
+            ["0.05", "0.1", "0.2", "0.5", "1", "2"]
+        );
+        assert_eq!(log_ticks([1e-5, 1e3], 5.0).len(), 4);
         for span in [[-0.13, 0.13], [0.0, 1.0], [0.0, 87.3], [-3e-4, 3e-4], [0.0, 4.2e5]] {
             let (values, decimals) = ticks(span, 8.0);
             assert!((3..=9).contains(&values.len()), "{span:?}: {values:?}");

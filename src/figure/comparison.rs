@@ -1,10 +1,11 @@
 //! The plate of some pictures of one scene, with the same parts of all enlarged.
 
 use super::axes::{BAR_HEIGHT, scale_bar};
+use super::ink::Colour;
 use super::pixels::{Crop, shown};
 use super::plate::{
-    Anchor, BLUE, DASHED, FINE, Frame, GAP, HEADING, LABEL, MARGIN, Plate, ROOM, SOLID, Sampling,
-    Stroke, VERMILION, bytes,
+    Anchor, DASHED, FINE, Frame, GAP, HEADING, LABEL, MARGIN, Plate, ROOM, SOLID, Sampling, Stroke,
+    bytes,
 };
 use crate::error::Error;
 use crate::quantity::significant;
@@ -17,8 +18,8 @@ const MOST_PICTURES: usize = 4;
 const PICTURE_HEIGHT: f64 = 860.0;
 /// How the enlarged parts are framed, one after the other.
 const DETAILS: [Stroke; 2] = [
-    Stroke { colour: VERMILION, width: 3.0, dashes: SOLID, cased: true },
-    Stroke { colour: BLUE, width: 3.0, dashes: DASHED, cased: true },
+    Stroke { colour: Colour::Vermilion, width: 3.0, dashes: SOLID, cased: true },
+    Stroke { colour: Colour::Blue, width: 3.0, dashes: DASHED, cased: true },
 ];
 
 /// What the plate of pictures shows.

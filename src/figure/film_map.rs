@@ -1,6 +1,7 @@
 //! The plate of maps over the film: one value a map, by colour and by numbers.
 
 use super::axes::{BAR_HEIGHT, scale_bar};
+use super::ink::Colour;
 use super::plate::{
     Anchor, FINE, Frame, GAP, HEADING, LABEL, MARGIN, Plate, ROOM, Sampling, bytes,
 };
@@ -146,7 +147,7 @@ fn draw_number(plate: &mut Plate, words: &str, at: [f64; 2], frame: Frame) -> Re
         width,
         height,
     };
-    plate.ground(label, "#ffffff", 0.82);
+    plate.ground(label, Colour::Paper, 0.82);
     let baseline = label.centre()[1] + 0.36 * LABEL.size;
     plate.text([label.centre()[0], baseline], Anchor::Middle, &LABEL, words);
     Ok(())

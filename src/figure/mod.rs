@@ -12,9 +12,11 @@
 
 mod axes;
 #[cfg(test)]
-mod checks;
+pub(crate) mod checks;
 mod comparison;
+pub mod diagram;
 mod film_map;
+mod ink;
 mod numbers;
 mod overlay;
 mod pixels;
@@ -25,6 +27,7 @@ mod view;
 
 pub use comparison::{Comparison, comparison};
 pub use film_map::{FilmMaps, MapPanel, film_maps};
+pub use ink::Ground;
 pub use overlay::{Mark, Overlay, overlay};
 pub use point_image::{PointImage, PsfView, point_image};
 pub use sheet::{Opening, Sheet, sheet};

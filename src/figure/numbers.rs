@@ -1,6 +1,7 @@
 //! Numbers in rings beside what they stand for, none over another.
 
-use super::plate::{Anchor, Frame, INK, NUMBER, Plate, SOLID, Stroke};
+use super::ink::Colour;
+use super::plate::{Anchor, Frame, NUMBER, Plate, SOLID, Stroke};
 
 /// Room for three digits.
 pub(super) const RADIUS: f64 = 29.0;
@@ -11,8 +12,8 @@ const STEPS: usize = 14;
 /// Directions that are tried at each step: 15° each.
 const DIRECTIONS: usize = 24;
 
-const RING: Stroke = Stroke { colour: INK, width: 3.0, dashes: SOLID, cased: false };
-const LEADER: Stroke = Stroke { colour: INK, width: 3.0, dashes: SOLID, cased: true };
+const RING: Stroke = Stroke { colour: Colour::Ink, width: 3.0, dashes: SOLID, cased: false };
+const LEADER: Stroke = Stroke { colour: Colour::Ink, width: 3.0, dashes: SOLID, cased: true };
 
 /// The numbers on one picture.
 pub(super) struct Numbers {

@@ -1,11 +1,10 @@
 //! The plate of the tracing: the outline over the photo it was found in.
 
 use super::axes::scale_bar;
+use super::ink::Colour;
 use super::numbers::{Numbers, RADIUS, draw_leader, draw_number};
 use super::pixels::Crop;
-use super::plate::{
-    BLUE, GAP, GREY, HUGE, INK, LIST, MARGIN, Plate, REMARK, ROOM, SOLID, Stroke, VERMILION, bytes,
-};
+use super::plate::{GAP, HUGE, LIST, MARGIN, Plate, REMARK, ROOM, SOLID, Stroke, bytes};
 use super::view::{Pitch, View};
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -29,14 +28,16 @@ const MARK_RADIUS: f64 = 10.0;
 /// A line of the key.
 const SAMPLE: f64 = 110.0;
 
-const RIM: Stroke = Stroke { colour: VERMILION, width: 4.0, dashes: SOLID, cased: true };
-const MARK: Stroke = Stroke { colour: INK, width: 3.0, dashes: SOLID, cased: true };
-const CROP: Stroke = Stroke { colour: VERMILION, width: 4.0, dashes: SOLID, cased: true };
+const RIM: Stroke = Stroke { colour: Colour::Vermilion, width: 4.0, dashes: SOLID, cased: true };
+const MARK: Stroke = Stroke { colour: Colour::Ink, width: 3.0, dashes: SOLID, cased: true };
+const CROP: Stroke = Stroke { colour: Colour::Vermilion, width: 4.0, dashes: SOLID, cased: true };
 
 /// The reference circles, told apart by their dashes and widths: colours are for those who see them.
-const INSCRIBED: Stroke = Stroke { colour: BLUE, width: 5.0, dashes: "30 14", cased: true };
-const CIRCUMSCRIBED: Stroke = Stroke { colour: INK, width: 4.0, dashes: "4 8", cased: true };
-const LEAST_SQUARES: Stroke = Stroke { colour: GREY, width: 2.5, dashes: "24 7 4 7", cased: true };
+const INSCRIBED: Stroke = Stroke { colour: Colour::Blue, width: 5.0, dashes: "30 14", cased: true };
+const CIRCUMSCRIBED: Stroke =
+    Stroke { colour: Colour::Ink, width: 4.0, dashes: "4 8", cased: true };
+const LEAST_SQUARES: Stroke =
+    Stroke { colour: Colour::Grey, width: 2.5, dashes: "24 7 4 7", cased: true };
 
 /// A place on the photo to point at, such as the tip of a burr.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,5 +1,6 @@
 //! The sheet that plates are drawn on, and the one place for their letters, colours and margins.
 
+use super::ink::{Colour, Ground};
 use crate::error::Error;
 use crate::raster::{LETTERS, png, rasterise, text_width};
 use base64::{Engine, engine::general_purpose::STANDARD};
@@ -15,31 +16,26 @@ pub(super) const ROOM: f64 = WIDTH - 2.0 * MARGIN;
 /// Between things that belong together.
 pub(super) const GAP: f64 = 16.0;
 
-/// Text and axes: 17 to 1 on white.
-pub(super) const INK: &str = "#1a1a1a";
-/// Captions and quiet lines: 9 to 1 on white.
-pub(super) const GREY: &str = "#4a4a4a";
-/// Blue and vermilion are told apart by people of any colour vision. Vermilion is too pale for
-/// text on white (4 to 1), so it is for lines only.
-pub(super) const BLUE: &str = "#0072b2";
-pub(super) const VERMILION: &str = "#d55e00";
-
 /// How a text is set.
 pub(super) struct Letters {
     pub(super) size: f64,
     weight: u16,
-    colour: &'static str,
+    colour: Colour,
 }
 
-pub(super) const TITLE: Letters = Letters { size: 36.0, weight: 600, colour: INK };
-pub(super) const HEADING: Letters = Letters { size: 26.0, weight: 600, colour: INK };
+pub(super) const TITLE: Letters = Letters { size: 36.0, weight: 600, colour: Colour::Ink };
+pub(super) const HEADING: Letters = Letters { size: 26.0, weight: 600, colour: Colour::Ink };
 /// What a whole plate is about, and its lists: read on a phone, where a plate is a quarter as wide.
-pub(super) const HUGE: Letters = Letters { size: 88.0, weight: 600, colour: INK };
-pub(super) const LIST: Letters = Letters { size: 34.0, weight: 400, colour: INK };
-pub(super) const NUMBER: Letters = Letters { size: 28.0, weight: 600, colour: INK };
-pub(super) const REMARK: Letters = Letters { size: 30.0, weight: 400, colour: GREY };
-pub(super) const LABEL: Letters = Letters { size: 22.0, weight: 400, colour: INK };
-pub(super) const NOTE: Letters = Letters { size: 22.0, weight: 400, colour: GREY };
+pub(super) const HUGE: Letters = Letters { size: 88.0, weight: 600, colour: Colour::Ink };
+pub(super) const LIST: Letters = Letters { size: 34.0, weight: 400, colour: Colour::Ink };
+pub(super) const NUMBER: Letters = Letters { size: 28.0, weight: 600, colour: Colour::Ink };
+pub(super) const REMARK: Letters = Letters { size: 30.0, weight: 400, colour: Colour::Grey };
+/// The heading of a part of a figure.
+pub(super) const PANEL: Letters = Letters { size: 24.0, weight: 600, colour: Colour::Ink };
+/// What a mark of a chart stands for.
+pub(super) const MARK: Letters = Letters { size: 20.0, weight: 400, colour: Colour::Ink };
+pub(super) const LABEL: Letters = Letters { size: 22.0, weight: 400, colour: Colour::Ink };
+pub(super) const NOTE: Letters = Letters { size: 22.0, weight: 400, colour: Colour::Grey };
 
 impl Letters {
     /// From one baseline to the next.
@@ -149,11 +145,11 @@ pub(super) enum Sampling {
 /// How a line is drawn.
 #[derive(Clone, Copy)]
 pub(super) struct Stroke {
-    pub(super) colour: &'static str,
+    pub(super) colour: Colour,
     pub(super) width: f64,
     /// Lengths of its dashes and of the gaps between them; empty for a line without gaps.
     pub(super) dashes: &'static str,
-    /// A white border, so that the line is seen on dark ground as well as on bright.
+    /// A border of the paper's colour, so that the line is seen on dark ground as well as on bright.
     pub(super) cased: bool,
 }
 
@@ -162,11 +158,15 @@ pub(super) const SOLID: &str = "";
 pub(super) const DASHED: &str = "12 8";
 
 /// The lines of axes, frames and scale bars.
-pub(super) const FINE: Stroke = Stroke { colour: INK, width: 1.5, dashes: SOLID, cased: false };
+pub(super) const FINE: Stroke =
+    Stroke { colour: Colour::Ink, width: 1.5, dashes: SOLID, cased: false };
 
 /// A sheet under a title, filled from the top.
 pub(super) struct Plate {
     body: String,
+    ground: Ground,
+    width: f64,
+    margin: f64,
     /// How far down the sheet is filled.
     pub(super) bottom: f64,
 }
@@ -174,10 +174,21 @@ pub(super) struct Plate {
 impl Plate {
     /// A sheet with its title.
     pub(super) fn new(title: &str) -> Result<Plate, Error> {
-        let mut plate = Plate { body: String::new(), bottom: MARGIN - 12.0 };
-        plate.paragraph(MARGIN, ROOM, &TITLE, title, 3)?;
+        Plate::on(Ground::Light, WIDTH, MARGIN, title)
+    }
+
+    /// A sheet of any width, with free room of `margin` at each side.
+    pub(super) fn on(ground: Ground, width: f64, margin: f64, title: &str) -> Result<Plate, Error> {
+        let bottom = margin - 12.0;
+        let mut plate = Plate { body: String::new(), ground, width, margin, bottom };
+        plate.paragraph(margin, plate.room(), &TITLE, title, 3)?;
         plate.bottom += GAP;
         Ok(plate)
+    }
+
+    /// Width between the margins.
+    pub(super) fn room(&self) -> f64 {
+        self.width - 2.0 * self.margin
     }
 
     /// A text in lines from the bottom of what is drawn, which it moves down.
@@ -216,6 +227,7 @@ impl Plate {
             Anchor::End => "end",
         };
         let Letters { size, weight, colour } = letters;
+        let colour = colour.on(self.ground);
         let turn = if angle_deg == 0.0 {
             String::new()
         } else {
@@ -261,15 +273,24 @@ impl Plate {
         self.stroke(&path, stroke);
     }
 
-    /// A white disc with a border: ground for a number.
+    /// A disc of paper with a border: ground for a number.
     pub(super) fn disc(&mut self, at: [f64; 2], radius: f64, stroke: Stroke) {
         let [x, y] = at;
-        self.add(format_args!("<circle cx='{x:.2}' cy='{y:.2}' r='{radius:.2}' fill='#fff'/>"));
+        let paper = Colour::Paper.on(self.ground);
+        self.add(format_args!("<circle cx='{x:.2}' cy='{y:.2}' r='{radius:.2}' fill='{paper}'/>"));
         self.circle(at, radius, stroke);
+    }
+
+    /// What is bright inside closed lines, where they are nested every other one.
+    pub(super) fn opening(&mut self, rims: &[Vec<[f64; 2]>]) {
+        let path: String = rims.iter().map(|rim| path(rim, true)).collect();
+        let bright = Colour::White.on(self.ground);
+        self.add(format_args!("<path d='{path}' fill='{bright}' fill-rule='evenodd'/>"));
     }
 
     fn stroke(&mut self, path: &str, stroke: Stroke) {
         let Stroke { colour, width, dashes, cased } = stroke;
+        let (colour, casing) = (colour.on(self.ground), Colour::Paper.on(self.ground));
         let gaps = match dashes {
             "" => String::new(),
             dashes => format!("stroke-dasharray='{dashes}'"),
@@ -278,7 +299,7 @@ impl Plate {
             // Whole under a dashed line too: on dark ground a casing in dashes would be all that
             // is seen of it, as two pale lines side by side.
             self.add(format_args!(
-                "<path d='{path}' fill='none' stroke='#fff' stroke-width='{:.1}' \
+                "<path d='{path}' fill='none' stroke='{casing}' stroke-width='{:.1}' \
                  stroke-linejoin='round'/>",
                 width + 3.0
             ));
@@ -290,7 +311,8 @@ impl Plate {
     }
 
     /// A ground for letters: a filled frame that lets some of what is behind it through.
-    pub(super) fn ground(&mut self, frame: Frame, colour: &str, opacity: f64) {
+    pub(super) fn ground(&mut self, frame: Frame, colour: Colour, opacity: f64) {
+        let colour = colour.on(self.ground);
         let Frame { x, y, width, height } = frame;
         self.add(format_args!(
             "<rect x='{x:.2}' y='{y:.2}' width='{width:.2}' height='{height:.2}' rx='4' \
@@ -340,13 +362,20 @@ impl Plate {
     /// The drawing, with its caption beneath.
     pub(super) fn svg(mut self, caption: &str) -> Result<String, Error> {
         self.bottom += 1.5 * GAP;
-        self.paragraph(MARGIN, ROOM, &NOTE, caption, 8)?;
-        let height = (self.bottom + MARGIN - 20.0).ceil();
-        Ok(format!(
-            "<svg xmlns='http://www.w3.org/2000/svg' width='{WIDTH}' height='{height}' \
-             font-family='Inter'>{}</svg>",
-            self.body
-        ))
+        self.paragraph(self.margin, self.room(), &NOTE, caption, 8)?;
+        let height = (self.bottom + self.margin - 20.0).ceil();
+        Ok(self.sheet(height, ""))
+    }
+
+    /// The drawing on paper of so much height; `words` are markup for those who do not see it.
+    pub(super) fn sheet(self, height: f64, words: &str) -> String {
+        let Plate { body, ground, width, .. } = self;
+        let paper = Colour::Paper.on(ground);
+        format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' width='{width}' height='{height}' \
+             viewBox='0 0 {width} {height}' font-family='Inter'>{words}<rect width='{width}' \
+             height='{height}' fill='{paper}'/>{body}</svg>"
+        )
     }
 
     fn add(&mut self, markup: std::fmt::Arguments<'_>) {
@@ -381,6 +410,6 @@ fn legible(letter: char) -> char {
     }
 }
 
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

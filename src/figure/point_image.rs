@@ -4,6 +4,7 @@
 use super::axes::{
     Axes, BAR_HEIGHT, BENEATH_PLOT, LEFT_OF_PLOT, MEASURED, REFERENCE, log_colour_bar, scale_bar,
 };
+use super::ink::Colour;
 use super::pixels::{Crop, averaged};
 use super::plate::{
     Anchor, FINE, Frame, GAP, HEADING, LABEL, MARGIN, NOTE, Plate, ROOM, Sampling, Stroke, bytes,
@@ -208,7 +209,7 @@ fn draw_map(
     let [x, y] = frame.centre();
     let samples = Frame { x: x - width / 2.0, y: y - width / 2.0, width, height: width };
     plate.clipped(frame, |plate| plate.picture(samples, &image, Sampling::Smooth))?;
-    let tick = Stroke { colour: "#ffffff", width: 2.0, ..FINE };
+    let tick = Stroke { colour: Colour::White, width: 2.0, ..FINE };
     plate.line(&[[frame.x, y], [frame.x + 24.0, y]], tick);
     plate.line(&[[frame.right() - 24.0, y], [frame.right(), y]], tick);
     Ok(())
@@ -234,12 +235,14 @@ fn draw_profiles(plate: &mut Plate, views: [&PsfView<'_>; 2], peak: f64) -> Resu
             width: ROOM - LEFT_OF_PLOT - 2.0 * GAP,
             height: PROFILE_HEIGHT,
         },
+        left: LEFT_OF_PLOT,
+        logarithmic: [false; 2],
         x: [-reach_mm, reach_mm],
         y: [0.0, 1.06 * peak],
         x_label: "distance from the centre on the film, mm",
         y_label: MEASURES,
     };
-    axes.draw(plate);
+    axes.draw(plate)?;
     axes.curve(plate, views[1].profile(), REFERENCE)?;
     axes.curve(plate, views[0].profile(), MEASURED)?;
     plate.bottom = axes.frame.bottom() + BENEATH_PLOT;

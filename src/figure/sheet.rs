@@ -1,11 +1,10 @@
 //! The plate of a sheet: every opening of a photo, outlined and numbered.
 
 use super::axes::scale_bar;
+use super::ink::Colour;
 use super::numbers::{Numbers, RADIUS, draw_leader, draw_number};
 use super::pixels::Crop;
-use super::plate::{
-    Anchor, GAP, LIST, MARGIN, Plate, REMARK, ROOM, SOLID, Stroke, VERMILION, bytes,
-};
+use super::plate::{Anchor, GAP, LIST, MARGIN, Plate, REMARK, ROOM, SOLID, Stroke, bytes};
 use super::view::{Pitch, View};
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -18,7 +17,7 @@ const BETWEEN: f64 = 40.0;
 /// From one entry of the list to the next, down.
 const LINE: f64 = 2.0 * RADIUS + 8.0;
 
-const RIM: Stroke = Stroke { colour: VERMILION, width: 3.0, dashes: SOLID, cased: true };
+const RIM: Stroke = Stroke { colour: Colour::Vermilion, width: 3.0, dashes: SOLID, cased: true };
 
 /// One opening of a sheet.
 #[derive(Debug, Clone, Copy)]

@@ -1,7 +1,8 @@
 //! Part of a photo on a plate, in true proportion: where pixels and millimetres lie on it.
 
+use super::ink::Colour;
 use super::pixels::{Crop, shown};
-use super::plate::{FINE, Frame, GREY, Plate, Sampling, Stroke};
+use super::plate::{FINE, Frame, Plate, Sampling, Stroke};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::raster::Raster;
@@ -91,7 +92,7 @@ impl View {
         let Frame { width, height, .. } = self.frame;
         let image = shown(photo, self.crop, [width, height])?;
         plate.picture(self.frame, &image, Sampling::Squares)?;
-        plate.border(self.frame, Stroke { colour: GREY, width: 1.0, ..FINE });
+        plate.border(self.frame, Stroke { colour: Colour::Grey, width: 1.0, ..FINE });
         Ok(())
     }
 }

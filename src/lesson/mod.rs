@@ -1,0 +1,65 @@
+//! Teaching figures: what a hole does to light, each drawn from the same engine that judges a hole.
+//!
+//! Every lesson takes the camera and the hole on the bench, so that a class sees its own; the built-in
+//! ones tell the story where there are no others.
+
+mod airy;
+mod best_size;
+mod loupe_card;
+mod shown;
+
+use crate::camera::Camera;
+use crate::error::Error;
+use crate::figure::diagram::Diagram;
+use crate::geometry::Outline;
+
+/// What is on the bench.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    /// The camera.
+    pub camera: Camera,
+    /// The hole.
+    pub hole: Outline,
+}
+
+/// A teaching figure.
+#[derive(Debug, Clone, Copy)]
+pub struct Lesson {
+    /// Its name on the command line.
+    pub name: &'static str,
+    /// What it teaches, in a few words.
+    pub about: &'static str,
+    draw: fn(&Bench) -> Result<Diagram, Error>,
+}
+
+/// All lessons, in the order in which they are told.
+pub const LESSONS: &[Lesson] = &[
+    Lesson {
+        name: "airy",
+        about: "a small hole far from the film: the Airy pattern and its dark rings",
+        draw: airy::draw,
+    },
+    Lesson {
+        name: "best-size",
+        about: "sharpness against diameter, with what others have recommended",
+        draw: best_size::draw,
+    },
+    Lesson {
+        name: "loupe-card",
+        about: "how large the best hole looks between graduation lines under a loupe",
+        draw: loupe_card::draw,
+    },
+];
+
+impl Lesson {
+    /// The figure for what is on the bench.
+    ///
+    /// # Errors
+    /// [`Error::Limit`] when the camera or the hole leaves nothing to be seen, and says why.
+    pub fn draw(&self, bench: &Bench) -> Result<Diagram, Error> {
+        (self.draw)(bench)
+    }
+}
+
+#[cfg(test)]
+mod tests;
