@@ -4,11 +4,14 @@ use super::output::{Output, Progress, folder, write_file};
 use super::words::{CameraWords, HoleWords};
 use crate::error::Error;
 use crate::figure::Ground;
-use crate::figure::diagram::{Format, Size};
+use crate::figure::diagram::{Diagram, Format, Size};
 use crate::lesson::{Bench, LESSONS, Lesson};
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
 use std::path::PathBuf;
+
+/// How long a frame of a moving figure is shown, in s.
+const FRAME_S: f64 = 0.3;
 
 /// Where a figure is shown.
 #[derive(Clone, Copy, ValueEnum)]
@@ -72,10 +75,15 @@ impl Words {
         let mut names = Vec::new();
         for lesson in lessons {
             progress.step(lesson.name);
-            let figure = lesson.draw(&bench)?;
-            let mut files =
-                vec![("svg", figure.svg(format)?.into_bytes()), ("png", figure.png(format)?)];
-            if self.data {
+            let frames = lesson.draw(&bench)?;
+            let mut files = match frames.as_slice() {
+                [figure] => {
+                    vec![("svg", figure.svg(format)?.into_bytes()), ("png", figure.png(format)?)]
+                }
+                frames => vec![("png", Diagram::animated(frames, format, FRAME_S)?)],
+            };
+            // The curves of a moving figure stay; only its mark moves.
+            if let (true, Some(figure)) = (self.data, frames.first()) {
                 files.push(("csv", figure.csv().into_bytes()));
             }
             for (kind, bytes) in files {

@@ -5,8 +5,13 @@
 
 mod airy;
 mod best_size;
+mod contrast;
+mod curved_film;
 mod loupe_card;
 mod shown;
+mod thick_plate;
+mod waiting;
+mod widening;
 
 use crate::camera::Camera;
 use crate::error::Error;
@@ -29,7 +34,14 @@ pub struct Lesson {
     pub name: &'static str,
     /// What it teaches, in a few words.
     pub about: &'static str,
-    draw: fn(&Bench) -> Result<Diagram, Error>,
+    draw: Draw,
+}
+
+/// How a lesson draws.
+#[derive(Debug, Clone, Copy)]
+enum Draw {
+    Still(fn(&Bench) -> Result<Diagram, Error>),
+    Moving(fn(&Bench) -> Result<Vec<Diagram>, Error>),
 }
 
 /// All lessons, in the order in which they are told.
@@ -37,27 +49,55 @@ pub const LESSONS: &[Lesson] = &[
     Lesson {
         name: "airy",
         about: "a small hole far from the film: the Airy pattern and its dark rings",
-        draw: airy::draw,
+        draw: Draw::Still(airy::draw),
     },
     Lesson {
         name: "best-size",
         about: "sharpness against diameter, with what others have recommended",
-        draw: best_size::draw,
+        draw: Draw::Still(best_size::draw),
+    },
+    Lesson {
+        name: "contrast",
+        about: "MTF and encircled energy of this hole and of the best disc",
+        draw: Draw::Still(contrast::draw),
+    },
+    Lesson {
+        name: "curved-film",
+        about: "distance, sharpness and light along a sheet, flat and bent to a tube",
+        draw: Draw::Still(curved_film::draw),
+    },
+    Lesson {
+        name: "thick-plate",
+        about: "what thick metal leaves of a hole for rays aslant",
+        draw: Draw::Still(thick_plate::draw),
+    },
+    Lesson {
+        name: "waiting",
+        about: "exposure and movement: why too small a hole loses twice",
+        draw: Draw::Still(waiting::draw),
+    },
+    Lesson {
+        name: "widening",
+        about: "a point, a picture and their sharpness while the hole is widened (moving)",
+        draw: Draw::Moving(widening::draw),
     },
     Lesson {
         name: "loupe-card",
         about: "how large the best hole looks between graduation lines under a loupe",
-        draw: loupe_card::draw,
+        draw: Draw::Still(loupe_card::draw),
     },
 ];
 
 impl Lesson {
-    /// The figure for what is on the bench.
+    /// The figure for what is on the bench: one, or the frames of a moving one.
     ///
     /// # Errors
     /// [`Error::Limit`] when the camera or the hole leaves nothing to be seen, and says why.
-    pub fn draw(&self, bench: &Bench) -> Result<Diagram, Error> {
-        (self.draw)(bench)
+    pub fn draw(&self, bench: &Bench) -> Result<Vec<Diagram>, Error> {
+        match self.draw {
+            Draw::Still(draw) => Ok(vec![draw(bench)?]),
+            Draw::Moving(draw) => draw(bench),
+        }
     }
 }
 

@@ -15,7 +15,7 @@ use rayon::prelude::*;
 pub(crate) use drawing::coverage;
 pub use drawing::{LETTERS, rasterise, text_width};
 pub use open::{Transfer, open};
-pub use png::{display, png};
+pub use png::{animation, display, png};
 pub use resolution::{Resolution, stated_resolution};
 pub use srgb::{decode, encode};
 

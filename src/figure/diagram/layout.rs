@@ -3,7 +3,8 @@
 use super::{Columns, Diagram, Format, Size};
 use crate::error::Error;
 use crate::figure::plate::{Frame, GAP, NOTE, Plate, escaped};
-use crate::raster::{png, rasterise};
+use crate::raster::{animation, png, rasterise};
+use rayon::prelude::*;
 
 /// Between neighbouring panels, and between rows of them.
 const BETWEEN: f64 = 40.0;
@@ -84,6 +85,20 @@ impl Diagram {
     pub fn png(&self, format: Format) -> Result<Vec<u8>, Error> {
         let (_, _, pixels) = sheet(format.size);
         png(&rasterise(&self.svg(format)?, pixels)?)
+    }
+
+    /// Figures one after the other as the bytes of an animated PNG file, each for so many seconds, at half
+    /// the pixels of a still one.
+    ///
+    /// # Errors
+    /// As [`Diagram::svg`]; [`Error::Limit`] when the frames come out at different heights.
+    pub fn animated(frames: &[Diagram], format: Format, seconds: f64) -> Result<Vec<u8>, Error> {
+        let (_, _, pixels) = sheet(format.size);
+        let drawn = frames
+            .par_iter()
+            .map(|frame| rasterise(&frame.svg(format)?, pixels / 2.0))
+            .collect::<Result<Vec<_>, _>>()?;
+        animation(&drawn, seconds)
     }
 
     fn at_full_height(&self, room: f64, size: Size) -> Result<Rows, Error> {

@@ -61,11 +61,11 @@ impl Panel {
             plate.text([body.x, y], Anchor::Start, &PANEL, line);
         }
         let beneath_heading = top + needs.heading.len() as f64 * PANEL.leading();
-        // What has no legend begins under its heading, and may be as much higher.
+        // With less above it than its neighbours, a body begins higher and is as much taller.
         let y = top + needs.above;
         let free = Frame { y, height: body.bottom() - y, ..body };
         match &self.shows {
-            Shows::Chart(chart) => chart.draw(plate, beneath_heading, body),
+            Shows::Chart(chart) => chart.draw(plate, beneath_heading, free),
             Shows::Picture(picture) => {
                 let (columns, rows) = picture.image.dimensions();
                 picture.draw(plate, fitted(free, f64::from(rows) / f64::from(columns.max(1))))
