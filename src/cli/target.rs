@@ -1,10 +1,11 @@
 //! `foramen target`.
 
-use super::output::Output;
+use super::output::{Output, wrapped};
 use super::words::CameraWords;
 use crate::error::Error;
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, significant};
 use crate::task;
+use crate::verdict::depth::Subject;
 use crate::verdict::target::Target;
 use std::fmt::Write;
 
@@ -52,5 +53,38 @@ fn text(camera: &str, target: &Target) -> String {
         "\n  Judged by {}.\n  d = {:.3} √(λz) at the light's mean wavelength.\n",
         target.criterion, target.constant
     );
-    text
+    text + "\n" + &wrapped("  ", &subject(&target.subject)) + "\n"
+}
+
+/// What becomes of the subject, and which others are as sharp.
+fn subject(subject: &Subject) -> String {
+    let length = |mm| Quantity::Length.write(mm);
+    let depth = &subject.depth;
+    let farthest = match depth.farthest_mm {
+        f64::INFINITY => "infinity".into(),
+        mm => length(mm),
+    };
+    let percent = 100.0 * depth.loss;
+    if subject.distance_mm == f64::INFINITY {
+        return format!(
+            "Made for the horizon; subjects from {} to {farthest} are at most {percent:.0} % softer \
+             than it.",
+            length(depth.nearest_mm)
+        );
+    }
+    let horizon = 100.0 * depth.horizon_loss;
+    let horizon = match horizon {
+        loss if loss >= 0.5 => format!("{loss:.0} % softer"),
+        loss if loss <= -0.5 => format!("{:.0} % sharper", -loss),
+        _ => "as sharp".into(),
+    };
+    format!(
+        "Made for a subject at {}, {} of its size on the film, where the hole's shadow makes {} of \
+         a point. With this hole, subjects from {} to {farthest} are at most {percent:.0} % softer \
+         than it; the horizon is {horizon}.",
+        length(subject.distance_mm),
+        significant(subject.magnification, 3),
+        length(subject.shadow_mm),
+        length(depth.nearest_mm),
+    )
 }

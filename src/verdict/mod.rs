@@ -2,6 +2,7 @@
 //!
 //! - [`quality`]: the one merit, what an eye sees in the print.
 //! - [`target`]: the best diameter for a camera, and how flat the top is.
+//! - [`depth`]: near subjects: magnification, shadow, and which are as sharp.
 //! - [`tightest`]: the disc whose light keeps together best, one of the published criteria.
 //! - [`appraise`]: a hole against the best disc, its loss split into causes.
 //! - [`doubt`]: whether a hole's size is known well enough to decide by.
@@ -9,6 +10,7 @@
 
 pub mod advice;
 pub mod appraise;
+pub mod depth;
 pub mod doubt;
 pub mod quality;
 mod search;

@@ -1,13 +1,18 @@
 //! The diameter to aim for in a camera, and how far off still looks the same.
 
+use super::depth::Subject;
 use super::quality::quality_of_disc;
-use super::search::highest;
+use super::search::{edge, highest};
 use crate::camera::Camera;
 use crate::wave::MM_PER_NM;
 use serde::Serialize;
 
 /// Losses whose band of diameters is given.
 pub const LOSSES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
+
+/// The constants between which a band is looked for: a hole outside is no pinhole of its camera.
+const SMALLEST: f64 = 0.01;
+const LARGEST: f64 = 20.0;
 
 /// How the best diameter is judged, in words.
 pub const CRITERION: &str =
@@ -26,6 +31,8 @@ pub struct Target {
     pub band: Vec<Band>,
     /// Film distance over diameter.
     pub f_number: f64,
+    /// What it makes of the camera's subject, and of others.
+    pub subject: Subject,
     /// The merit of the best disc: 1 would be a perfect image.
     #[serde(skip)]
     pub quality: f64,
@@ -53,8 +60,8 @@ pub fn target(camera: &Camera) -> Target {
         let keeps = |c: f64| merit(c) > (1.0 - loss) * quality;
         Band {
             loss,
-            low_mm: unit_mm * edge(constant, 0.01, keeps),
-            high_mm: unit_mm * edge(constant, 20.0, keeps),
+            low_mm: unit_mm * edge(constant, SMALLEST, keeps).unwrap_or(SMALLEST),
+            high_mm: unit_mm * edge(constant, LARGEST, keeps).unwrap_or(LARGEST),
         }
     });
     let diameter_mm = constant * unit_mm;
@@ -64,6 +71,7 @@ pub fn target(camera: &Camera) -> Target {
         criterion: CRITERION,
         band: band.to_vec(),
         f_number: camera.distances.film_mm() / diameter_mm,
+        subject: Subject::of(camera, diameter_mm),
         quality,
     }
 }
@@ -88,20 +96,6 @@ fn best(merit: impl Fn(f64) -> f64) -> f64 {
         c *= COARSE;
     }
     highest(top.0 / COARSE, top.0 * COARSE, merit)
-}
-
-/// The place between `inside` and `outside` where `keeps` ends, nearest to `inside`.
-fn edge(inside: f64, outside: f64, keeps: impl Fn(f64) -> bool) -> f64 {
-    let step = if outside > inside { 1.05 } else { 1.0 / 1.05 };
-    let (mut within, mut beyond) = (inside, inside * step);
-    while keeps(beyond) && (beyond < outside) == (outside > inside) {
-        (within, beyond) = (beyond, beyond * step);
-    }
-    for _ in 0..30 {
-        let middle = (within + beyond) / 2.0;
-        (within, beyond) = if keeps(middle) { (middle, beyond) } else { (within, middle) };
-    }
-    (within + beyond) / 2.0
 }
 
 #[cfg(test)]
