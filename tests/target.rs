@@ -70,3 +70,73 @@ fn a_subject_that_cannot_be_is_refused() {
         assert!(err.contains("box.toml:6") && err.contains(why), "{distance}: {err}");
     }
 }
+
+/// Every key that other programs may rely on, by each criterion; each has its own best.
+#[test]
+fn each_criterion_has_its_own_best() {
+    let light = "[light]\nwavelength = \"550 nm\"\n";
+    let camera = format!("{FILM}{light}");
+    // √(λz) for the constants of one wavelength; the eye's best also depends on the print.
+    let unit = (550e-6f64 * 100.0).sqrt();
+    let cases = [
+        ("eye", None),
+        ("resolution", Some(1.5235)),
+        ("encircled", Some(1.7935)),
+        ("peak", Some(1.7228)),
+    ];
+    let mut criteria = Vec::new();
+    for (word, constant) in cases {
+        let answer = json(&camera, &["--criterion", word]);
+        if let Some(constant) = constant {
+            // Tables of the measures' optima, to half a hundredth.
+            let found = number(&answer, "/diameter_mm") / unit;
+            assert!((found / constant - 1.0).abs() < 5e-3, "{word}: {found}");
+        }
+        for key in [
+            "/diameter_um",
+            "/diameter_thou",
+            "/diameters_per_mm",
+            "/constant",
+            "/f_number",
+            "/subject/shadow_mm",
+            "/subject/depth/nearest_mm",
+            "/subject/depth/loss",
+            "/published/4/constant",
+            "/published/4/diameter_mm",
+            "/published/4/loss",
+            "/tools/0/diameter_mm",
+            "/tools/0/loss",
+        ] {
+            assert!(number(&answer, key) >= 0.0, "{key}");
+        }
+        assert!(answer["tools"].as_array().unwrap().len() >= 4);
+        let best = number(&answer, "/diameter_mm");
+        for i in 0..4 {
+            let of = |key: &str| number(&answer, &format!("/band/{i}/{key}"));
+            assert!(of("low_mm") < best && best < of("high_mm"));
+            assert!(of("low_exposure_times") > 1.0 && of("high_exposure_times") < 1.0);
+        }
+        criteria.push(answer["criterion"].as_str().unwrap().to_owned());
+        let (code, text, _) = target(&camera, &["--criterion", word]);
+        assert_eq!(code, 0);
+        // One screen.
+        assert!(text.starts_with("AIM FOR") && text.lines().count() <= 25, "{text}");
+        assert!(text.lines().all(|line| line.chars().count() <= 88), "{text}");
+    }
+    criteria.dedup();
+    assert_eq!(criteria.len(), 4);
+    let (code, out, err) = target(&camera, &["--criterion", "sharpness"]);
+    assert_eq!((code, out.as_str()), (2, ""));
+    assert!(err.contains("resolution") && err.contains("encircled"), "{err}");
+}
+
+/// Metal thicker than any hole for it is wide: the best hole is large, for light must get through.
+#[test]
+fn thick_metal_asks_for_a_larger_hole() {
+    let best = |thickness: &str| {
+        let plate = format!("{FILM}[plate]\nthickness = \"{thickness}\"\n");
+        number(&json(&plate, &[]), "/diameter_mm")
+    };
+    let (thin, thick, block) = (best("0.01 mm"), best("0.5 mm"), best("10 mm"));
+    assert!(thin < thick && thick < block && block < 10.0, "{thin} {thick} {block}");
+}

@@ -74,12 +74,12 @@ impl Depth {
         };
         let own = 1.0 / camera.distances.effective_mm();
         let reference = merit(own);
-        let keeps = |curvature: f64| merit(curvature) >= (1.0 - DEPTH_LOSS) * reference;
+        let spare = |curvature: f64| merit(curvature) / reference - (1.0 - DEPTH_LOSS);
         let subject_mm = |curvature: f64| 1.0 / (curvature - horizon);
         Depth {
             loss: DEPTH_LOSS,
-            nearest_mm: edge(own, f64::INFINITY, keeps).map_or(0.0, subject_mm),
-            farthest_mm: edge(own, horizon, keeps).map_or(f64::INFINITY, subject_mm),
+            nearest_mm: edge(own, f64::INFINITY, spare).map_or(0.0, subject_mm),
+            farthest_mm: edge(own, horizon, spare).map_or(f64::INFINITY, subject_mm),
             horizon_loss: 1.0 - merit(horizon) / reference,
         }
     }

@@ -1,11 +1,10 @@
 use super::*;
-use crate::geometry::shapes;
-use crate::verdict::quality::quality;
+use crate::verdict::quality::tests::{closed_form, middle_only};
 use crate::verdict::target::target;
 use crate::wave::Light;
 
 fn camera(film_mm: f64, subject_mm: f64, lp_per_mm_a_cycle: f64) -> Camera {
-    let mut camera = Camera::demonstration().unwrap();
+    let mut camera = middle_only(Camera::demonstration().unwrap());
     camera.light = Light::single(550.0).unwrap();
     camera.distances = Distances::new(subject_mm, film_mm).unwrap();
     camera.print.enlargement = 1.0;
@@ -29,11 +28,12 @@ fn depth_is_that_scanned_elsewhere() {
         let found = target(&camera);
         // The top is flat: 1e-7 of the merit is 2e-4 of the diameter.
         assert!((found.diameter_mm / row[3] - 1.0).abs() < 4e-4, "{row:?}: {}", found.diameter_mm);
-        assert!((found.quality - row[4]).abs() < 1e-5, "{row:?}: {}", found.quality);
+        // Kinks where the OTF changes its sign.
+        assert!((found.quality - row[4]).abs() < 5e-5, "{row:?}: {}", found.quality);
         let depth = Subject::of(&camera, row[3]).depth;
-        // The table's digits; and 1e-5 of the merit, whose slope makes it 1e-4 of the distance.
-        assert!((depth.nearest_mm / row[5] - 1.0).abs() < 2e-4, "{row:?}: {depth:?}");
-        assert!((depth.horizon_loss - row[6]).abs() < 3e-5, "{row:?}: {depth:?}");
+        // 2e-5 of the merit: over the slopes of 0.3 in ln (1/z) and of 1/u it is 3e-4 of the distance.
+        assert!((depth.nearest_mm / row[5] - 1.0).abs() < 1e-3, "{row:?}: {depth:?}");
+        assert!((depth.horizon_loss - row[6]).abs() < 2e-4, "{row:?}: {depth:?}");
         assert_eq!(depth.farthest_mm, f64::INFINITY);
     }
 }
@@ -69,12 +69,12 @@ fn the_best_diameter_goes_with_the_root_of_z() {
 /// The depth's ends lose what they say by the other route to the merit; the subject itself loses nothing.
 #[test]
 fn the_ends_lose_what_they_say() {
-    let hole = shapes::disc(0.35).unwrap();
     let own = camera(100.0, 400.0, 0.4);
     let depth = Subject::of(&own, 0.35).depth;
-    let loss = |subject| 1.0 - quality(&camera(100.0, subject, 0.4), &hole) / quality(&own, &hole);
-    // Two routes that differ by 1e-5.
-    assert!((loss(depth.nearest_mm) - DEPTH_LOSS).abs() < 5e-5);
-    assert!((loss(1e12) - depth.horizon_loss).abs() < 5e-5);
+    let merit = |camera: &Camera| closed_form(camera, 0.35);
+    let loss = |subject| 1.0 - merit(&camera(100.0, subject, 0.4)) / merit(&own);
+    // Two routes whose merits differ by some 1e-5 of 0.3.
+    assert!((loss(depth.nearest_mm) - DEPTH_LOSS).abs() < 2e-4);
+    assert!((loss(1e12) - depth.horizon_loss).abs() < 2e-4);
     assert!(depth.nearest_mm < 400.0 && depth.horizon_loss < 0.0);
 }
