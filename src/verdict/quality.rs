@@ -30,7 +30,7 @@
 use crate::camera::{Blur, Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
-use crate::wave::{Gauss, Light};
+use crate::wave::{Gauss, Light, MM_PER_NM};
 use rayon::prelude::*;
 use std::f64::consts::PI;
 
@@ -59,6 +59,10 @@ const PLACE: Fineness =
 const SHEET: Fineness =
     Fineness { places: 4, directions: 8, strips: 64, frequencies: 20, lines: 3, smooth: 1e-4 };
 
+/// Metal that a ray to the corner sees this far aslant, in √(λz), darkens corners enough to roughen the
+/// merit over the sheet, which then needs four times as many places.
+const THICK: f64 = 0.35;
+
 /// In cycles per degree: beyond it lie 5e-5 of the eye's weight, and hardly anything of an OTF.
 const FINEST_SEEN: f64 = 60.0;
 
@@ -74,13 +78,25 @@ fn eye_total() -> f64 {
 
 /// The merit of a hole over the sheet of a camera's film, 0 to 1.
 pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
-    over_sheet(camera, outline, Part::Half, SHEET)
+    over_sheet(camera, outline, Part::Half, Fineness::of(camera))
 }
 
 /// The merit of a disc over the sheet; none where the diameter is none.
 pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
     let part = if Blur::at_f_number(camera, 1.0).is_round() { Part::Quarter } else { Part::Half };
-    shapes::disc(diameter_mm).map_or(0.0, |disc| over_sheet(camera, &disc, part, SHEET))
+    shapes::disc(diameter_mm)
+        .map_or(0.0, |disc| over_sheet(camera, &disc, part, Fineness::of(camera)))
+}
+
+impl Fineness {
+    /// By the camera alone, so that the merit of all its holes is looked at alike.
+    fn of(camera: &Camera) -> Fineness {
+        let corner = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+        let slant = camera.place(corner).map_or(f64::INFINITY, |p| p.hole_angle_rad().tan());
+        let unit_mm = (camera.light.mean_nm() * MM_PER_NM * camera.distances.effective_mm()).sqrt();
+        let thick = camera.plate_mm * slant > THICK * unit_mm;
+        Fineness { places: if thick { 2 * SHEET.places } else { SHEET.places }, ..SHEET }
+    }
 }
 
 /// The merit of a hole at a place on the film, in mm from its middle; not a number where no light comes.
