@@ -3,8 +3,25 @@
 use crate::quantity::MM_PER_INCH;
 use serde::Serialize;
 
-/// Number drills 80 to 61, in inches: ANSI/ASME B94.11M, from memory.
-const NUMBER_DRILLS: [(&str, f64); 20] = [
+/// Number drills 97 to 61, in inches: ANSI/ASME B94.11M, from memory.
+const NUMBER_DRILLS: [(&str, f64); 37] = [
+    ("97", 0.0059),
+    ("96", 0.0063),
+    ("95", 0.0067),
+    ("94", 0.0071),
+    ("93", 0.0075),
+    ("92", 0.0079),
+    ("91", 0.0083),
+    ("90", 0.0087),
+    ("89", 0.0091),
+    ("88", 0.0095),
+    ("87", 0.0100),
+    ("86", 0.0105),
+    ("85", 0.0110),
+    ("84", 0.0115),
+    ("83", 0.0120),
+    ("82", 0.0125),
+    ("81", 0.0130),
     ("80", 0.0135),
     ("79", 0.0145),
     ("78", 0.0160),
@@ -155,14 +172,14 @@ mod tests {
     #[test]
     fn the_very_size_is_not_above() {
         assert_eq!(names(0.0210 * 25.4)[..2], ["number drill 75", "number drill 74"]);
-        assert_eq!(names(0.1 + 0.2)[1..3], ["metric drill 0.30 mm", "metric drill 0.32 mm"]);
-        assert_eq!(names(0.30 - 1e-12)[1], "metric drill 0.30 mm");
-        assert_eq!(names(0.299)[1..3], ["metric drill 0.28 mm", "metric drill 0.30 mm"]);
+        assert_eq!(names(0.1 + 0.2)[2..4], ["metric drill 0.30 mm", "metric drill 0.32 mm"]);
+        assert_eq!(names(0.30 - 1e-12)[2], "metric drill 0.30 mm");
+        assert_eq!(names(0.299)[2..4], ["metric drill 0.28 mm", "metric drill 0.30 mm"]);
     }
 
     #[test]
     fn edges_have_one_neighbour() {
-        let smallest = ["number drill 80", "metric drill 0.20 mm", "sewing needle 12"];
+        let smallest = ["number drill 97", "metric drill 0.20 mm", "sewing needle 12"];
         let largest = ["number drill 61", "metric drill 1.00 mm", "sewing needle 1"];
         for none in [0.1, 0.0, -1.0, f64::NEG_INFINITY] {
             assert_eq!(names(none), smallest);
