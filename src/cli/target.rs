@@ -107,11 +107,11 @@ fn text(camera: &str, target: &Target) -> String {
             target.tools.iter().filter(|fit| fit.tool.kind == kind).map(tool).collect();
         let _ = writeln!(text, "  {}", fits.join("; "));
     }
-    text += "\n  Published constants c, d = c √(λz)\n";
+    text += "\n  Published constants c, d = c √(λz), and what they lose here\n";
     for rule in &target.published {
         let _ = writeln!(
             text,
-            "  {:<13} {:.3}  {:>9}  loses {:>6}  {}",
+            "  {:<13} {:.3} {:>9} {:>7}  {}",
             rule.author,
             rule.constant,
             length(rule.diameter_mm),
