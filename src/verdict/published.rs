@@ -38,7 +38,7 @@ pub const PUBLISHED: [Published; 5] = [
     Published {
         author: "textbooks",
         constant: 1.561_84,
-        optimum: "Airy disc as wide as the hole (no single source)",
+        optimum: "Airy disc as wide as the hole (no one source)",
     },
     Published {
         author: "Rayleigh 1891",
