@@ -1,13 +1,17 @@
 //! How long does it take to find the disc with the smallest circle of 80 % of the energy, in light of
-//! 31 wavelengths?
+//! 31 wavelengths; to judge one hole over the whole sheet; and to find a camera's best disc by that?
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
 
 mod measured;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use foramen::camera::Camera;
+use foramen::geometry::{Outline, shapes};
+use foramen::verdict::quality::{quality, quality_at, quality_of_disc};
+use foramen::verdict::target::{Target, target};
 use foramen::verdict::tightest::{Tightest, tightest_disc};
-use foramen::wave::{Distances, Light};
+use foramen::wave::{Distances, Gauss, Light};
 use std::hint::black_box;
 
 fn best_diameter(criterion: &mut Criterion) {
@@ -23,5 +27,39 @@ fn best_diameter(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, best_diameter);
+/// The merit by eight by eight places, each looked at more closely.
+fn place_by_place(camera: &Camera, hole: &Outline) -> f64 {
+    let rule = Gauss::rule(8);
+    let (mut sum, mut total) = (0.0, 0.0);
+    for (x, width) in rule.on(-1.0, 1.0) {
+        for (y, height) in rule.on(-1.0, 1.0) {
+            let at = [x * camera.film.width_mm / 2.0, y * camera.film.height_mm / 2.0];
+            let weight = width * height * (-x * x - y * y).exp2();
+            sum += weight * quality_at(camera, hole, at).unwrap();
+            total += weight;
+        }
+    }
+    sum / total
+}
+
+fn over_the_sheet(criterion: &mut Criterion) {
+    let camera = Camera::demonstration().unwrap();
+    let hole = shapes::burred_disc(0.38, 1.0, 0.3, 0.08).unwrap();
+    let truth = place_by_place(&camera, &hole);
+    let merit = || quality(black_box(&camera), &hole);
+    measured::report("target/merit_over_sheet", merit, |found| (found / truth - 1.0).abs());
+    let search = || target(black_box(&camera));
+    // What the found disc lacks of the best of a hundred.
+    let scanned = (0..100).map(|i| quality_of_disc(&camera, 0.3 + 0.002 * f64::from(i)));
+    let most = scanned.fold(0.0, f64::max);
+    let lacks = |found: &Target| 1.0 - quality_of_disc(&camera, found.diameter_mm) / most;
+    measured::report("target/search_over_sheet", search, lacks);
+    let mut group = criterion.benchmark_group("target");
+    group.bench_function("merit_over_sheet", |bench| bench.iter(merit));
+    group.sample_size(20);
+    group.bench_function("search_over_sheet", |bench| bench.iter(search));
+    group.finish();
+}
+
+criterion_group!(benches, best_diameter, over_the_sheet);
 criterion_main!(benches);

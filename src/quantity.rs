@@ -28,8 +28,10 @@ pub enum Quantity {
     Angle,
 }
 
-/// Units of each kind: the name people write, and its size in the library's unit.
-/// Inch: 25.4 mm exactly (international yard and pound agreement, 1959); thou = in/1000.
+/// Length of an inch, in mm: exact (international yard and pound agreement, 1959).
+pub const MM_PER_INCH: f64 = 25.4;
+
+/// Units of each kind: the name people write, and its size in the library's unit; thou = in/1000.
 const LENGTHS: &[(&str, f64)] = &[
     ("mm", 1.0),
     ("um", 1e-3),
@@ -38,8 +40,8 @@ const LENGTHS: &[(&str, f64)] = &[
     ("nm", 1e-6),
     ("cm", 10.0),
     ("m", 1000.0),
-    ("in", 25.4),
-    ("thou", 0.0254),
+    ("in", MM_PER_INCH),
+    ("thou", MM_PER_INCH / 1000.0),
     ("ft", 304.8),
 ];
 const TIMES: &[(&str, f64)] = &[("s", 1.0), ("ms", 1e-3), ("min", 60.0), ("h", 3600.0)];

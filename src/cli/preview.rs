@@ -9,8 +9,8 @@ use crate::geometry::shapes;
 use crate::picture::{Grain, Tone, seen};
 use crate::quantity::{Quantity, significant};
 use crate::raster::{self, Raster};
-use crate::task;
 use crate::task::preview::{self, film_pixels};
+use crate::verdict::target::target;
 use clap::ValueEnum;
 use std::path::PathBuf;
 
@@ -69,7 +69,7 @@ impl Words {
         let answer = preview::run(&camera, &hole.outline, &image, &watch)?;
         let mut coarse = false;
         let file = if self.compare {
-            let best_mm = task::target::run(&camera).diameter_mm;
+            let best_mm = target(&camera).diameter_mm;
             let best = preview::run(&camera, &shapes::disc(best_mm)?, &image, &watch)?;
             watch("the file");
             let perfect = preview::perfect(&camera, &image)?;

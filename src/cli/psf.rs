@@ -7,8 +7,9 @@ use crate::error::Error;
 use crate::figure::{FilmMaps, MapPanel, PointImage, PsfView, film_maps, point_image};
 use crate::geometry::{Outline, shapes};
 use crate::quantity::Quantity;
+use crate::task::film_map;
 use crate::task::psf::{self, Answer};
-use crate::task::{film_map, target};
+use crate::verdict::target::target;
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -55,7 +56,7 @@ impl Words {
             write_file(path, &psf::npy(&answer.psf))?;
         }
         if let Some(path) = &self.out {
-            let best_mm = target::run(&camera).diameter_mm;
+            let best_mm = target(&camera).diameter_mm;
             let best = shapes::disc(best_mm)?;
             let pitch_mm = Some(answer.pitch_um / 1000.0);
             let best = psf::run(&psf::Request {

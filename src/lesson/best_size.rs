@@ -8,7 +8,6 @@ use crate::figure::diagram::{
 use crate::quantity::Quantity;
 use crate::verdict::quality::quality_of_disc;
 use crate::verdict::target::target;
-use crate::wave::MM_PER_NM;
 use rayon::prelude::*;
 
 /// Diameters over the best one between which the curve is drawn, and how many.
@@ -23,16 +22,14 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         let diameter = from + (to - from) * i as f64 / SIZES as f64;
         [diameter, 100.0 * quality_of_disc(camera, diameter) / target.quality]
     });
-    let unit = (camera.light.mean_nm() * MM_PER_NM * camera.distances.effective_mm()).sqrt();
     let length = |mm| Quantity::Length.write(mm);
     let mut marks = vec![Mark {
         x: target.diameter_mm,
         words: format!("best here: {}", length(target.diameter_mm)),
     }];
-    for (who, constant) in
-        [("Rayleigh 1891, 1.90 √(λv)", 1.9), ("Petzval 1859, √2 √(λv)", 2f64.sqrt())]
-    {
-        marks.push(Mark { x: constant * unit, words: who.into() });
+    for rule in &target.published {
+        let words = format!("{}: {}", rule.author, length(rule.diameter_mm));
+        marks.push(Mark { x: rule.diameter_mm, words });
     }
     let band = target.good_enough();
     let best = length(target.diameter_mm);

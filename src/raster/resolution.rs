@@ -2,11 +2,10 @@
 
 use super::open::bytes_of;
 use crate::error::Error;
+use crate::quantity::MM_PER_INCH;
 use exif::{Exif, In, Tag, Value};
 use std::io::Cursor;
 use std::path::Path;
-
-const MM_PER_INCH: f64 = 25.4;
 
 /// A resolution that a file states.
 #[derive(Debug, Clone, PartialEq)]

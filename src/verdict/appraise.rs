@@ -1,9 +1,10 @@
 //! A hole against the best disc of the same camera: its loss, and what causes it.
 
-use super::quality::{all_directions, image_of, quality, quality_of, quality_of_disc};
+use super::quality::{quality, quality_of_disc};
 use super::target::Target;
 use crate::camera::Camera;
 use crate::geometry::Outline;
+use rayon::prelude::*;
 
 /// Scales of the hole at which its loss is computed, for the odds of a further pass.
 const SMALLEST_SCALE: f64 = 0.8;
@@ -63,12 +64,9 @@ pub fn appraise(
 
 impl LossBySize {
     fn of(camera: &Camera, target: &Target, outline: &Outline) -> LossBySize {
-        let image = image_of(camera, outline);
-        let directions = all_directions(&image);
-        let losses = (0..SCALES).map(|i| {
-            let scaled: Vec<_> = directions.iter().map(|along| along.scaled(scale(i))).collect();
-            1.0 - quality_of(camera, &image.scaled(scale(i)), &scaled) / target.quality
-        });
+        let losses = (0..SCALES)
+            .into_par_iter()
+            .map(|i| 1.0 - quality(camera, &outline.scaled(scale(i))) / target.quality);
         LossBySize { losses: losses.collect() }
     }
 

@@ -1,4 +1,6 @@
-//! The merit: what an eye sees in the print.
+//! The one merit: what an eye sees in the print.
+//!
+//! At one place on the film it is
 //!
 //! ```text
 //! Q = mean over directions of ∫ S(ν) max(0, Re H(f(ν))) dν / ∫ S(ν) dν
@@ -8,35 +10,61 @@
 //! ν is in cycles per degree at the eye, f in line pairs per mm on the film, H the OTF without the
 //! phase of the point image's centroid (a straight shift is no blur). 1 would be a perfect image.
 //! It ignores detail that nobody can see, counts reversed contrast as none, is smooth in every shape
-//! of hole, and takes wavelengths, distances and what else blurs as factors of H.
+//! of hole, and takes wavelengths, distances, angles and what else blurs as factors of H.
+//!
+//! The merit of a hole is the mean of that over the sheet laid flat, with the weight
+//!
+//! ```text
+//! w = 2^-(ξ² + η²) ,     ξ, η = -1..1 from border to border
+//! ```
+//!
+//! which counts the middle of a side half and a corner a quarter as much as the middle: what matters
+//! in a picture is mostly not in its corners. Common practice, no source. A place that no light reaches,
+//! behind thick metal or beside it, has no image and counts 0.
 //!
 //! S is the shape of the eye's luminance contrast sensitivity of IEEE 1858 (CPIQ), a = 75, b = 0.2,
 //! c = 0.8 (from memory; a cancels). Its ancestor: E. M. Granger and K. N. Cupery, Photogr. Sci. Eng.
 //! 16, 221 (1972). The choice matters little: other published weights move the best diameter by
 //! less than 6 %.
 
-use crate::camera::{Along, Blur, Camera, PointImage};
+use crate::camera::{Blur, Camera, PointImage};
 use crate::error::Error;
-use crate::geometry::{Outline, Point};
-use crate::wave::analytic::DiscOtf;
-use crate::wave::{Gauss, Light, MM_PER_NM, fresnel_number};
+use crate::geometry::{Outline, Point, shapes};
+use crate::wave::{Gauss, Light, MM_PER_NM};
 use rayon::prelude::*;
 use std::f64::consts::PI;
 
-/// Directions over half a turn; the OTF repeats after it.
-const DIRECTIONS: usize = 16;
-/// Where the first direction lies, in steps. A quarter of a step off an axis, a hole that is its own
-/// mirror image there is seen along twice as many directions.
-const FIRST_DIRECTION: f64 = 0.25;
-/// Strips of the hole in each direction: with these the merit of a disc is right to 2e-5.
-const STRIPS: usize = 128;
-/// Wavelengths that stand for all: five of them give the merit of a disc in daylight on panchromatic
-/// film to 1e-6.
-const LINES: usize = 5;
-/// Points in frequency.
-const FREQUENCIES: usize = 40;
-/// Beyond this the eye's weight is below 1e-7 of its peak, in cycles per degree.
-const FINEST_SEEN: f64 = 100.0;
+/// How closely the merit is looked at. What each is worth is measured in the tests.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Fineness {
+    /// Gauss points across the sheet, each way: even, so that none is in the middle.
+    places: usize,
+    /// Directions over half a turn at each place; the OTF repeats after it.
+    directions: usize,
+    /// Strips of the hole in each direction.
+    strips: usize,
+    /// Points in frequency.
+    frequencies: usize,
+    /// Wavelengths that stand for all.
+    lines: usize,
+    /// Corners of the outline that stand out less than this share of its width are left out.
+    smooth: f64,
+}
+
+/// One place alone.
+const PLACE: Fineness =
+    Fineness { places: 1, directions: 16, strips: 128, frequencies: 40, lines: 5, smooth: 0.0 };
+
+/// All over the sheet, where the errors of single places are mostly averaged out.
+const SHEET: Fineness =
+    Fineness { places: 4, directions: 8, strips: 64, frequencies: 20, lines: 3, smooth: 1e-4 };
+
+/// Metal that a ray to the corner sees this far aslant, in √(λz), darkens corners enough to roughen the
+/// merit over the sheet, which then needs four times as many places.
+const THICK: f64 = 0.35;
+
+/// In cycles per degree: beyond it lie 5e-5 of the eye's weight, and hardly anything of an OTF.
+const FINEST_SEEN: f64 = 60.0;
 
 /// The eye's weight at ν cycles per degree, up to a constant.
 pub fn eye(cycles_per_degree: f64) -> f64 {
@@ -48,10 +76,27 @@ fn eye_total() -> f64 {
     libm::tgamma(1.8) / 0.2f64.powf(1.8)
 }
 
-/// The merit of a hole in the middle of a camera's film, 0 to 1.
+/// The merit of a hole over the sheet of a camera's film, 0 to 1.
 pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
-    let image = image_of(camera, outline);
-    quality_of(camera, &image, &all_directions(&image))
+    over_sheet(camera, outline, Part::Half, Fineness::of(camera))
+}
+
+/// The merit of a disc over the sheet; none where the diameter is none.
+pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
+    let part = if Blur::at_f_number(camera, 1.0).is_round() { Part::Quarter } else { Part::Half };
+    shapes::disc(diameter_mm)
+        .map_or(0.0, |disc| over_sheet(camera, &disc, part, Fineness::of(camera)))
+}
+
+impl Fineness {
+    /// By the camera alone, so that the merit of all its holes is looked at alike.
+    fn of(camera: &Camera) -> Fineness {
+        let corner = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+        let slant = camera.place(corner).map_or(f64::INFINITY, |p| p.hole_angle_rad().tan());
+        let unit_mm = (camera.light.mean_nm() * MM_PER_NM * camera.distances.effective_mm()).sqrt();
+        let thick = camera.plate_mm * slant > THICK * unit_mm;
+        Fineness { places: if thick { 2 * SHEET.places } else { SHEET.places }, ..SHEET }
+    }
 }
 
 /// The merit of a hole at a place on the film, in mm from its middle; not a number where no light comes.
@@ -60,79 +105,104 @@ pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
 /// As [`crate::camera::Film::place`].
 pub fn quality_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f64, Error> {
     let image = PointImage::where_lit(camera, outline, at_mm)?;
-    Ok(image.map_or(f64::NAN, |image| {
-        let image = image.in_light(&few(camera));
-        quality_of(camera, &image, &all_directions(&image))
-    }))
+    let light = camera.light.condensed(PLACE.lines);
+    Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE)))
 }
 
-/// The image of a point in the middle of the film, in light of few wavelengths.
-pub fn image_of(camera: &Camera, outline: &Outline) -> PointImage {
-    PointImage::on_axis(camera, outline).in_light(&few(camera))
+/// Where the first direction lies at a single place, in steps. A quarter of a step off an axis, a hole
+/// that is its own mirror image there is seen along twice as many directions.
+const FIRST: f64 = 0.25;
+
+/// How much of the sheet is looked at for all of it.
+#[derive(Clone, Copy, PartialEq)]
+enum Part {
+    /// The upper half. Turned by half a turn, camera and film are what they were, and so is what the plate
+    /// leaves open; the hole's point image is turned, and its OTF has the same real part.
+    Half,
+    /// The upper right quarter, for a hole and a movement that are their own mirror images.
+    Quarter,
 }
 
-fn few(camera: &Camera) -> Light {
-    camera.light.condensed(LINES)
-}
-
-fn direction(i: usize) -> f64 {
-    PI * (i as f64 + FIRST_DIRECTION) / DIRECTIONS as f64
-}
-
-/// A hole cut in all the directions the merit looks along; scale them to scale the hole.
-pub fn all_directions(image: &PointImage) -> Vec<Along> {
-    (0..DIRECTIONS).into_par_iter().map(|i| image.along(direction(i), STRIPS)).collect()
-}
-
-/// The merit of a point image given in evenly spread directions.
-pub fn quality_of(camera: &Camera, image: &PointImage, directions: &[Along]) -> f64 {
-    let each = directions.par_iter().map(|along| {
-        let cut_off = image.cut_off_lp_per_mm(along);
-        seen(camera, cut_off, |f| image.otf(along, f).re)
+fn over_sheet(camera: &Camera, outline: &Outline, part: Part, fineness: Fineness) -> f64 {
+    let (low, high) = outline.bounds_mm();
+    let width = (high[0] - low[0]).max(high[1] - low[1]);
+    let smooth = outline.simplified(fineness.smooth * width);
+    // Of the same area, for that counts most.
+    let outline = smooth.scaled((outline.area_mm2() / smooth.area_mm2()).sqrt());
+    let light = camera.light.condensed(fineness.lines);
+    let places = places(camera, fineness.places, part);
+    let each = places.into_par_iter().map(|place| {
+        // A place beside the plate sees as little as one behind it.
+        let image = PointImage::where_lit(camera, &outline, place.at_mm).ok().flatten();
+        image.map_or(0.0, |image| {
+            place.weight * of_image(camera, image, &light, place.first, fineness)
+        })
     });
-    each.sum::<f64>() / directions.len() as f64
+    each.sum()
 }
 
-/// The merit of a perfect disc, from the closed form of its OTF.
-pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
-    let (distances, light) = (camera.distances, few(camera));
-    let closed = DiscOtf::default();
-    let cut_off = |nm: f64| diameter_mm / (nm * MM_PER_NM * distances.film_mm());
-    let otf = |f: f64| -> f64 {
-        let of_one = |&(nm, share): &(f64, f64)| {
-            let n = fresnel_number(diameter_mm / 2.0, nm, distances.effective_mm());
-            share * closed.at(n, f / cut_off(nm))
-        };
-        light.lines().iter().map(of_one).sum()
+/// A place on the film.
+struct Place {
+    at_mm: Point,
+    /// Its share of all: their sum is 1.
+    weight: f64,
+    /// Where its first direction lies, in steps: half a step apart left and right, so that both together
+    /// are twice as many, and an eighth off an axis, so that for a hole that is its own mirror image they
+    /// are four times as many.
+    first: f64,
+}
+
+fn places(camera: &Camera, count: usize, part: Part) -> Vec<Place> {
+    let rule = Gauss::rule(count);
+    let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+    let counts = |(x, weight): (f64, f64)| (x, weight * (-x * x).exp2());
+    let across: Vec<(f64, f64)> = rule.on(-1.0, 1.0).map(counts).collect();
+    let total: f64 = across.iter().map(|(_, weight)| weight).sum();
+    let (parts, least) = match part {
+        Part::Half => (2.0, -1.0),
+        Part::Quarter => (4.0, 0.0),
     };
-    let blur = Blur::at_f_number(camera, distances.film_mm() / diameter_mm);
-    let directions = if blur.is_round() { 1 } else { DIRECTIONS };
-    let along: Vec<[f64; 2]> =
-        (0..directions).map(|i| direction(i).sin_cos()).map(|(sin, cos)| [cos, sin]).collect();
-    let cut_off = cut_off(light.shortest_nm());
-    // One OTF serves all directions: only what moves has any.
-    let seen = frequencies(camera, cut_off).map(|(f, weight)| {
-        let hole = otf(f);
-        let each = along.iter().map(|d| (hole * blur.transfer(d.map(|c| c * f))).max(0.0));
-        weight * each.sum::<f64>() / directions as f64
-    });
-    seen.sum::<f64>() / eye_total()
+    let mut places = Vec::new();
+    for (y, share) in across.iter().filter(|(y, _)| *y > 0.0) {
+        for (x, weight) in across.iter().filter(|(x, _)| *x > least) {
+            places.push(Place {
+                at_mm: [x * half[0], y * half[1]],
+                weight: parts * weight * share / (total * total),
+                first: if *x > 0.0 { 0.625 } else { 0.125 },
+            });
+        }
+    }
+    places
 }
 
-/// ∫ S max(0, H) dν / ∫ S dν for a real OTF that ends at `cut_off` line pairs per mm.
-fn seen(camera: &Camera, cut_off: f64, otf: impl Fn(f64) -> f64) -> f64 {
-    let sum: f64 = frequencies(camera, cut_off).map(|(f, weight)| weight * otf(f).max(0.0)).sum();
-    sum / eye_total()
-}
-
-/// Frequencies on the film, in line pairs per mm, with S dν as weights.
-fn frequencies(camera: &Camera, cut_off: f64) -> impl Iterator<Item = (f64, f64)> {
+/// The merit of a point image in a light, along evenly spread directions of which the first lies `first`
+/// steps from the sheet's x.
+fn of_image(
+    camera: &Camera,
+    image: PointImage,
+    light: &Light,
+    first: f64,
+    fineness: Fineness,
+) -> f64 {
+    let image = image.in_light(light);
     let per_cycle = camera.lp_per_mm_at_one_cycle_per_degree();
-    let finest = (cut_off / per_cycle).min(FINEST_SEEN);
-    // ν = finest x²: the weight rises as ν^0.8 and would be rough at 0 otherwise.
-    let points: Vec<(f64, f64)> = Gauss::rule(FREQUENCIES).on(0.0, 1.0).collect();
-    points.into_iter().map(move |(x, weight)| {
-        let nu = finest * x * x;
-        (nu * per_cycle, weight * 2.0 * finest * x * eye(nu))
-    })
+    let rule = Gauss::rule(fineness.frequencies);
+    let seen = |i: usize| -> f64 {
+        let angle = PI * (i as f64 + first) / fineness.directions as f64;
+        let along = image.along(angle, fineness.strips);
+        let finest = (image.cut_off_lp_per_mm(&along) / per_cycle).min(FINEST_SEEN);
+        // ν = finest x²: the weight rises as ν^0.8 and would be rough at 0 otherwise.
+        let terms = rule.on(0.0, 1.0).map(|(x, weight)| {
+            let nu = finest * x * x;
+            let seen = image.otf(&along, nu * per_cycle).re.max(0.0);
+            weight * 2.0 * finest * x * eye(nu) * seen
+        });
+        terms.sum()
+    };
+    let sum: f64 = (0..fineness.directions).into_par_iter().map(seen).sum();
+    sum / (fineness.directions as f64 * eye_total())
 }
+
+#[cfg(test)]
+#[path = "quality_tests.rs"]
+pub(super) mod tests;

@@ -12,7 +12,6 @@
 //! intervals and the integral a sinc, so that no tail is cut off, as it would be by transforming a
 //! finite piece of the PSF.
 
-use super::legendre::Gauss;
 use super::light::{Distances, Light, MM_PER_NM};
 use crate::geometry::Outline;
 use rustfft::num_complex::Complex64;
@@ -39,7 +38,7 @@ struct Strip {
 
 impl Chords {
     /// Cuts the outline into `strips` strips along the direction at `direction_rad` anticlockwise
-    /// from +x. They lie at Gauss points of an arcsine scale, which follows the ends of a round hole:
+    /// from +x. They lie evenly on an arcsine scale, which follows the ends of a round hole:
     /// 256 strips give the OTF of a disc to 2e-5 and 1024 to 2e-6 (measured against
     /// [`super::analytic::DiscOtf`] in this file's tests; the kinks where strips cease to overlap
     /// are what is left).
@@ -55,9 +54,10 @@ impl Chords {
         let low = turned.iter().map(|(a, _)| a[1]).fold(f64::INFINITY, f64::min);
         let high = turned.iter().map(|(a, _)| a[1]).fold(f64::NEG_INFINITY, f64::max);
         let (middle, half) = ((low + high) / 2.0, (high - low) / 2.0);
-        let (lines, weights): (Vec<f64>, Vec<f64>) = Gauss::rule(strips)
-            .on(-PI / 2.0, PI / 2.0)
-            .map(|(p, weight)| (middle + half * p.sin(), half * p.cos() * weight))
+        let step = PI / strips as f64;
+        let (lines, weights): (Vec<f64>, Vec<f64>) = (0..strips)
+            .map(|i| ((i as f64 + 0.5) * step - PI / 2.0).sin_cos())
+            .map(|(sin, cos)| (middle + half * sin, half * cos * step))
             .unzip();
         let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); strips];
         for (a, b) in turned {

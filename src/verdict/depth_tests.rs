@@ -1,0 +1,80 @@
+use super::*;
+use crate::verdict::quality::tests::{closed_form, middle_only};
+use crate::verdict::target::target;
+use crate::wave::Light;
+
+fn camera(film_mm: f64, subject_mm: f64, lp_per_mm_a_cycle: f64) -> Camera {
+    let mut camera = middle_only(Camera::demonstration().unwrap());
+    camera.light = Light::single(550.0).unwrap();
+    camera.distances = Distances::new(subject_mm, film_mm).unwrap();
+    camera.print.enlargement = 1.0;
+    camera.print.viewing_distance_mm = 1f64.to_degrees() / lp_per_mm_a_cycle;
+    camera
+}
+
+/// tests/reference/make_depth.py: best discs by Gauss quadrature of the OTF's chords, depths by
+/// scanning every subject.
+#[test]
+fn depth_is_that_scanned_elsewhere() {
+    let table = include_str!("../../tests/reference/depth.csv");
+    let rows: Vec<Vec<f64>> = table
+        .lines()
+        .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))
+        .map(|line| line.split(',').map(|cell| cell.parse().unwrap()).collect())
+        .collect();
+    assert_eq!(rows.len(), 5);
+    for row in rows {
+        let camera = camera(row[0], row[1], row[2]);
+        let found = target(&camera);
+        // The top is flat: 1e-7 of the merit is 2e-4 of the diameter.
+        assert!((found.diameter_mm / row[3] - 1.0).abs() < 4e-4, "{row:?}: {}", found.diameter_mm);
+        // Kinks where the OTF changes its sign.
+        assert!((found.quality - row[4]).abs() < 5e-5, "{row:?}: {}", found.quality);
+        let depth = Subject::of(&camera, row[3]).depth;
+        // 2e-5 of the merit: over the slopes of 0.3 in ln (1/z) and of 1/u it is 3e-4 of the distance.
+        assert!((depth.nearest_mm / row[5] - 1.0).abs() < 1e-3, "{row:?}: {depth:?}");
+        assert!((depth.horizon_loss - row[6]).abs() < 2e-4, "{row:?}: {depth:?}");
+        assert_eq!(depth.farthest_mm, f64::INFINITY);
+    }
+}
+
+/// v/u and d (1 + v/u), by similar triangles.
+#[test]
+fn size_and_shadow_are_those_of_straight_rays() {
+    for (film, subject, magnification) in [(100.0, 100.0, 1.0), (100.0, 1000.0, 0.1)] {
+        let found = Subject::of(&camera(film, subject, 0.4), 0.3);
+        assert!((found.magnification - magnification).abs() < 1e-15);
+        assert!((found.shadow_mm - 0.3 * (1.0 + magnification)).abs() < 1e-15);
+        assert_eq!(found.distance_mm, subject);
+    }
+    let distant = Subject::of(&camera(100.0, f64::INFINITY, 0.4), 0.3);
+    assert_eq!((distant.magnification, distant.shadow_mm), (0.0, 0.3));
+}
+
+/// Only z = uv/(u + v) enters: with the eye's frequencies in the same proportion to the point image, the
+/// best diameter goes with √z. A subject at ten times the film distance asks for 4.65 % less, one at the
+/// film distance for 29.3 % less.
+#[test]
+fn the_best_diameter_goes_with_the_root_of_z() {
+    let distant = target(&camera(100.0, f64::INFINITY, 0.4));
+    for (subject, smaller) in [(1000.0f64, 0.046_54), (100.0, 0.292_89)] {
+        let stretch = (1.0 + 100.0 / subject).sqrt();
+        let near = target(&camera(100.0, subject, 0.4 / stretch));
+        let found = 1.0 - near.diameter_mm / distant.diameter_mm;
+        // Both places on a flat top.
+        assert!((found - smaller).abs() < 4e-4, "{subject}: {found}");
+    }
+}
+
+/// The depth's ends lose what they say by the other route to the merit; the subject itself loses nothing.
+#[test]
+fn the_ends_lose_what_they_say() {
+    let own = camera(100.0, 400.0, 0.4);
+    let depth = Subject::of(&own, 0.35).depth;
+    let merit = |camera: &Camera| closed_form(camera, 0.35);
+    let loss = |subject| 1.0 - merit(&camera(100.0, subject, 0.4)) / merit(&own);
+    // Two routes whose merits differ by some 1e-5 of 0.3.
+    assert!((loss(depth.nearest_mm) - DEPTH_LOSS).abs() < 2e-4);
+    assert!((loss(1e12) - depth.horizon_loss).abs() < 2e-4);
+    assert!(depth.nearest_mm < 400.0 && depth.horizon_loss < 0.0);
+}
