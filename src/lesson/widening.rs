@@ -44,16 +44,17 @@ fn frame(
     let grid = Grid::new(2 * SAMPLES + 1, half_mm / SAMPLES as f64)?;
     let psf = PointImage::on_axis(camera, &hole).psf(grid)?;
     let side = match diameter / best_mm {
-        ratio if ratio < 0.8 => "too small: diffraction spreads the light",
-        ratio if ratio > 1.25 => "too large: its shadow is wide",
-        _ => "about the best there is",
+        ratio if ratio < 0.8 => "too small",
+        ratio if ratio > 1.25 => "too large",
+        _ => "about the best",
     };
     let size = Quantity::Length.write(diameter);
     let ends = FROM_TO.map(|factor| factor * best_mm);
     Ok(Diagram {
         title: format!("{size}: {side}"),
         caption: format!(
-            "{}: a perfect disc while it is widened. The image of a point is drawn to its own brightest; \
+            "{}: a perfect disc while it is widened. Too small, and diffraction spreads the light of a \
+             point; too large, and the hole's own shadow does. The image of a point is drawn to its own brightest; \
              the picture is a detail of one scene at equal exposure, {} wide on the film.",
             camera.name,
             Quantity::Length.write(scene.width_mm())

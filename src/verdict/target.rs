@@ -206,8 +206,8 @@ mod tests {
     }
 
     /// Movement asks for a larger hole, an emulsion's own blur for a slightly smaller one: best constants of
-    /// ∫_0^1.3 max(0, H B) ds computed elsewhere from the closed forms, λ = 550 nm, v = 100 mm, blur as
-    /// quoted at 0.34 mm and growing with the time, that is as d⁻².
+    /// ∫_0^1.3 max(0, H B) ds by SciPy from the definitions, λ = 550 nm, v = 100 mm, blur as quoted at 0.34 mm
+    /// and growing with the time, that is as d⁻² (a walk's mean square).
     #[test]
     fn what_moves_shifts_the_best_size_as_computed_elsewhere() {
         use crate::camera::{Blur, Support, Sway};
@@ -215,19 +215,19 @@ mod tests {
         use crate::wave::{Gauss, fresnel_number};
         let (v, nm) = (100.0, 550.0);
         let unit = (nm * MM_PER_NM * v).sqrt();
-        let still = |drift, sway| Support {
-            drift_mm_per_s: drift,
-            sway,
-            walk_mm2_per_s: 0.0,
-            direction_rad: 0.0,
-        };
         let (closed, rule) = (DiscOtf::default(), Gauss::rule(200));
-        let found = |blur_mm: f64, support: &dyn Fn(f64) -> Option<Support>| {
+        let found = |kind: &str, amount: f64| {
             let mut camera = camera(0.1);
-            camera.emulsion.blur_mm = blur_mm;
+            camera.emulsion.blur_mm = if kind == "emulsion" { amount } else { 0.0 };
             camera.emulsion.reciprocity = None;
             let time_s = crate::camera::exposure::Timing::of(&camera).metered_s(v / 0.34);
-            camera.support = support(time_s);
+            let only = |of: &str| if kind == of { amount } else { 0.0 };
+            camera.support = Some(Support {
+                drift_mm_per_s: only("drift") / time_s,
+                sway: Some(Sway { amplitude_mm: only("sway"), period_s: 1e-3 }),
+                walk_mm2_per_s: only("walk").powi(2) / time_s,
+                direction_rad: 0.0,
+            });
             best(|c| {
                 let blur = Blur::at_f_number(&camera, v / (c * unit));
                 let n = fresnel_number(c * unit / 2.0, nm, v);
@@ -237,17 +237,15 @@ mod tests {
                 seen.sum::<f64>()
             })
         };
-        let sway = Sway { amplitude_mm: 0.05, period_s: 1e-3 };
-        let cases = [
-            (1.5373, found(0.0, &|_| None)),
-            (1.6034, found(0.0, &|time| Some(still(0.1 / time, None)))),
-            (1.7429, found(0.0, &|time| Some(still(0.2 / time, None)))),
-            (1.5075, found(0.0, &|_| Some(still(0.0, Some(sway))))),
-            (1.5294, found(0.02, &|_| None)),
-        ];
-        for (expected, found) in cases {
+        let table = include_str!("../../tests/reference/moving.csv").lines();
+        let rows: Vec<&str> = table.filter(|line| !line.starts_with('#')).skip(1).collect();
+        assert_eq!(rows.len(), 8);
+        for row in rows {
+            let fields: Vec<&str> = row.split(',').collect();
+            let found = found(fields[0], fields[1].parse().unwrap());
+            let expected: f64 = fields[2].parse().unwrap();
             // A flat top: a part in 1e6 of the merit is 5e-4 of the constant, and H has kinks where it ends.
-            assert!((found - expected).abs() < 2e-3, "{found} against {expected}");
+            assert!((found - expected).abs() < 2e-3, "{row}: {found}");
         }
     }
 

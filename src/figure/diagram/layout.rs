@@ -1,6 +1,6 @@
 //! Panels in rows on a page, a slide or a phone.
 
-use super::{Columns, Diagram, Format, Size};
+use super::{Columns, Diagram, Format, Panel, Shows, Size};
 use crate::error::Error;
 use crate::figure::plate::{Frame, GAP, NOTE, Plate, escaped};
 use crate::raster::{animation, png, rasterise};
@@ -10,7 +10,8 @@ use rayon::prelude::*;
 const BETWEEN: f64 = 40.0;
 /// Panels side by side on a phone: at more, nobody could make them out.
 const MOST_ON_A_PHONE: usize = 2;
-/// What is lowest and highest on a slide.
+/// How much higher than on a page charts may be where a slide has room.
+const MOST_STRETCHED: f64 = 1.6;
 const SLIDE_HEIGHT: f64 = 900.0;
 
 /// Width and margin of a sheet in units of the drawing, and pixels to a unit.
@@ -113,8 +114,7 @@ impl Diagram {
 
     /// Charts need all the width of a phone.
     fn most_on_a_phone(&self) -> usize {
-        let has_chart =
-            self.panels.iter().any(|panel| matches!(panel.shows, super::Shows::Chart(_)));
+        let has_chart = self.panels.iter().any(|panel| matches!(panel.shows, Shows::Chart(_)));
         if has_chart { 1 } else { MOST_ON_A_PHONE }
     }
 
@@ -128,6 +128,8 @@ impl Diagram {
         let caption = NOTE.lines(&self.caption, room, 8)?.len() as f64 * NOTE.leading();
         let (_, margin, _) = sheet(Size::Slide);
         let left = SLIDE_HEIGHT - plate.bottom - caption - GAP - (margin - 20.0);
+        let is_chart = |panel: &Panel| matches!(panel.shows, Shows::Chart(_));
+        let most = if self.panels.iter().all(is_chart) { MOST_STRETCHED } else { 1.0 };
         let tried = match self.columns {
             Columns::Fixed(columns) => columns..=columns,
             Columns::Free => 1..=self.panels.len(),
@@ -153,7 +155,7 @@ impl Diagram {
                 fixed += above + beneath + BETWEEN / 2.0;
                 bodies += aspect * width;
             }
-            let share = ((left - fixed) / bodies).clamp(0.05, 1.0);
+            let share = ((left - fixed) / bodies).clamp(0.05, most);
             // Charts are stretched, pictures shrunk: the area that is drawn upon tells both.
             let area = width * width * share;
             if area > largest {
