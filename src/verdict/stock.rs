@@ -1,0 +1,177 @@
+//! What lies in the drawer: the stock tools just below and just above a diameter.
+
+use serde::Serialize;
+
+/// Length of an inch, in mm (international yard and pound agreement, 1959).
+const MM_PER_INCH: f64 = 25.4;
+
+/// Number drills 80 to 61, in inches: ANSI/ASME B94.11M, from memory.
+const NUMBER_DRILLS: [(&str, f64); 20] = [
+    ("80", 0.0135),
+    ("79", 0.0145),
+    ("78", 0.0160),
+    ("77", 0.0180),
+    ("76", 0.0200),
+    ("75", 0.0210),
+    ("74", 0.0225),
+    ("73", 0.0240),
+    ("72", 0.0250),
+    ("71", 0.0260),
+    ("70", 0.0280),
+    ("69", 0.0292),
+    ("68", 0.0310),
+    ("67", 0.0320),
+    ("66", 0.0330),
+    ("65", 0.0350),
+    ("64", 0.0360),
+    ("63", 0.0370),
+    ("62", 0.0380),
+    ("61", 0.0390),
+];
+
+/// Metric drills to 1 mm, in mm: the sizes of the jobber series of ISO 235, from memory. The stub
+/// series has the same from 0.5 mm up. Traders also have hundredths between them.
+const METRIC_DRILLS: [f64; 33] = [
+    0.20, 0.22, 0.25, 0.28, 0.30, 0.32, 0.35, 0.38, 0.40, 0.42, 0.45, 0.48, 0.50, 0.52, 0.55, 0.58,
+    0.60, 0.62, 0.65, 0.68, 0.70, 0.72, 0.75, 0.78, 0.80, 0.82, 0.85, 0.88, 0.90, 0.92, 0.95, 0.98,
+    1.00,
+];
+
+/// Shanks of sewing needles (sharps) 12 to 1, in mm. Common practice, no source: makers differ by
+/// 0.05 mm, so a needle is to be measured before it is trusted.
+const NEEDLES: [(&str, f64); 12] = [
+    ("12", 0.36),
+    ("11", 0.41),
+    ("10", 0.46),
+    ("9", 0.53),
+    ("8", 0.61),
+    ("7", 0.69),
+    ("6", 0.76),
+    ("5", 0.81),
+    ("4", 0.86),
+    ("3", 0.94),
+    ("2", 1.02),
+    ("1", 1.09),
+];
+
+/// What kind of tool it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// A twist drill by its number.
+    NumberDrill,
+    /// A twist drill by its diameter in mm.
+    MetricDrill,
+    /// A sewing needle by its number; its shank is what makes the hole.
+    SewingNeedle,
+}
+
+/// A tool of a stock size.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Tool {
+    /// What kind of tool it is.
+    pub kind: Kind,
+    /// What it is called, as in "number drill 80".
+    pub name: String,
+    /// Its nominal diameter, in mm.
+    pub diameter_mm: f64,
+}
+
+/// The stock tools about a diameter in mm: of each kind the largest that is not above it, then the
+/// smallest that is, where there are such.
+///
+/// A hole is widened and never narrowed, so the one not above is the tool to use; the other says
+/// what would spoil the hole. Nothing is near what is not a number.
+pub fn nearest(diameter_mm: f64) -> Vec<Tool> {
+    if diameter_mm.is_nan() {
+        return Vec::new();
+    }
+    [Kind::NumberDrill, Kind::MetricDrill, Kind::SewingNeedle]
+        .into_iter()
+        .flat_map(|kind| about(kind.stock(), diameter_mm))
+        .collect()
+}
+
+/// The two tools about a diameter, of a list from the smallest to the largest.
+fn about(stock: Vec<Tool>, diameter_mm: f64) -> impl Iterator<Item = Tool> {
+    // A size that was typed in inches comes back a few 1e-17 mm off, and is still that size.
+    let rounding = 1e-9;
+    let above = stock.partition_point(|tool| tool.diameter_mm <= diameter_mm + rounding);
+    stock.into_iter().skip(above.saturating_sub(1)).take(if above == 0 { 1 } else { 2 })
+}
+
+impl Kind {
+    /// Every tool of this kind, from the smallest to the largest.
+    fn stock(self) -> Vec<Tool> {
+        let tool = |name: String, diameter_mm| Tool { kind: self, name, diameter_mm };
+        match self {
+            Kind::NumberDrill => NUMBER_DRILLS
+                .iter()
+                .map(|(number, inches)| {
+                    tool(format!("number drill {number}"), inches * MM_PER_INCH)
+                })
+                .collect(),
+            Kind::MetricDrill => METRIC_DRILLS
+                .iter()
+                .map(|size_mm| tool(format!("metric drill {size_mm:.2} mm"), *size_mm))
+                .collect(),
+            Kind::SewingNeedle => NEEDLES
+                .iter()
+                .map(|(number, size_mm)| tool(format!("sewing needle {number}"), *size_mm))
+                .collect(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(diameter_mm: f64) -> Vec<String> {
+        nearest(diameter_mm).into_iter().map(|tool| tool.name).collect()
+    }
+
+    #[test]
+    fn stock_is_in_order() {
+        for kind in [Kind::NumberDrill, Kind::MetricDrill, Kind::SewingNeedle] {
+            let stock = kind.stock();
+            assert!(stock.is_sorted_by(|a, b| a.diameter_mm < b.diameter_mm), "{stock:?}");
+            assert!(stock.iter().all(|tool| (0.1..1.2).contains(&tool.diameter_mm)), "{stock:?}");
+        }
+    }
+
+    #[test]
+    fn one_below_and_one_above() {
+        let expected = [
+            "number drill 80",
+            "number drill 79",
+            "metric drill 0.35 mm",
+            "metric drill 0.38 mm",
+            "sewing needle 12",
+            "sewing needle 11",
+        ];
+        assert_eq!(names(0.365), expected);
+    }
+
+    /// A tool of just the size is the one to use, however its size was reckoned.
+    #[test]
+    fn the_very_size_is_not_above() {
+        assert_eq!(names(0.0210 * 25.4)[..2], ["number drill 75", "number drill 74"]);
+        assert_eq!(names(0.1 + 0.2)[1..3], ["metric drill 0.30 mm", "metric drill 0.32 mm"]);
+        assert_eq!(names(0.30 - 1e-12)[1], "metric drill 0.30 mm");
+        assert_eq!(names(0.299)[1..3], ["metric drill 0.28 mm", "metric drill 0.30 mm"]);
+    }
+
+    #[test]
+    fn edges_have_one_neighbour() {
+        let smallest = ["number drill 80", "metric drill 0.20 mm", "sewing needle 12"];
+        let largest = ["number drill 61", "metric drill 1.00 mm", "sewing needle 1"];
+        for none in [0.1, 0.0, -1.0, f64::NEG_INFINITY] {
+            assert_eq!(names(none), smallest);
+        }
+        for all in [2.0, f64::INFINITY] {
+            assert_eq!(names(all), largest);
+        }
+        assert_eq!(names(f64::NAN), [""; 0]);
+    }
+}
