@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 const ORDER: &[&str] = &[
     "error", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture", "verdict",
-    "figure", "task", "cli",
+    "record", "figure", "task", "cli",
 ];
 
 fn rank(module: &str) -> usize {
