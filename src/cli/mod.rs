@@ -4,6 +4,7 @@ mod appraise;
 mod camera;
 mod expose;
 mod gauge;
+mod log;
 mod output;
 mod preview;
 mod psf;
@@ -35,6 +36,7 @@ enum Command {
     Psf(psf::Words),
     Preview(preview::Words),
     Expose(expose::Words),
+    Log(log::Words),
 }
 
 /// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
@@ -53,6 +55,7 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
+        Command::Log(words) => words.run(&mut output),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

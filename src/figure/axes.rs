@@ -146,7 +146,8 @@ impl Axes<'_> {
         })
     }
 
-    fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+    /// Where a point of the plot is on the drawing.
+    pub(super) fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         let share = |value: f64, [low, high]: [f64; 2]| (value - low) / (high - low);
         [
             self.frame.x + share(x, self.x) * self.frame.width,

@@ -70,7 +70,7 @@ fn two_writers_at_once_leave_whole_lines() {
     assert_eq!((record.entries.len(), record.skipped.len()), (200, 0));
     // Each writer's own lines in its own order.
     for hole in ["A", "B"] {
-        let sizes = record.of(Some(hole), None).unwrap();
+        let sizes = record.of(Some(hole), None).unwrap().entries;
         assert!(sizes.is_sorted_by(|a, b| a.diameter_mm < b.diameter_mm) && sizes.len() == 100);
     }
 }

@@ -55,6 +55,11 @@ impl Entry {
         }
     }
 
+    /// When, as it is written: "2026-03-01T18:04:05Z".
+    pub fn utc(&self) -> String {
+        time::written(self.time)
+    }
+
     /// The line of the log, its newline included, or what is wrong with the entry.
     pub(super) fn line(&self) -> Result<String, String> {
         self.check()?;
@@ -125,11 +130,15 @@ mod time {
     /// The last second of the year 9999, the last that RFC 3339 can write.
     const LAST_S: u64 = 253_402_300_799;
 
-    pub(super) fn serialize<S: Serializer>(time: &SystemTime, to: S) -> Result<S::Ok, S::Error> {
+    pub(super) fn written(time: SystemTime) -> String {
         // A clock that was never set may stand before 1970: that is written as 1970.
         let since = time.duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
         let second = SystemTime::UNIX_EPOCH + Duration::from_secs(since.as_secs().min(LAST_S));
-        to.collect_str(&humantime::format_rfc3339_seconds(second))
+        humantime::format_rfc3339_seconds(second).to_string()
+    }
+
+    pub(super) fn serialize<S: Serializer>(time: &SystemTime, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&written(*time))
     }
 
     pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<SystemTime, D::Error> {

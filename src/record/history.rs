@@ -19,20 +19,32 @@ pub struct Record {
     pub backwards: Vec<usize>,
 }
 
+/// One hole in one camera.
+#[derive(Debug, Clone, PartialEq)]
+pub struct History<'a> {
+    /// The hole's name.
+    pub hole: &'a str,
+    /// The camera's name.
+    pub camera: &'a str,
+    /// Its entries, one at least, in the order of the file.
+    pub entries: Vec<&'a Entry>,
+}
+
 impl Record {
-    /// The entries of one hole in one camera, in the order of the file. A name may be left out where
+    /// The history of one hole in one camera, in the order of the file. A name may be left out where
     /// the log holds only one.
     ///
     /// # Errors
     /// [`Error::Words`] for a name that the log does not hold, or one that is left out though the log
     /// holds several; [`Error::Limit`] for a log without entries.
-    pub fn of(&self, hole: Option<&str>, camera: Option<&str>) -> Result<Vec<&Entry>, Error> {
+    pub fn of(&self, hole: Option<&str>, camera: Option<&str>) -> Result<History<'_>, Error> {
         if self.entries.is_empty() {
             return Err(Error::limit("the log holds no entries", "appraise a hole into it first"));
         }
         let all = self.entries.iter().collect();
-        let of_hole = chosen(all, "hole", hole, |entry| &entry.hole)?;
-        chosen(of_hole, "camera", camera, |entry| &entry.camera)
+        let (hole, entries) = chosen(all, "hole", hole, |entry| &entry.hole)?;
+        let (camera, entries) = chosen(entries, "camera", camera, |entry| &entry.camera)?;
+        Ok(History { hole, camera, entries })
     }
 
     /// The widening passes of all holes, since the hands are the same: the steps from one entry of a
@@ -54,38 +66,37 @@ impl Record {
     }
 }
 
-/// The entries of the named hole or camera (`noun`), or of the only one there is.
+/// The name and the entries of the named hole or camera (`noun`), or of the only one there is.
 fn chosen<'a>(
     entries: Vec<&'a Entry>,
     noun: &str,
     said: Option<&str>,
     name: impl Fn(&Entry) -> &String,
-) -> Result<Vec<&'a Entry>, Error> {
-    let mut names: Vec<&str> = Vec::new();
+) -> Result<(&'a str, Vec<&'a Entry>), Error> {
+    let mut names: Vec<&'a str> = Vec::new();
     for entry in &entries {
         if !names.contains(&name(entry).as_str()) {
             names.push(name(entry));
         }
     }
-    let wanted = match said {
-        Some(said) if names.contains(&said) => said.to_owned(),
-        Some(said) => {
-            return Err(Error::words(
-                said,
-                format!("is no {noun} here: there is {}", listed(&names)),
-                format!("name the {noun} as the log does"),
-            ));
-        }
-        None if names.len() == 1 => names[0].to_owned(),
-        None => {
+    let wanted = match (said, &names[..]) {
+        (None, [only]) => *only,
+        (None, _) => {
             return Err(Error::words(
                 noun,
                 format!("must be named, for there is {}", listed(&names)),
-                format!("name one of them, as in --{noun} \"{}\"", names[0]),
+                format!("name one of them with --{noun}"),
             ));
         }
+        (Some(said), names) => *names.iter().find(|name| **name == said).ok_or_else(|| {
+            Error::words(
+                said,
+                format!("is no {noun} here: there is {}", listed(names)),
+                format!("name the {noun} as the log does"),
+            )
+        })?,
     };
-    Ok(entries.into_iter().filter(|entry| *name(entry) == wanted).collect())
+    Ok((wanted, entries.into_iter().filter(|entry| *name(entry) == wanted).collect()))
 }
 
 /// Some names in their order: "A", "B" and 3 more.

@@ -14,8 +14,8 @@ fn in_camera(camera: &str, hole: &str, diameter_mm: f64) -> Entry {
 #[test]
 fn one_hole_in_one_camera_needs_no_name() {
     let record = record(vec![entry("A", 0.2), entry("A", 0.22)]);
-    assert_eq!(record.of(None, None).unwrap().len(), 2);
-    assert_eq!(record.of(Some("A"), Some("Cedar box")).unwrap().len(), 2);
+    assert_eq!(record.of(None, None).unwrap().entries.len(), 2);
+    assert_eq!(record.of(Some("A"), Some("Cedar box")).unwrap().entries.len(), 2);
 }
 
 #[test]
@@ -32,8 +32,8 @@ fn several_are_named_and_asked_for() {
         assert!(matches!(error, Error::Words { .. }), "{error:?}");
         format!("{error}: {}", error.remedy())
     };
-    let holes = "\"hole\" must be named, for there is \"A\", \"B\", \"C\": name one of them, as in \
-                 --hole \"A\"";
+    let holes = "\"hole\" must be named, for there is \"A\", \"B\", \"C\": name one of them with \
+                 --hole";
     assert_eq!(words(None, None), holes);
     assert!(
         words(Some("B"), None).contains("camera\" must be named, for there is \"box\", \"tin\"")
@@ -41,10 +41,15 @@ fn several_are_named_and_asked_for() {
     assert!(words(Some("D"), None).contains("\"D\" is no hole here: there is \"A\""));
     // Only the cameras that this hole was in.
     assert!(words(Some("C"), Some("tin")).contains("there is \"box\":"));
-    let sizes: Vec<f64> =
-        record.of(Some("A"), Some("tin")).unwrap().iter().map(|entry| entry.diameter_mm).collect();
+    let sizes: Vec<f64> = record
+        .of(Some("A"), Some("tin"))
+        .unwrap()
+        .entries
+        .iter()
+        .map(|entry| entry.diameter_mm)
+        .collect();
     assert_eq!(sizes, [0.25]);
-    assert_eq!(record.of(Some("C"), None).unwrap().len(), 1);
+    assert_eq!(record.of(Some("C"), None).unwrap().entries.len(), 1);
 }
 
 #[test]

@@ -16,7 +16,7 @@ mod read;
 
 pub use append::append;
 pub use entry::Entry;
-pub use history::Record;
+pub use history::{History, Record};
 pub use read::{Skipped, read};
 
 /// The largest log, in bytes: some 200 000 entries.
