@@ -139,6 +139,10 @@ fn a_killed_writer_leaves_whole_lines() {
         child.wait().unwrap();
         let record = read(&path).unwrap();
         assert!(record.entries.len() > entries, "round {round}: {} lines", record.entries.len());
+        // The writer counts its passes: a whole line that was lost would leave a gap.
+        for (pass, entry) in record.entries[entries..].iter().enumerate() {
+            assert!((entry.diameter_mm - 0.1 - 1e-6 * pass as f64).abs() < 1e-9, "{entry:?}");
+        }
         // A torn line can only be the last of a writer that was killed.
         assert!(record.skipped.len() as u64 <= round + 1, "{:?}", record.skipped);
         entries = record.entries.len();
