@@ -27,6 +27,7 @@ fn cases() -> Vec<(&'static str, Vec<Measured>, f64)> {
         ("history_forty", grown(40, 0.12, 0.03), 0.38),
         ("history_same", grown(6, 0.38, 0.0), 0.38),
         ("history_far", grown(5, 0.2, 0.05), 4.0),
+        ("history_doubtful", vec![Measured { diameter_mm: 0.3, uncertainty_mm: 0.25 }; 3], 0.38),
         ("history_many", grown(1234, 0.2, 0.0004), 0.38),
     ]
 }
