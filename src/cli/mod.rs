@@ -2,6 +2,7 @@
 
 mod appraise;
 mod camera;
+mod comparison;
 mod expose;
 mod gauge;
 mod log;

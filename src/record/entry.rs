@@ -55,6 +55,11 @@ impl Entry {
         }
     }
 
+    /// The diameter and its uncertainty (k = 2), in mm.
+    pub(super) fn size(&self) -> (f64, f64) {
+        (self.diameter_mm, self.diameter_uncertainty_mm)
+    }
+
     /// When, as it is written: "2026-03-01T18:04:05Z".
     pub fn utc(&self) -> String {
         time::written(self.time)

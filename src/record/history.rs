@@ -2,6 +2,7 @@
 
 use super::{Entry, Skipped};
 use crate::error::Error;
+use crate::quantity::Quantity;
 use crate::verdict::growth::Pass;
 use std::collections::HashMap;
 
@@ -49,21 +50,78 @@ impl Record {
 
     /// The widening passes of all holes, since the hands are the same: the steps from one entry of a
     /// hole to its next, whatever the camera, where the diameter changed. Left out are steps after the
-    /// advice to take off a burr or to start over, which are not widened holes.
+    /// advice to take off a burr or to start over, which are not widened holes, and after the advice to
+    /// stop those within the doubt of the sizes, which are holes measured again.
     pub fn passes(&self) -> Vec<Pass> {
         let mut last: HashMap<&str, &Entry> = HashMap::new();
         let steps = self.entries.iter().filter_map(|entry| {
             let before = last.insert(&entry.hole, entry)?;
-            let widened = before.diameter_mm != entry.diameter_mm
-                && !matches!(before.action.as_str(), "deburr" | "start-over");
-            widened.then(|| Pass {
-                from_mm: before.diameter_mm,
-                to_mm: entry.diameter_mm,
-                uncertainty_mm: before.diameter_uncertainty_mm.hypot(entry.diameter_uncertainty_mm),
-            })
+            pass(before, entry.diameter_mm, entry.diameter_uncertainty_mm)
         });
         steps.collect()
     }
+
+    /// The pass from the last entry of a hole to what it measures now, if that was one.
+    pub fn pass_to(&self, hole: &str, diameter_mm: f64, uncertainty_mm: f64) -> Option<Pass> {
+        pass(self.last_of(hole)?, diameter_mm, uncertainty_mm)
+    }
+
+    /// The last entry of a hole, whatever the camera.
+    pub fn last_of(&self, hole: &str) -> Option<&Entry> {
+        self.entries.iter().rev().find(|entry| entry.hole == hole)
+    }
+
+    /// The name under which a hole that was given none goes on in the log: "hole 1" in an empty one,
+    /// else that of the only hole there is, if it was in the same camera and may have become this one.
+    ///
+    /// # Errors
+    /// [`Error::Words`] when it may be another hole: the log holds several, or one in another camera,
+    /// or one that was wider than this beyond doubt, or not half as wide.
+    pub fn name_of_unnamed(
+        &self,
+        camera: &str,
+        diameter_mm: f64,
+        uncertainty_mm: f64,
+    ) -> Result<String, Error> {
+        let Some(first) = self.entries.first() else { return Ok("hole 1".into()) };
+        let asked = |wrong: String| {
+            Err(Error::words(
+                "the log",
+                format!("{wrong}, so this may be another hole"),
+                "say which it is with --name: one of the log's, or a new one",
+            ))
+        };
+        let mut names: Vec<&str> = Vec::new();
+        for entry in &self.entries {
+            if !names.contains(&entry.hole.as_str()) {
+                names.push(&entry.hole);
+            }
+        }
+        if names.len() > 1 {
+            return asked(format!("holds {}", listed(&names)));
+        }
+        if let Some(other) = self.entries.iter().find(|entry| entry.camera != camera) {
+            return asked(format!("holds \"{}\" in {}", first.hole, other.camera));
+        }
+        let last = self.entries.last().unwrap_or(first);
+        let step = Pass::between(last.size(), (diameter_mm, uncertainty_mm));
+        if !step.is_believable() {
+            let before = Quantity::Length.write(last.diameter_mm);
+            let now = Quantity::Length.write(diameter_mm);
+            return asked(format!("holds \"{}\" of {before}, and this is {now}", last.hole));
+        }
+        Ok(last.hole.clone())
+    }
+}
+
+/// The step from an entry to what the hole measures after it, if that was a widening pass.
+fn pass(before: &Entry, diameter_mm: f64, uncertainty_mm: f64) -> Option<Pass> {
+    let step = Pass::between(before.size(), (diameter_mm, uncertainty_mm));
+    let is_same = before.diameter_mm == diameter_mm
+        || before.action == "stop"
+            && (diameter_mm - before.diameter_mm).abs() <= step.uncertainty_mm;
+    let is_widened = !is_same && !matches!(before.action.as_str(), "deburr" | "start-over");
+    is_widened.then_some(step)
 }
 
 /// The name and the entries of the named hole or camera (`noun`), or of the only one there is.

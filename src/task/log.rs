@@ -1,9 +1,11 @@
 //! `log`: the history of one hole in one camera, and what its maker's passes have taught.
 
+use super::appraise;
 use crate::error::Error;
 use crate::record::{Entry, Record, Skipped};
 use crate::verdict::growth::Growth;
 use serde::Serialize;
+use std::time::SystemTime;
 
 /// What to look up.
 #[derive(Debug, Clone, Copy)]
@@ -48,4 +50,30 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         skipped: record.skipped.clone(),
         backwards: record.backwards.clone(),
     })
+}
+
+/// What the passes on record teach, with the one that made the hole of this name what it measures now
+/// (the equivalent diameter and its uncertainty, k = 2, in mm).
+pub fn growth(record: &Record, hole: &str, diameter_mm: f64, uncertainty_mm: f64) -> Growth {
+    let mut passes = record.passes();
+    passes.extend(record.pass_to(hole, diameter_mm, uncertainty_mm));
+    Growth::learnt(&passes)
+}
+
+/// The line of the log for an appraisal of the hole of this name.
+pub fn entry(answer: &appraise::Answer, hole: String, time: SystemTime) -> Entry {
+    let band = answer.target.good_enough();
+    let sizes = &answer.gauge.hole;
+    Entry {
+        time,
+        hole,
+        camera: answer.camera.clone(),
+        diameter_mm: sizes.equivalent_diameter_mm,
+        diameter_uncertainty_mm: sizes.equivalent_diameter_uncertainty_mm,
+        target_mm: answer.target.diameter_mm,
+        band_low_mm: band.low_mm,
+        band_high_mm: band.high_mm,
+        loss: answer.verdict.loss,
+        action: Entry::word(answer.verdict.action).into(),
+    }
 }

@@ -96,12 +96,18 @@ impl Growth {
 }
 
 impl Pass {
+    /// From one measurement to the next, each a diameter and its uncertainty (k = 2), in mm.
+    pub fn between(before: (f64, f64), after: (f64, f64)) -> Pass {
+        Pass { from_mm: before.0, to_mm: after.0, uncertainty_mm: before.1.hypot(after.1) }
+    }
+
     /// The growth, as a share of the diameter before.
     fn growth(&self) -> f64 {
         (self.to_mm - self.from_mm) / self.from_mm
     }
 
-    fn is_believable(&self) -> bool {
+    /// Whether it may be one pass on one hole: no narrower beyond its uncertainty, nor twice as wide.
+    pub fn is_believable(&self) -> bool {
         let measured = [self.from_mm, self.to_mm].iter().all(|mm| mm.is_finite() && *mm > 0.0)
             && self.uncertainty_mm.is_finite()
             && self.uncertainty_mm >= 0.0;
