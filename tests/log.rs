@@ -119,3 +119,73 @@ fn what_cannot_be_shown_says_what_to_do() {
     let (code, out, _) = foramen(bench.path(), &["log", "bench.jsonl", "--hole", "tin 1"]);
     assert!(code == 0 && out.contains("     1  2026-03-01"), "{out}");
 }
+
+fn appraise(folder: &Path, words: &[&str]) -> (i32, String, String) {
+    foramen(folder, &[&["appraise", "--log", "bench.jsonl"], words].concat())
+}
+
+/// A hole that is appraised after each pass goes on under its name, and its passes teach.
+#[test]
+fn appraisals_are_logged_and_teach() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    for (entry, size) in ["0.250 mm", "0.268 mm", "0.297 mm"].into_iter().enumerate() {
+        let (code, out, err) = appraise(at, &["--hole", size]);
+        assert_eq!((code, err.as_str()), (0, ""), "{out}");
+        let logged = format!("Logged in bench.jsonl as \"hole 1\", entry {}\n", entry + 1);
+        assert!(out.ends_with(&logged), "{out}");
+    }
+    let (_, out, _) = appraise(at, &["--hole", "0.309 mm", "--json"]);
+    let answer: Value = serde_json::from_str(&out).unwrap();
+    // By hand: 18, 29 and 12 µm are 7.2, 10.8 and 4.0 %, 7.35 % on average; four passes of 6 % weigh
+    // as much as four of them.
+    let growth = &answer["verdict"]["next_pass"]["growth"];
+    assert_eq!(growth["passes"], 3);
+    let mean = (4.0 * 0.06 + 18.0 / 250.0 + 29.0 / 268.0 + 12.0 / 297.0) / 7.0;
+    assert!((growth["mean"].as_f64().unwrap() - mean).abs() < 1e-9, "{growth}");
+    let (_, out, _) = foramen(at, &["log", "bench.jsonl"]);
+    assert!(out.contains("Your last 3 passes grew the hole by 20 ± 9 µm each"), "{out}");
+    assert!(out.contains("     4  20"), "{out}");
+}
+
+#[test]
+fn another_hole_or_camera_in_the_log_asks_for_a_name() {
+    let bench = bench();
+    let at = bench.path();
+    let before = fs::read_to_string(at.join("bench.jsonl")).unwrap();
+    // The bench's hole was 0.342 mm last, in the camera of the demonstration.
+    let (code, out, err) = appraise(at, &["--hole", "0.2 mm"]);
+    assert_eq!((code, out.as_str()), (2, ""), "{err}");
+    assert!(err.contains("of 0.342 mm, and this is 0.2 mm") && err.contains("--name"), "{err}");
+    let camera = fs::read_to_string("examples/cedar_box.toml").unwrap().replace("Cedar box", "Tin");
+    fs::write(at.join("tin.toml"), camera).unwrap();
+    let (code, _, err) = appraise(at, &["--hole", "0.342 mm", "--camera", "tin.toml"]);
+    assert!(code == 2 && err.contains("\"brass 3\" in Cedar box"), "{err}");
+    for name in ["", "two\nlines"] {
+        let (code, _, err) = appraise(at, &["--hole", "0.2 mm", "--name", name]);
+        assert!(code != 0 && err.contains("no usable hole's name"), "{code} {err}");
+    }
+    assert!(!at.join("foramen-appraisal").exists());
+    assert_eq!(fs::read_to_string(at.join("bench.jsonl")).unwrap(), before);
+    let (code, out, _) = appraise(at, &["--hole", "0.2 mm", "--name", "brass 4"]);
+    assert!(code == 0 && out.contains("as \"brass 4\", entry 1"), "{out}");
+    // Its six passes are the maker's, whichever hole they were on.
+    assert!(out.contains("Your last 6 passes grew the hole by 20 ± 8 µm each"), "{out}");
+}
+
+#[test]
+fn a_log_that_cannot_be_added_to_costs_no_answer() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let (code, out, err) =
+        foramen(at, &["appraise", "--hole", "0.3 mm", "--log", "none/bench.jsonl"]);
+    assert_eq!(code, 1);
+    assert!(out.contains("Sharpness") && !out.contains("Logged"), "{out}");
+    assert!(err.contains("cannot be opened to add to it"), "{err}");
+    let torn = "{\"format\":1,\"time\":\"20";
+    fs::write(at.join("bench.jsonl"), torn).unwrap();
+    let (code, out, err) = appraise(at, &["--hole", "0.3 mm"]);
+    assert!(code == 0 && out.contains("Logged"), "{out}");
+    assert!(err.contains("line 1 of the log left out"), "{err}");
+    assert!(fs::read_to_string(at.join("bench.jsonl")).unwrap().starts_with(torn));
+}

@@ -102,7 +102,7 @@ impl Words {
         let (mm, known_mm) =
             (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
         let name = match &self.name {
-            Some(name) => name.trim().to_owned(),
+            Some(name) => Record::name_given(name)?,
             None => record.name_of_unnamed(&camera.name, mm, known_mm)?,
         };
         let growth = log::growth(&record, &name, mm, known_mm);
@@ -254,9 +254,9 @@ fn corner_in_words(verdict: &Verdict) -> Option<String> {
     ))
 }
 
-const CAUTION: &str = "  Take care: needles and sheet edges cut; sanding dust of old brass, tin or \
-solder may hold\n  lead, so wet it and keep it off hands and food; wear eye protection; look at the \
-hole against\n  a lamp, never the Sun. Local rules and trained people come first.";
+const CAUTION: &str = "  Take care: needles and sheet edges cut; dust of old brass, tin or solder may \
+hold lead, so\n  wet it and keep it off hands and food; wear eye protection when drilling or sanding; \
+look at\n  the hole against a lamp, never the Sun. Local rules and trained people come first.";
 
 fn heading(verdict: &Verdict) -> String {
     if let Some(undecided) = &verdict.undecided {

@@ -8,6 +8,8 @@ use std::time::SystemTime;
 const FORMAT: u64 = 1;
 /// The longest name of a hole or a camera, in letters.
 const LONGEST_NAME: usize = 200;
+/// What a name is, in words.
+pub(super) const NAMES: &str = "a name has 1 to 200 letters, all to be seen";
 
 /// What was found when a hole was appraised. The fields are the keys of the line, beside `format`,
 /// which is 1; further keys are passed over.
@@ -93,14 +95,8 @@ impl Entry {
         for (key, name) in
             [("hole", &self.hole), ("camera", &self.camera), ("action", &self.action)]
         {
-            // Control characters could move a terminal's cursor or repaint it.
-            if name.trim().is_empty()
-                || name.chars().count() > LONGEST_NAME
-                || name.chars().any(char::is_control)
-            {
-                return Err(format!(
-                    "has no usable {key}: a name has 1 to {LONGEST_NAME} letters, all to be seen"
-                ));
+            if !is_name(name) {
+                return Err(format!("has no usable {key}: {NAMES}"));
             }
         }
         let lengths = [
@@ -125,6 +121,14 @@ impl Entry {
         }
         Ok(())
     }
+}
+
+/// Whether something can go by this name in a log.
+pub(super) fn is_name(name: &str) -> bool {
+    // Control characters could move a terminal's cursor or repaint it.
+    !name.trim().is_empty()
+        && name.chars().count() <= LONGEST_NAME
+        && !name.chars().any(char::is_control)
 }
 
 /// Times as RFC 3339 in UTC.

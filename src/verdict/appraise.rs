@@ -7,7 +7,8 @@ use super::quality::{quality, quality_of_disc};
 use super::target::Target;
 use crate::camera::Camera;
 use crate::error::Error;
-use crate::geometry::{Feret, Outline, reference_circles};
+use crate::geometry::feret::Feret;
+use crate::geometry::{Outline, reference_circles};
 use crate::hole::{Side, burrs, without_burrs, without_debris};
 use serde::Serialize;
 

@@ -167,12 +167,11 @@ fn about_pass(decision: &Decision) -> String {
 
 fn about_widening(appraisal: &Appraisal, target: &Target, decision: &Decision) -> String {
     let said = about_pass(decision);
-    let round = &appraisal.counterfactuals;
-    if appraisal.causes.form >= appraisal.causes.size.max(NOTABLE) {
+    if let Some(loss) = decision.outlook.opened_out {
         return format!(
             "{said}; opened out round to {} it would lose {}.",
-            Quantity::Length.write(round.opened_out_diameter_mm),
-            percent(round.opened_out)
+            Quantity::Length.write(appraisal.counterfactuals.opened_out_diameter_mm),
+            percent(loss)
         );
     }
     let least_mm = target.good_enough().low_mm;
