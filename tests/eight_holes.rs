@@ -30,7 +30,9 @@ fn oval(p: f64, half_long_mm: f64, half_wide_mm: f64) -> f64 {
 
 fn judged(camera: &Camera, hole: &Outline) -> Verdict {
     let reference = Reference::of(camera);
-    verdict(camera, &reference, hole, 0.004, &Growth::stated()).unwrap()
+    // Known to a hundredth.
+    let known_mm = 0.01 * hole.equivalent_diameter_mm();
+    verdict(camera, &reference, hole, known_mm, &Growth::stated()).unwrap()
 }
 
 /// In a camera whose best hole is 0.381 mm.
