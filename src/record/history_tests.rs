@@ -96,7 +96,7 @@ fn a_hole_measured_again_is_no_pass() {
 
 #[test]
 fn the_pass_to_what_is_measured_now_counts() {
-    let record = record(vec![entry("A", 0.20), entry("B", 0.30), entry("A", 0.22)]);
+    let record = record(vec![entry("A", 0.20), entry("A", 0.22), entry("B", 0.30)]);
     let pass = record.pass_to("A", 0.25, 0.003).unwrap();
     assert_eq!((pass.from_mm, pass.to_mm, pass.uncertainty_mm), (0.22, 0.25, 0.005));
     assert_eq!(record.pass_to("A", 0.22, 0.003), None);

@@ -116,14 +116,19 @@ pub struct Compared {
     pub fault: Option<String>,
 }
 
+/// A hole to be compared with others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// Its file or words; of a scan, its number.
+    pub name: String,
+    /// The hole, or why it could not be measured.
+    pub hole: Result<Hole, Error>,
+}
+
 /// Appraises each of several holes, without pictures, and ranks them.
-pub fn compare(
-    camera: &Camera,
-    holes: &[(String, Result<Hole, Error>)],
-    growth: &Growth,
-) -> Comparison {
+pub fn compare(camera: &Camera, holes: &[Candidate], growth: &Growth) -> Comparison {
     let reference = Reference::of(camera);
-    let compared = |(name, hole): &(String, Result<Hole, Error>)| {
+    let compared = |Candidate { name, hole }: &Candidate| {
         let judged = hole.as_ref().map_err(Clone::clone).and_then(|hole| {
             let known_mm = hole.diameter_uncertainty_mm();
             let verdict = verdict(camera, &reference, &hole.outline, known_mm, growth)?;
