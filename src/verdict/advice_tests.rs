@@ -41,6 +41,8 @@ fn every_hole_has_its_advice() {
         ("a little wide", disc(1.12), Action::Stop),
         ("far too wide", disc(1.5), Action::StartOver),
         ("burred", burred(1.0).unwrap(), Action::Deburr),
+        // Both would gain what can be seen; the burr more.
+        ("narrow and burred", burred(0.8).unwrap(), Action::Deburr),
         ("long", shapes::ellipse(1.9 * best, 0.6 * best).unwrap(), Action::StartOver),
         // A round tool takes the narrow side out to the long one.
         ("small oval", shapes::ellipse(0.95 * best, 0.5 * best).unwrap(), Action::Enlarge),
