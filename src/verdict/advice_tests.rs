@@ -164,3 +164,22 @@ fn hands_change_the_advice() {
     let past = quick.next_pass.prospect.chance_past_band;
     assert!((past - 0.68).abs() < 0.02, "{past}");
 }
+
+/// At the very turn any doubt leaves both actions likely; where all the sizes look alike it does not
+/// matter which, and nothing is said.
+#[test]
+fn sizes_that_look_alike_leave_no_doubt() {
+    let (mut low, mut high) = (0.7, 1.0);
+    for _ in 0..9 {
+        let middle = (low + high) / 2.0;
+        let is_widened = decided(&disc(middle), 0.0, stated()).action == Action::Enlarge;
+        (low, high) = if is_widened { (middle, high) } else { (low, middle) };
+    }
+    let outline = disc(low);
+    assert!(decided(&outline, 0.01, stated()).undecided.is_some());
+    let camera = Camera::demonstration().unwrap();
+    let mm = 0.02 * outline.equivalent_diameter_mm();
+    let reference = Reference::of(&camera);
+    let found = verdict(&camera, &reference, &outline, mm, &Growth::stated()).unwrap();
+    assert_eq!(found.undecided, None, "{found:?}");
+}
