@@ -5,8 +5,8 @@
 #![allow(clippy::print_stdout)]
 
 use foramen::camera::Camera;
-use foramen::hole::{Hole, Scale, burrs, specimen, without_burrs};
-use foramen::verdict::{advice::verdict, appraise::appraise, target::target};
+use foramen::hole::{Hole, Scale, specimen};
+use foramen::verdict::{advice::verdict, growth::Growth, setting::Reference};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -19,13 +19,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         None,
     )?;
     let camera = Camera::demonstration()?;
-    let target = target(&camera);
-    let smooth = without_burrs(&hole.outline)?;
-    let count = burrs(&hole.outline).len();
-    let appraisal = appraise(&camera, &target, &hole.outline, count, &smooth);
-    let diameter_mm = hole.outline.equivalent_diameter_mm();
-    let verdict = verdict(&appraisal, &target, hole.size_uncertainty.of_diameter(diameter_mm));
-    println!("{diameter_mm:.3} mm across, best {:.3} mm: {:?}", target.diameter_mm, verdict.action);
+    let reference = Reference::of(&camera);
+    let known_mm = hole.diameter_uncertainty_mm();
+    let verdict = verdict(&camera, &reference, &hole.outline, known_mm, &Growth::stated())?;
+    let (own_mm, best_mm) = (hole.outline.equivalent_diameter_mm(), reference.target.diameter_mm);
+    println!("{own_mm:.3} mm across, best {best_mm:.3} mm: {:?}", verdict.action);
     for reason in verdict.reasons {
         println!("- {reason}");
     }

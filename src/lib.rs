@@ -8,7 +8,7 @@
 //! [`quantity`] (lengths and times as people write them), [`raster`] (pictures as light),
 //! [`geometry`] (outlines), [`wave`] (diffraction), [`hole`] (what is on the workbench),
 //! [`camera`] (what the hole is put in), [`picture`] (what comes out), [`verdict`] (what to do),
-//! [`figure`] (plates), [`task`] (one file a command), [`cli`] (words).
+//! [`record`] (the bench log), [`figure`] (plates), [`task`] (one file a command), [`cli`] (words).
 //!
 //! ```
 //! use foramen::geometry::shapes;
@@ -31,6 +31,7 @@ pub mod lesson;
 pub mod picture;
 pub mod quantity;
 pub mod raster;
+pub mod record;
 pub mod task;
 pub mod verdict;
 pub mod wave;

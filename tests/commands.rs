@@ -123,8 +123,35 @@ fn the_demonstration_does_the_main_job() {
     let text = fs::read_to_string(written.join("appraisal.json")).unwrap();
     let answer: Value = serde_json::from_str(&text).unwrap();
     assert_keys(&answer, GAUGE);
-    let keys = ["verdict.action", "verdict.loss", "verdict.reasons", "verdict.next_pass"];
+    let keys = [
+        "verdict.action",
+        "verdict.loss",
+        "verdict.causes.size",
+        "verdict.causes.form",
+        "verdict.causes.burrs",
+        "verdict.causes.debris",
+        "verdict.against_ideal.loss",
+        "verdict.against_ideal.thickness",
+        "verdict.against_ideal.motion",
+        "verdict.corner.open",
+        "verdict.counterfactuals.without_burrs",
+        "verdict.counterfactuals.rounded",
+        "verdict.counterfactuals.widened",
+        "verdict.counterfactuals.opened_out",
+        "verdict.lines.worst_deg",
+        "verdict.reasons.2",
+        "verdict.expected_loss",
+        "verdict.next_pass.expected_loss",
+        "verdict.next_pass.chance_of_overshooting",
+        "verdict.next_pass.chance_past_band",
+        "verdict.next_pass.growth.mean",
+        "verdict.deburring.expected_loss",
+        "verdict.size_doubt.most_loss",
+    ];
     assert_keys(&answer, &keys);
+    // The verdict is the first thing to read, and all of it fits a screen.
+    assert!(ended.out.lines().nth(2).unwrap().starts_with("  STOP"), "{}", ended.out);
+    assert!(ended.out.lines().count() <= 24, "{}", ended.out);
     assert_keys(&answer["psf"], PSF);
     assert_keys(&answer["target"], TARGET);
     assert!(fs::read_dir(&written).unwrap().count() == 4, "something half-written is left");
@@ -362,4 +389,36 @@ fn a_tube_camera_from_the_first_file_to_the_picture() {
         let bytes = fs::read(at.join(file)).unwrap();
         assert_eq!(&bytes[..8], b"\x89PNG\r\n\x1a\n", "{file}");
     }
+}
+
+/// Several holes are ranked, those that cannot be measured named, and nothing is written.
+#[test]
+fn several_holes_are_ranked_with_advice() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    fs::write(at.join("square.csv"), "x_mm,y_mm\n0,0\n0.34,0\n0.34,0.34\n0,0.34\n").unwrap();
+    let holes =
+        ["--hole", "0.2 mm", "--hole", "square.csv", "--hole", "none.csv", "--hole", "0.375 mm"];
+    let words =
+        |last: &'static [&'static str]| [&["appraise", "--every"], &holes[..], last].concat();
+    let ended = foramen(at, &words(&[]));
+    assert_eq!((ended.code, ended.err.as_str()), (0, ""));
+    let lines: Vec<&str> = ended.out.lines().collect();
+    for (line, parts) in [
+        (3, ["1  0.375 mm", "stop"]),
+        (4, ["2  square.csv", "form"]),
+        (5, ["3  0.2 mm", "enlarge"]),
+        (6, ["-  none.csv", "not measured"]),
+    ] {
+        assert!(parts.iter().all(|part| lines[line].contains(part)), "{parts:?}: {}", ended.out);
+    }
+    let answer = json(at, &words(&["--json"]));
+    assert_eq!(answer["holes"][0]["rank"], 3);
+    assert_eq!(answer["holes"][2]["verdict"], Value::Null);
+    assert_keys(&answer, &["holes.2.fault", "holes.3.verdict.action", "target.diameter_mm"]);
+    assert!(fs::read_dir(at).unwrap().count() == 1, "something was written");
+    let scan = foramen(at, &["appraise", "--every", "--demo"]);
+    assert!(scan.code == 0 && scan.out.contains("\n    24  "), "{}", scan.out);
+    let both = foramen(at, &words(&["--log", "bench.jsonl"]));
+    assert_eq!(both.code, 2, "{}", both.err);
 }

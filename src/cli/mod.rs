@@ -2,9 +2,11 @@
 
 mod appraise;
 mod camera;
+mod comparison;
 mod expose;
 mod figure;
 mod gauge;
+mod log;
 mod output;
 mod preview;
 mod psf;
@@ -37,6 +39,7 @@ enum Command {
     Preview(preview::Words),
     Expose(expose::Words),
     Figure(figure::Words),
+    Log(log::Words),
 }
 
 /// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
@@ -56,6 +59,7 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Preview(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
+        Command::Log(words) => words.run(&mut output),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

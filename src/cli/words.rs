@@ -3,10 +3,11 @@
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
 use crate::geometry::Point;
-use crate::hole::{Hole, Scale, Sheet, Source, read_place, read_reading, specimen};
+use crate::hole::{Hole, Scale, Sheet, SheetHole, Source, read_place, read_reading, specimen};
 use crate::picture::{Backdrop, Scene, View, fitted};
 use crate::quantity::Quantity;
 use crate::raster::{self, Raster, Transfer};
+use crate::task::appraise::Candidate;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -110,6 +111,23 @@ impl HoleWords {
             return Sheet::of_picture(Arc::new(scan), name, Scale::read("2400 dpi")?);
         }
         Sheet::read(&self.source()?)
+    }
+
+    /// Each of several holes by its name: the openings of one picture by their numbers, or each
+    /// `--hole` by its words.
+    pub(super) fn open_each(&self) -> Result<Vec<Candidate>, Error> {
+        if self.demo || (self.hole.len() == 1 && Source::is_photo(self.hole[0].trim())) {
+            let sheet = self.open_sheet()?;
+            let numbered = |(i, found): (usize, SheetHole)| Candidate {
+                name: format!("{}", i + 1),
+                hole: found.hole,
+            };
+            return Ok(sheet.holes.into_iter().enumerate().map(numbered).collect());
+        }
+        let each = self.source()?.each()?;
+        let read =
+            |source: &Source| Candidate { name: source.holes.join(", "), hole: Hole::read(source) };
+        Ok(each.iter().map(read).collect())
     }
 
     /// What is said of the hole.

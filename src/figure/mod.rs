@@ -4,6 +4,7 @@
 //! - [`sheet()`]: every opening of a photo, numbered.
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
 //! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
+//! - [`history()`]: a hole's diameter after each pass, with the sizes that are good enough.
 //! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
 //!
 //! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
@@ -16,6 +17,7 @@ pub(crate) mod checks;
 mod comparison;
 pub mod diagram;
 mod film_map;
+mod history;
 mod ink;
 mod numbers;
 mod overlay;
@@ -27,6 +29,7 @@ mod view;
 
 pub use comparison::{Comparison, comparison};
 pub use film_map::{FilmMaps, MapPanel, film_maps};
+pub use history::{History, Measured, history};
 pub use ink::Ground;
 pub use overlay::{Mark, Overlay, overlay};
 pub use point_image::{PointImage, PsfView, point_image};

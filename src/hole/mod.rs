@@ -6,6 +6,7 @@
 //! - [`Scale`], [`SizeUncertainty`]: mm to a pixel, and how well a size is known.
 //! - [`Sizes`]: every measurement of an outline.
 //! - [`burrs`], [`without_burrs`]: what sticks into the opening, and what is torn out of the metal.
+//! - [`without_debris`]: the opening without what lies loose in it.
 //! - [`outline_file`]: the outline as CSV or SVG.
 //! - [`specimen`]: a drawn photo of an invented hole, for the demonstration and the tests.
 
@@ -34,7 +35,7 @@ mod trace;
 mod uncertainty;
 
 pub use burr::{Burr, burrs, without_burrs};
-pub use debris::Speck;
+pub use debris::{Speck, without_debris};
 pub use departure::Side;
 pub use form::Harmonic;
 pub use gauge::Sizes;

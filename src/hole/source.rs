@@ -31,7 +31,8 @@ impl Source {
         Source { holes: vec![words.into()], ..Source::default() }
     }
 
-    pub(super) fn is_photo(words: &str) -> bool {
+    /// Whether words are the path of a photo, by their ending.
+    pub fn is_photo(words: &str) -> bool {
         let ending = Path::new(words).extension().map(|e| e.to_string_lossy().to_lowercase());
         matches!(ending.as_deref(), Some("png" | "jpg" | "jpeg" | "tif" | "tiff"))
     }
@@ -78,6 +79,37 @@ impl Source {
             }
         }
         Ok(())
+    }
+
+    /// Each as a hole of its own: photos with their scale and place, in the order of the photos.
+    ///
+    /// # Errors
+    /// [`Error::Words`] when scales or places are neither one for all photos nor one for each.
+    pub fn each(&self) -> Result<Vec<Source>, Error> {
+        let is_photo = |words: &String| Source::is_photo(words.trim());
+        let photos: Vec<String> =
+            self.holes.iter().filter(|words| is_photo(words)).cloned().collect();
+        let of_photos = Source { holes: photos, ..self.clone() };
+        if !of_photos.holes.is_empty() {
+            of_photos.check()?;
+        }
+        let mut photo = 0;
+        let alone = |words: &String| {
+            let bare = Source { reading: self.reading, ..Source::of(words.as_str()) };
+            if !is_photo(words) {
+                return bare;
+            }
+            photo += 1;
+            let one = |all: &[String]| all.get(photo - 1).or(all.first()).cloned();
+            Source {
+                scales: one(&self.scales).into_iter().collect(),
+                graduation_mm: self.graduation_mm,
+                places_px: self.at(photo - 1).into_iter().collect(),
+                transfer: self.transfer,
+                ..bare
+            }
+        };
+        Ok(self.holes.iter().map(alone).collect())
     }
 
     pub(super) fn at(&self, index: usize) -> Option<[f64; 2]> {

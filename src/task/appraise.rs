@@ -5,11 +5,12 @@ use crate::camera::Camera;
 use crate::camera::exposure::Exposure;
 use crate::error::Error;
 use crate::geometry::shapes;
-use crate::hole::{Hole, without_burrs};
+use crate::hole::Hole;
 use crate::raster::Raster;
 use crate::verdict::advice::{Verdict, verdict};
-use crate::verdict::appraise::appraise;
-use crate::verdict::target::{Target, target};
+use crate::verdict::growth::Growth;
+use crate::verdict::setting::Reference;
+use crate::verdict::target::Target;
 use serde::Serialize;
 
 /// Steps of which a watcher hears.
@@ -27,6 +28,8 @@ pub struct Request<'a> {
     pub hole: &'a Hole,
     /// The perfect image of the scene on the film: see [`crate::picture::View`].
     pub scene: &'a Raster,
+    /// How much a pass of this maker's hands grows a hole.
+    pub growth: Growth,
     /// Who hears of its steps.
     pub watch: Watch<'a>,
 }
@@ -68,11 +71,11 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     (request.watch)("the hole's form");
     let gauge = gauge::run(request.hole, None)?;
     (request.watch)("the best size for this camera, and what this hole loses");
-    let target = target(camera);
+    let reference = Reference::of(camera);
+    let target = reference.target.clone();
     let best = shapes::disc(target.diameter_mm)?;
-    let smooth = without_burrs(outline)?;
-    let appraisal = appraise(camera, &target, outline, gauge.hole.inward_burrs().count(), &smooth);
-    let verdict = verdict(&appraisal, &target, gauge.hole.equivalent_diameter_uncertainty_mm);
+    let known_mm = gauge.hole.equivalent_diameter_uncertainty_mm;
+    let verdict = verdict(camera, &reference, outline, known_mm, &request.growth)?;
     (request.watch)("the image of a point");
     let light = |outline, pitch_mm| {
         psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm })
@@ -90,4 +93,75 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         target,
         verdict,
     })
+}
+
+/// Holes against each other in one camera.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Comparison {
+    /// The camera's name.
+    pub camera: String,
+    /// The best disc: the keys of `target`.
+    pub target: Target,
+    /// The holes in the order they were given; those of a scan in the order one reads.
+    pub holes: Vec<Compared>,
+}
+
+/// One hole among others.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Compared {
+    /// Its file or words; of a scan, its number.
+    pub name: String,
+    /// Its place by the loss to expect of it, 1 the best; null where it could not be measured.
+    pub rank: Option<usize>,
+    /// Its equivalent diameter, in mm; null where it could not be measured.
+    pub equivalent_diameter_mm: Option<f64>,
+    /// The expanded uncertainty of that, in mm.
+    pub equivalent_diameter_uncertainty_mm: Option<f64>,
+    /// What to do, and why; null where it could not be measured.
+    pub verdict: Option<Verdict>,
+    /// Why it could not be measured; left out where it could.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fault: Option<String>,
+}
+
+/// A hole to be compared with others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// Its file or words; of a scan, its number.
+    pub name: String,
+    /// The hole, or why it could not be measured.
+    pub hole: Result<Hole, Error>,
+}
+
+/// Appraises each of several holes, without pictures, and ranks them.
+pub fn compare(camera: &Camera, holes: &[Candidate], growth: &Growth) -> Comparison {
+    let reference = Reference::of(camera);
+    let compared = |Candidate { name, hole }: &Candidate| {
+        let judged = hole.as_ref().map_err(Clone::clone).and_then(|hole| {
+            let known_mm = hole.diameter_uncertainty_mm();
+            let verdict = verdict(camera, &reference, &hole.outline, known_mm, growth)?;
+            Ok((hole.outline.equivalent_diameter_mm(), known_mm, verdict))
+        });
+        let (size, fault) = match judged {
+            Ok(judged) => (Some(judged), None),
+            Err(why) => (None, Some(why.to_string())),
+        };
+        Compared {
+            name: name.clone(),
+            rank: None,
+            equivalent_diameter_mm: size.as_ref().map(|(mm, ..)| *mm),
+            equivalent_diameter_uncertainty_mm: size.as_ref().map(|(_, mm, _)| *mm),
+            verdict: size.map(|(.., verdict)| verdict),
+            fault,
+        }
+    };
+    let mut holes: Vec<Compared> = holes.iter().map(compared).collect();
+    let expected = |i: usize| holes[i].verdict.as_ref().map(|verdict| verdict.expected_loss);
+    let mut by_loss: Vec<(f64, usize)> =
+        (0..holes.len()).filter_map(|i| Some((expected(i)?, i))).collect();
+    by_loss.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (rank, (_, i)) in by_loss.into_iter().enumerate() {
+        holes[i].rank = Some(rank + 1);
+    }
+    Comparison { camera: camera.name.clone(), target: reference.target, holes }
 }

@@ -2,7 +2,7 @@
 
 use crate::camera::Camera;
 use crate::error::Error;
-use crate::hole::{Hole, PhotoSize, Scale, Sheet, SheetHole, Sizes, without_burrs};
+use crate::hole::{Hole, PhotoSize, Scale, Sheet, SheetHole, Sizes};
 use crate::verdict::appraise::appraise;
 use crate::verdict::doubt::SizeDoubt;
 use crate::verdict::quality::quality;
@@ -107,8 +107,7 @@ fn photo(photo: &PhotoSize) -> PhotoAnswer {
 
 fn at_camera(hole: &Hole, sizes: &Sizes, camera: &Camera) -> Result<AtCamera, Error> {
     let target = target(camera);
-    let smooth = without_burrs(&hole.outline)?;
-    let appraisal = appraise(camera, &target, &hole.outline, sizes.inward_burrs().count(), &smooth);
+    let appraisal = appraise(camera, &target, &hole.outline)?;
     let relative = hole.diameter_uncertainty_mm() / sizes.equivalent_diameter_mm;
     Ok(AtCamera {
         camera: camera.name.clone(),

@@ -1,25 +1,37 @@
-//! Stop or go on: the decision, with the odds of one more pass.
+//! Stop or go on: a decision between pieces of work whose outcome is not certain.
+//!
+//! Each is judged by the loss to expect after it, over the sizes that the hole may have and the growth
+//! that the work may bring ([`super::odds`]). Work is worth its trouble when it is expected to gain what
+//! can be seen, or, while the hole is outside the good sizes, when it is more likely to help than to
+//! harm. A hole that no work can bring to what is acceptable is made anew.
 
-use super::appraise::Appraisal;
+use super::appraise::{Appraisal, Causes, Counterfactuals, appraise};
+use super::direction::Lines;
 use super::doubt::SizeDoubt;
+use super::growth::Growth;
+use super::odds::{Prospect, Spread, Work, sizes};
+use super::reasons::reasons;
+use super::setting::{Budget, Corner, Reference};
 use super::target::Target;
-use crate::quantity::{Quantity, significant};
-use crate::wave::Gauss;
+use crate::camera::Camera;
+use crate::error::Error;
+use crate::geometry::Outline;
 use serde::Serialize;
-use std::f64::consts::PI;
 
 /// A gain below this is not worth touching the hole again: it is what 10 % off the best diameter
 /// costs, which nobody sees. Common practice, no source.
 const WORTHWHILE: f64 = 0.02;
+/// A hole that loses no more is done: hardly to be seen, even side by side. Common practice, no source.
+pub const GOOD_ENOUGH: f64 = 0.05;
 /// A loss above this is plainly visible beside the best hole's picture. Common practice, no source.
 pub(super) const ACCEPTABLE: f64 = 0.10;
-
-/// A size known better than this is known: the loss of 3 % off the best is 0.2 %.
-const NOTABLE: f64 = 0.03;
-
-/// Growth of the diameter in one careful pass with needle or abrasive, as a share of it: mean and
-/// standard deviation. Common practice, no source: replace by a maker's own record where there is one.
-const GROWTH: (f64, f64) = (0.06, 0.04);
+/// Taking off a burr with fine abrasive widens the hole too: mean and standard deviation as shares of
+/// the diameter. Common practice, no source.
+pub(super) const DEBURRING: Spread = Spread { mean: 0.02, deviation: 0.02 };
+/// Loose debris is blown or brushed out, which widens nothing.
+const CLEANING: Spread = Spread { mean: 0.0, deviation: 0.0 };
+/// Another action that is right with this chance makes the advice a doubtful one.
+const DOUBTFUL: f64 = 0.2;
 
 /// What to do now.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -29,252 +41,237 @@ pub enum Action {
     Stop,
     /// Widen it a little and measure again.
     Enlarge,
-    /// Take the burr off and measure again.
+    /// Take off what stands or lies in the opening, a burr or debris, and measure again.
     Deburr,
     /// Make a new hole.
     StartOver,
 }
 
-/// What one more widening pass would do.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct NextPass {
-    /// The loss to expect after it, 0..1.
-    pub expected_loss: f64,
-    /// The chance, 0..1, that the hole ends worse than it is now: a hole can be widened and never
-    /// narrowed.
-    pub chance_of_overshooting: f64,
-}
-
-/// The decision and its reasons.
+/// The decision, and what it rests on.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Verdict {
     /// What to do now.
     pub action: Action,
+    /// What else might be right, where the doubt of the hole's size decides; null where it does not.
+    pub undecided: Option<Undecided>,
     /// Loss of sharpness against the best disc of this camera, 0..1.
     pub loss: f64,
+    /// What of that loss each cause makes; together they are the loss.
+    pub causes: Causes,
+    /// The loss against the best disc in a plate without thickness and without movement, and its
+    /// causes, which are all of it.
+    pub against_ideal: Budget,
+    /// What the plate's thickness does in the corner of the film; null without thickness.
+    pub corner: Option<Corner>,
+    /// The loss that the hole would have if one thing were done.
+    pub counterfactuals: Counterfactuals,
+    /// Which lines in the picture suffer most from the hole's form.
+    pub lines: Lines,
+    /// How many burrs stand into the opening.
+    pub burrs: usize,
+    /// How many specks lie in it.
+    pub specks: usize,
     /// Why, in sentences.
     pub reasons: Vec<String>,
+    /// The loss to expect of the hole as it is, 0..1, over the sizes that it may have.
+    pub expected_loss: f64,
     /// What one more widening pass would do.
     pub next_pass: NextPass,
+    /// What taking off burrs and debris would do; null where there are none.
+    pub deburring: Option<Prospect>,
     /// Whether the hole's size is known well enough.
     pub size_doubt: SizeDoubt,
 }
 
-/// Decides. `diameter_uncertainty_mm` is expanded (k = 2).
-pub fn verdict(appraisal: &Appraisal, target: &Target, diameter_uncertainty_mm: f64) -> Verdict {
-    let relative = diameter_uncertainty_mm / 2.0 / appraisal.smooth_diameter_mm;
-    let odds = Odds::of(appraisal, relative);
-    let action = decide(appraisal, target, &odds);
-    let size_doubt = SizeDoubt::of(&appraisal.sizes, 2.0 * relative);
-    let mut reasons = reasons(action, appraisal, target, &odds);
-    if size_doubt.relative > NOTABLE {
-        reasons.push(size_doubt.in_words());
-    }
-    Verdict {
-        action,
+/// What one more widening pass would do.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct NextPass {
+    /// What to expect of it.
+    #[serde(flatten)]
+    pub prospect: Prospect,
+    /// How much it grows the hole, as this maker's passes have taught.
+    pub growth: Growth,
+}
+
+/// Another action, and the chance that it would be the right one if the size were known.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Undecided {
+    /// The other action.
+    pub other: Action,
+    /// Its chance, 0..1.
+    pub chance: f64,
+}
+
+/// Appraises a hole in a camera and decides. `diameter_uncertainty_mm` is expanded (k = 2).
+///
+/// # Errors
+/// As [`appraise`], and as [`crate::camera::Film::place`].
+pub fn verdict(
+    camera: &Camera,
+    reference: &Reference,
+    outline: &Outline,
+    diameter_uncertainty_mm: f64,
+    growth: &Growth,
+) -> Result<Verdict, Error> {
+    let target = &reference.target;
+    let appraisal = appraise(camera, target, outline)?;
+    // The doubt of an outline's diameter is a doubt of its scale.
+    let relative = diameter_uncertainty_mm / outline.equivalent_diameter_mm();
+    let size_doubt = SizeDoubt::of(&appraisal.sizes, relative);
+    let spread = Spread { mean: growth.mean, deviation: growth.deviation };
+    let decision = Decision::of(&appraisal, target, relative / 2.0, spread);
+    // Sizes that look alike are no matter, whatever would be done about them.
+    let undecided = decision.undecided.filter(|_| !size_doubt.enough);
+    let decision = Decision { undecided, ..decision };
+    let corner = Corner::of(camera, outline)?;
+    Ok(Verdict {
+        action: decision.action,
+        undecided,
         loss: appraisal.loss.clamp(0.0, 1.0),
-        reasons,
+        causes: appraisal.causes,
+        against_ideal: Budget::of(reference, &appraisal.causes),
+        corner,
+        counterfactuals: appraisal.counterfactuals,
+        lines: appraisal.lines,
+        burrs: appraisal.burrs,
+        specks: appraisal.specks,
+        reasons: reasons(&appraisal, target, &decision, &size_doubt, corner.as_ref()),
+        expected_loss: decision.outlook.now.clamp(0.0, 1.0),
+        next_pass: NextPass { prospect: decision.outlook.pass.within(), growth: *growth },
+        deburring: decision.outlook.removal.map(Prospect::within),
         size_doubt,
-        next_pass: NextPass {
-            expected_loss: odds.after.clamp(0.0, 1.0),
-            chance_of_overshooting: odds.worse,
-        },
+    })
+}
+
+/// What is done, and what was weighed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Decision {
+    pub(super) action: Action,
+    pub(super) undecided: Option<Undecided>,
+    pub(super) outlook: Outlook,
+    /// The growth of a pass that was reckoned with.
+    pub(super) growth: Spread,
+}
+
+/// What is to be expected of each piece of work on a hole.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Outlook {
+    /// The loss without any.
+    pub(super) now: f64,
+    /// One more widening pass.
+    pub(super) pass: Prospect,
+    /// Taking off burrs and debris, where there are any.
+    pub(super) removal: Option<Prospect>,
+    /// The least loss that any work could reach: cleaned, and widened as it is or opened out round.
+    pub(super) within_reach: f64,
+    /// The loss that opening it out with a round tool leaves, where the form is what costs.
+    pub(super) opened_out: Option<f64>,
+}
+
+impl Decision {
+    /// Over the sizes that the hole may have, `relative` the standard deviation over the size, and the
+    /// growth of a pass.
+    pub(super) fn of(
+        appraisal: &Appraisal,
+        target: &Target,
+        relative: f64,
+        growth: Spread,
+    ) -> Decision {
+        let each: Vec<(f64, Outlook)> = sizes(relative)
+            .map(|(size, chance)| (chance, Outlook::of(appraisal, target, size, growth)))
+            .collect();
+        let outlook = Outlook::mean(&each);
+        let action = outlook.action();
+        let chance = |action: Action| -> f64 {
+            each.iter().filter(|(_, one)| one.action() == action).map(|(chance, _)| chance).sum()
+        };
+        let others = [Action::Stop, Action::Enlarge, Action::Deburr, Action::StartOver]
+            .into_iter()
+            .filter(|other| *other != action)
+            .map(|other| Undecided { other, chance: chance(other) });
+        let undecided = others
+            .max_by(|a, b| a.chance.total_cmp(&b.chance))
+            .filter(|other| other.chance >= DOUBTFUL);
+        Decision { action, undecided, outlook, growth }
     }
 }
 
-fn decide(appraisal: &Appraisal, target: &Target, odds: &Odds) -> Action {
-    let smooth = appraisal.loss - appraisal.loss_of_burrs;
-    let narrow = appraisal.smooth_diameter_mm < target.diameter_mm;
-    // What hands can still reach: a narrow hole can be widened to the best size, a wide one stays.
-    let within_reach = if narrow { appraisal.loss_of_form } else { smooth };
-    if within_reach > ACCEPTABLE {
-        Action::StartOver
-    } else if appraisal.loss_of_burrs >= WORTHWHILE {
-        Action::Deburr
-    } else if narrow && (odds.now - odds.after >= WORTHWHILE || appraisal.loss > ACCEPTABLE) {
-        Action::Enlarge
-    } else {
-        Action::Stop
-    }
-}
-
-/// Expected losses under what is not known: the hole's own size, and what a pass adds to it.
-struct Odds {
-    /// Expected loss as the hole is.
-    now: f64,
-    /// Expected loss after one more pass.
-    after: f64,
-    /// Chance that the pass leaves the hole worse than it is.
-    worse: f64,
-}
-
-impl Odds {
-    /// Integrates over the size (normal, `relative` its standard uncertainty) and the growth (normal,
-    /// cut at zero: a pass narrows nothing).
-    fn of(appraisal: &Appraisal, relative: f64) -> Odds {
-        let sizes = normal(1.0, relative.max(1e-6), 0.5);
-        let growths = normal(GROWTH.0, GROWTH.1, 0.0);
-        let (mut now, mut after, mut worse) = (0.0, 0.0, 0.0);
-        for (size, chance) in &sizes {
-            let before = appraisal.sizes.at(*size);
-            now += chance * before;
-            for (growth, share) in &growths {
-                let loss = appraisal.sizes.at(size * (1.0 + growth));
-                after += chance * share * loss;
-                worse += if loss > before { chance * share } else { 0.0 };
-            }
+impl Outlook {
+    /// For a hole `size` times as large as was measured.
+    fn of(appraisal: &Appraisal, target: &Target, size: f64, growth: Spread) -> Outlook {
+        let past = target.good_enough().high_mm / appraisal.smooth_diameter_mm;
+        let now = appraisal.sizes.at(size);
+        let work = |after, growth| Work { after, growth, past }.prospect(size, now);
+        let removal = match (appraisal.burrs, appraisal.specks) {
+            (0, 0) => None,
+            (0, _) => Some(work(&appraisal.clean_sizes, CLEANING)),
+            _ => Some(work(&appraisal.smooth_sizes, DEBURRING)),
+        };
+        let opened_out = appraisal.counterfactuals.opened_out;
+        let is_form_at_fault = appraisal.causes.form >= WORTHWHILE;
+        Outlook {
+            now,
+            pass: work(&appraisal.sizes, growth),
+            removal,
+            within_reach: appraisal.smooth_sizes.best_from(size).1.min(opened_out),
+            opened_out: is_form_at_fault.then_some(opened_out),
         }
-        Odds { now, after, worse }
     }
-}
 
-/// A normal distribution cut off below `least` as points with chances that add up to 1.
-fn normal(mean: f64, deviation: f64, least: f64) -> Vec<(f64, f64)> {
-    let density = |x: f64| (-0.5 * ((x - mean) / deviation).powi(2)).exp() / (2.0 * PI).sqrt();
-    let (low, high) = ((mean - 5.0 * deviation).max(least), mean + 5.0 * deviation);
-    let points: Vec<(f64, f64)> =
-        Gauss::rule(48).on(low, high).map(|(x, weight)| (x, weight * density(x))).collect();
-    let total: f64 = points.iter().map(|point| point.1).sum();
-    points.into_iter().map(|(x, weight)| (x, weight / total)).collect()
-}
-
-pub(super) fn percent(share: f64) -> String {
-    let hundred = 100.0 * share.max(0.0);
-    match hundred {
-        h if h < 0.1 => "less than 0.1 %".into(),
-        h if h > 99.0 => "more than 99 %".into(),
-        _ => format!("{} %", significant(hundred, if hundred < 1.0 { 1 } else { 2 })),
-    }
-}
-
-/// A loss of sharpness in words that mean the same to everybody. Common practice, no source.
-pub fn in_words(loss: f64) -> &'static str {
-    match loss {
-        l if l < 0.02 => "nobody could tell it from the best hole",
-        l if l < 0.05 => "hardly to be seen, even side by side",
-        l if l < 0.10 => "to be seen side by side, not alone",
-        l if l < 0.20 => "plainly softer than the best hole",
-        _ => "much softer than the best hole",
-    }
-}
-
-fn reasons(action: Action, appraisal: &Appraisal, target: &Target, odds: &Odds) -> Vec<String> {
-    let mut said = vec![about_size(appraisal, target)];
-    if appraisal.burrs > 0 {
-        let (noun, verb) =
-            if appraisal.burrs == 1 { ("The burr", "costs") } else { ("The burrs", "cost") };
-        let cost = percent(appraisal.loss_of_burrs);
-        said.push(match action {
-            Action::Deburr => format!("{noun} {verb} {cost} more, and can be taken off."),
-            _ => format!("{noun} {verb} {cost} more: no reason to touch the hole."),
-        });
-    }
-    if appraisal.loss_of_form > 0.002 {
-        said.push(format!(
-            "The rim's form, not quite round, costs {}.",
-            percent(appraisal.loss_of_form)
-        ));
-    }
-    let pass = format!(
-        "One more careful pass would bring the loss from {} to {} on average; the chance that the \
-         hole ends worse is {}",
-        percent(odds.now),
-        percent(odds.after),
-        percent(odds.worse)
-    );
-    said.push(match action {
-        Action::Enlarge => format!("{pass}."),
-        Action::Deburr => {
-            "Widening would not help while the burr is there: take it off, clean the \
-             hole, and measure again."
-                .into()
+    fn mean(each: &[(f64, Outlook)]) -> Outlook {
+        let mean = |part: fn(&Outlook) -> f64| -> f64 {
+            each.iter().map(|(chance, one)| chance * part(one)).sum()
+        };
+        let prospect = |part: fn(&Outlook) -> Option<Prospect>| {
+            Prospect::mean(each.iter().filter_map(|(chance, one)| Some((*chance, part(one)?))))
+        };
+        let is_obstructed = each.iter().any(|(_, one)| one.removal.is_some());
+        Outlook {
+            now: mean(|one| one.now),
+            pass: prospect(|one| Some(one.pass)),
+            removal: is_obstructed.then(|| prospect(|one| one.removal)),
+            within_reach: mean(|one| one.within_reach),
+            // The same for all sizes: by how much it is to be opened out hangs on the rim.
+            opened_out: each.first().and_then(|(_, one)| one.opened_out),
         }
-        Action::StartOver => {
-            "No more work can bring this hole back: metal cannot be put back where \
-             it is gone."
-                .into()
+    }
+
+    /// The action that is to be expected to lose least, among those worth their trouble.
+    fn action(&self) -> Action {
+        if self.within_reach > ACCEPTABLE {
+            return Action::StartOver;
         }
-        Action::Stop if odds.after < odds.now => format!("{pass}: a gain that nobody would see."),
-        Action::Stop => format!("{pass}: it would only lose."),
-    });
-    said
+        let gain = |work: &Prospect| self.now - work.expected_loss;
+        let deburring = self.removal.as_ref().map_or(0.0, gain);
+        let pass = gain(&self.pass);
+        if deburring >= WORTHWHILE && deburring >= pass {
+            return Action::Deburr;
+        }
+        let is_done = self.now <= GOOD_ENOUGH;
+        let is_likely_to_help = pass > 0.0 && self.pass.chance_of_overshooting < 0.5;
+        let can_be_rounded = self.opened_out.is_some_and(|loss| self.now - loss >= WORTHWHILE);
+        if pass >= WORTHWHILE || (!is_done && (is_likely_to_help || can_be_rounded)) {
+            Action::Enlarge
+        } else if deburring >= WORTHWHILE {
+            Action::Deburr
+        } else {
+            Action::Stop
+        }
+    }
 }
 
-fn about_size(appraisal: &Appraisal, target: &Target) -> String {
-    let ratio = appraisal.smooth_diameter_mm / target.diameter_mm;
-    let best = Quantity::Length.write(target.diameter_mm);
-    let off = percent((ratio - 1.0).abs());
-    let cost = percent(appraisal.loss_of_size);
-    if (ratio - 1.0).abs() < 0.01 {
-        return format!("The size is the best there is for this camera, {best}.");
+impl Prospect {
+    /// With nothing beyond what a share can be: rounding, or a hole a hair better than the best disc.
+    fn within(self) -> Prospect {
+        let share = |value: f64| value.clamp(0.0, 1.0);
+        Prospect {
+            expected_loss: share(self.expected_loss),
+            chance_of_overshooting: share(self.chance_of_overshooting),
+            chance_past_band: share(self.chance_past_band),
+        }
     }
-    let side = if ratio < 1.0 { "below" } else { "above" };
-    format!("The size is {off} {side} the best, {best}; that alone costs {cost} of the sharpness.")
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::camera::Camera;
-    use crate::geometry::{Outline, shapes};
-    use crate::verdict::appraise::appraise;
-    use crate::verdict::target::target;
-
-    fn decided(outline: &Outline, smooth: &Outline) -> Verdict {
-        let camera = Camera::demonstration().unwrap();
-        let target = target(&camera);
-        verdict(
-            &appraise(&camera, &target, outline, usize::from(outline != smooth), smooth),
-            &target,
-            0.002,
-        )
-    }
-
-    #[test]
-    fn every_hole_has_its_advice() {
-        let best = target(&Camera::demonstration().unwrap()).diameter_mm;
-        let disc = |factor: f64| shapes::disc(factor * best).unwrap();
-        let cases = [
-            (disc(1.0), disc(1.0), Action::Stop),
-            (disc(0.95), disc(0.95), Action::Stop),
-            (disc(0.75), disc(0.75), Action::Enlarge),
-            (disc(0.3), disc(0.3), Action::Enlarge),
-            (disc(1.12), disc(1.12), Action::Stop),
-            (disc(1.4), disc(1.4), Action::StartOver),
-            (shapes::burred_disc(best, 0.5, 0.3, 0.4 * best).unwrap(), disc(1.0), Action::Deburr),
-        ];
-        for (outline, smooth, action) in cases {
-            let found = decided(&outline, &smooth);
-            assert_eq!(found.action, action, "{found:?}");
-            assert!(found.reasons.len() >= 2);
-        }
-        let oval = shapes::ellipse(1.9 * best, 0.6 * best).unwrap();
-        assert_eq!(decided(&oval, &oval).action, Action::StartOver);
-    }
-
-    /// With no spread a decision is plain arithmetic: at the best size any growth ends worse, far
-    /// below it none does.
-    #[test]
-    fn odds_have_their_limits() {
-        let best = target(&Camera::demonstration().unwrap()).diameter_mm;
-        let at = |factor: f64| {
-            let disc = shapes::disc(factor * best).unwrap();
-            decided(&disc, &disc).next_pass
-        };
-        assert!(at(1.05).chance_of_overshooting > 0.98);
-        assert!(at(0.7).chance_of_overshooting < 1e-3);
-        assert!(at(0.7).expected_loss < 0.15 && at(1.2).expected_loss > 0.1);
-    }
-
-    /// The points of the cut normal against its closed form, Φ by erf (DLMF 7.2.1).
-    #[test]
-    fn growth_is_a_cut_normal() {
-        let points = normal(GROWTH.0, GROWTH.1, 0.0);
-        let mean: f64 = points.iter().map(|(x, chance)| x * chance).sum();
-        let alpha: f64 = -GROWTH.0 / GROWTH.1;
-        let density = (-0.5 * alpha * alpha).exp() / (2.0 * PI).sqrt();
-        let above = 0.5 * (1.0 - libm::erf(alpha / 2f64.sqrt()));
-        // Mean of a truncated normal: μ + σ φ(α)/(1 - Φ(α)); five deviations above leave 1e-6.
-        assert!((mean - (GROWTH.0 + GROWTH.1 * density / above)).abs() < 1e-6);
-    }
-}
+#[path = "advice_tests.rs"]
+mod tests;

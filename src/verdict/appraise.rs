@@ -1,125 +1,144 @@
-//! A hole against the best disc of the same camera: its loss, and what causes it.
+//! A hole against the best disc of the same camera: its loss, what causes it, and what would be
+//! without each cause.
 
+use super::by_size::LossBySize;
+use super::direction::Lines;
 use super::quality::{quality, quality_of_disc};
 use super::target::Target;
 use crate::camera::Camera;
-use crate::geometry::Outline;
-use rayon::prelude::*;
+use crate::error::Error;
+use crate::geometry::feret::Feret;
+use crate::geometry::{Outline, reference_circles};
+use crate::hole::{Side, burrs, without_burrs, without_debris};
+use serde::Serialize;
 
-/// Scales of the hole at which its loss is computed, for the odds of a further pass.
-const SMALLEST_SCALE: f64 = 0.8;
-const LARGEST_SCALE: f64 = 1.6;
-const SCALES: usize = 17;
-
-/// The loss of a hole against the best disc, split into causes that add up to it.
+/// The loss of a hole against the best disc.
 ///
 /// A loss is 1 - Q/Q_best: 0 for the best disc, 1 for no image at all.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Appraisal {
     /// The whole loss of this hole as it is.
     pub loss: f64,
-    /// What a perfect disc of the smooth hole's area loses.
-    pub loss_of_size: f64,
-    /// What the smooth rim's form (oval, lobes) adds.
-    pub loss_of_form: f64,
-    /// What the burrs add: this hole against itself without them.
-    pub loss_of_burrs: f64,
+    /// What causes it.
+    pub causes: Causes,
+    /// What it would be if something were done.
+    pub counterfactuals: Counterfactuals,
+    /// Which lines in the picture suffer from its form.
+    pub lines: Lines,
     /// How many burrs there are.
     pub burrs: usize,
-    /// Equivalent diameter of the hole without burrs, in mm.
+    /// How many specks lie in it.
+    pub specks: usize,
+    /// Equivalent diameter of the hole without burrs and debris, in mm.
     pub smooth_diameter_mm: f64,
+    /// Its largest over its smallest Feret diameter, without burrs and debris.
+    pub aspect_ratio: f64,
     /// The loss of the hole at other sizes.
     pub sizes: LossBySize,
+    /// The same without debris.
+    pub clean_sizes: LossBySize,
+    /// The same without burrs and debris.
+    pub smooth_sizes: LossBySize,
 }
 
-/// The loss of one form of hole against its size, between 0.8 and 1.6 times as large as it is.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LossBySize {
-    losses: Vec<f64>,
+/// What a hole loses to each cause; together they are its loss.
+///
+/// They are taken away one after the other: first the debris, then the burrs, then the form, and each
+/// is what its removal gains. So what debris, burrs and form do to the open area counts as theirs, and
+/// what they do together goes to the one that is taken first. A cause may be below zero: in a hole that
+/// is too wide, a burr that takes area is worth more than it spoils, and so is debris.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Causes {
+    /// What a perfect disc of the smooth hole's area loses against the best disc.
+    pub size: f64,
+    /// What the smooth rim's form (oval, lobes, nicks) adds.
+    pub form: f64,
+    /// What the burrs add.
+    pub burrs: f64,
+    /// What the specks inside the opening add.
+    pub debris: f64,
 }
 
-/// Appraises a hole with so many `burrs`; `without_burrs` is the same outline with them taken off.
-pub fn appraise(
-    camera: &Camera,
-    target: &Target,
-    outline: &Outline,
-    burrs: usize,
-    without_burrs: &Outline,
-) -> Appraisal {
+/// The loss that the hole would have, computed anew, if one thing were done and nothing else.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Counterfactuals {
+    /// Without its burrs.
+    pub without_burrs: f64,
+    /// Without the specks inside the opening.
+    pub without_debris: f64,
+    /// As a disc of the least-squares circle of its rim without burrs and debris.
+    pub rounded: f64,
+    /// The diameter of that circle, in mm.
+    pub rounded_diameter_mm: f64,
+    /// Widened to its best size, the form with its burrs and debris as it is.
+    pub widened: f64,
+    /// The equivalent diameter that it would have then, in mm; its own where widening gains nothing.
+    pub widened_diameter_mm: f64,
+    /// Opened out to the smallest disc that takes in all of its rim, or to the best where that is
+    /// larger: what a round tool can make of it.
+    pub opened_out: f64,
+    /// The diameter of that disc, in mm.
+    pub opened_out_diameter_mm: f64,
+}
+
+/// Appraises a hole.
+///
+/// # Errors
+/// As [`without_burrs`]: the rim without its burrs would cross itself.
+pub fn appraise(camera: &Camera, target: &Target, outline: &Outline) -> Result<Appraisal, Error> {
     let loss_of = |quality: f64| 1.0 - quality / target.quality;
-    let loss = loss_of(quality(camera, outline));
-    let smooth = if burrs == 0 { loss } else { loss_of(quality(camera, without_burrs)) };
-    let smooth_diameter_mm = without_burrs.equivalent_diameter_mm();
-    let loss_of_size = loss_of(quality_of_disc(camera, smooth_diameter_mm));
-    Appraisal {
+    let clean = without_debris(outline)?;
+    let smooth = without_burrs(&clean)?;
+    let burrs = burrs(&clean).iter().filter(|burr| burr.side == Side::Inward).count();
+    let specks = outline.loops().len() - clean.loops().len();
+    let sizes = LossBySize::of(camera, target, outline);
+    // What changes nothing is not computed twice.
+    let clean_sizes =
+        if specks == 0 { sizes.clone() } else { LossBySize::of(camera, target, &clean) };
+    let smooth_sizes =
+        if burrs == 0 { clean_sizes.clone() } else { LossBySize::of(camera, target, &smooth) };
+    let smooth_diameter_mm = smooth.equivalent_diameter_mm();
+    let (loss, of_clean, of_smooth) = (sizes.at(1.0), clean_sizes.at(1.0), smooth_sizes.at(1.0));
+    let of_disc = loss_of(quality_of_disc(camera, smooth_diameter_mm));
+    let feret = Feret::of(&smooth);
+    let (factor, widened) = sizes.best_from(1.0);
+    let circle = reference_circles::least_squares(&reference_circles::profile(&smooth));
+    let rounded_diameter_mm = 2.0 * circle.radius_mm;
+    let around = reference_circles::circumscribed(&smooth.loops().concat());
+    let opened_out_diameter_mm = target.diameter_mm.max(2.0 * around.radius_mm);
+    Ok(Appraisal {
         loss,
-        loss_of_size,
-        loss_of_form: smooth - loss_of_size,
-        loss_of_burrs: loss - smooth,
+        causes: Causes {
+            size: of_disc,
+            form: of_smooth - of_disc,
+            burrs: of_clean - of_smooth,
+            debris: loss - of_clean,
+        },
+        counterfactuals: Counterfactuals {
+            without_burrs: match (burrs, specks) {
+                (0, _) => loss,
+                (_, 0) => of_smooth,
+                _ => loss_of(quality(camera, &without_burrs(outline)?)),
+            },
+            without_debris: of_clean,
+            rounded: loss_of(quality_of_disc(camera, rounded_diameter_mm)),
+            rounded_diameter_mm,
+            widened,
+            widened_diameter_mm: factor * outline.equivalent_diameter_mm(),
+            opened_out: loss_of(quality_of_disc(camera, opened_out_diameter_mm)),
+            opened_out_diameter_mm,
+        },
+        lines: Lines::of(camera, target, &smooth),
         burrs,
+        specks,
         smooth_diameter_mm,
-        sizes: LossBySize::of(camera, target, outline),
-    }
-}
-
-impl LossBySize {
-    fn of(camera: &Camera, target: &Target, outline: &Outline) -> LossBySize {
-        let losses = (0..SCALES)
-            .into_par_iter()
-            .map(|i| 1.0 - quality(camera, &outline.scaled(scale(i))) / target.quality);
-        LossBySize { losses: losses.collect() }
-    }
-
-    /// The loss of the hole `factor` times as large: by straight lines between the computed sizes,
-    /// which lie so close that the curve between them bends by less than 0.001.
-    pub fn at(&self, factor: f64) -> f64 {
-        let place = (factor.clamp(SMALLEST_SCALE, LARGEST_SCALE) - SMALLEST_SCALE) / step();
-        let index = (place as usize).min(SCALES - 2);
-        let share = place - index as f64;
-        self.losses[index] * (1.0 - share) + self.losses[index + 1] * share
-    }
-}
-
-fn step() -> f64 {
-    (LARGEST_SCALE - SMALLEST_SCALE) / (SCALES - 1) as f64
-}
-
-fn scale(i: usize) -> f64 {
-    SMALLEST_SCALE + step() * i as f64
+        aspect_ratio: feret.max_mm / feret.min_mm,
+        sizes,
+        clean_sizes,
+        smooth_sizes,
+    })
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::geometry::shapes;
-    use crate::verdict::target::target;
-
-    #[test]
-    fn causes_add_up_and_the_best_disc_loses_nothing() {
-        let camera = Camera::demonstration().unwrap();
-        let target = target(&camera);
-        let best = shapes::disc(target.diameter_mm).unwrap();
-        let found = appraise(&camera, &target, &best, 0, &best);
-        // The two routes to a disc's merit differ by 1e-5.
-        assert!(found.loss.abs() < 5e-5, "{}", found.loss);
-        let smooth = shapes::disc(0.9 * target.diameter_mm).unwrap();
-        let burred =
-            shapes::burred_disc(0.9 * target.diameter_mm, 1.0, 0.3, 0.3 * target.diameter_mm);
-        let found = appraise(&camera, &target, &burred.unwrap(), 1, &smooth);
-        let sum = found.loss_of_size + found.loss_of_form + found.loss_of_burrs;
-        assert!((sum - found.loss).abs() < 1e-12);
-        assert!(found.loss_of_burrs > 0.02 && found.loss_of_form.abs() < 1e-4);
-    }
-
-    #[test]
-    fn loss_by_size_follows_the_discs() {
-        let camera = Camera::demonstration().unwrap();
-        let target = target(&camera);
-        let best = shapes::disc(target.diameter_mm).unwrap();
-        let found = appraise(&camera, &target, &best, 0, &best);
-        for factor in [0.8, 0.87, 1.0, 1.13, 1.31, 1.6] {
-            let disc = 1.0 - quality_of_disc(&camera, factor * target.diameter_mm) / target.quality;
-            assert!((found.sizes.at(factor) - disc).abs() < 1.5e-3, "{factor}");
-        }
-    }
-}
+#[path = "appraise_tests.rs"]
+mod tests;

@@ -1,7 +1,8 @@
 //! Whether a hole's size is known well enough to decide by.
 
-use super::advice::{ACCEPTABLE, percent};
-use super::appraise::LossBySize;
+use super::advice::ACCEPTABLE;
+use super::by_size::LossBySize;
+use super::reasons::percent;
 use serde::Serialize;
 
 /// Losses that differ by less than this look alike, even side by side. Common practice, no source.
@@ -69,7 +70,7 @@ mod tests {
         let camera = Camera::demonstration().unwrap();
         let target = target(&camera);
         let best = shapes::disc(target.diameter_mm).unwrap();
-        let sizes = appraise(&camera, &target, &best, 0, &best).sizes;
+        let sizes = appraise(&camera, &target, &best).unwrap().sizes;
         let fine = SizeDoubt::of(&sizes, 0.072);
         assert!(fine.enough && (0.006..0.016).contains(&fine.most_loss), "{fine:?}");
         let coarse = SizeDoubt::of(&sizes, 0.29);
@@ -77,7 +78,7 @@ mod tests {
         assert!(coarse.in_words().contains("not good enough"), "{}", coarse.in_words());
         // Half as wide as it should be: to be widened, whatever its size is to 6 %.
         let half = shapes::disc(0.55 * target.diameter_mm).unwrap();
-        let sizes = appraise(&camera, &target, &half, 0, &half).sizes;
+        let sizes = appraise(&camera, &target, &half).unwrap().sizes;
         let far_off = SizeDoubt::of(&sizes, 0.064);
         assert!(far_off.enough && far_off.least_loss > 0.1, "{far_off:?}");
     }

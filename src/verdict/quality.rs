@@ -109,6 +109,15 @@ pub fn quality_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f6
     Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE)))
 }
 
+/// The merit of a hole in the middle of the film, of what is fine along one direction alone: 0 for the
+/// fineness of upright lines, in rad anticlockwise.
+pub fn quality_along(camera: &Camera, outline: &Outline, direction_rad: f64) -> f64 {
+    let light = camera.light.condensed(PLACE.lines);
+    let image = PointImage::on_axis(camera, outline);
+    let one = Fineness { directions: 1, ..PLACE };
+    of_image(camera, image, &light, direction_rad / PI, one)
+}
+
 /// Where the first direction lies at a single place, in steps. A quarter of a step off an axis, a hole
 /// that is its own mirror image there is seen along twice as many directions.
 const FIRST: f64 = 0.25;

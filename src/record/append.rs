@@ -1,0 +1,72 @@
+//! Adding a line to the log without harm to what is there.
+
+use super::{Entry, LARGEST, LONGEST};
+use crate::error::Error;
+use std::fs::File;
+use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::path::Path;
+
+/// Adds an entry at the end of a log, which is made if it is not there.
+///
+/// The file is locked against other writers, the line is added whole by one write and synced to the
+/// disk. A last line without its newline, as a crash leaves it, is closed off first: it stays as it is
+/// and the new line stays whole. When the line cannot be written whole, the file is cut back to what it
+/// was.
+///
+/// # Errors
+/// [`Error::File`] when the file cannot be opened, locked or written, or is full;
+/// [`Error::Limit`] for an entry that could not be read again.
+pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
+    let unfit =
+        |wrong| Error::limit(format!("the entry {wrong}"), "give it values that make sense");
+    let line = entry.line().map_err(unfit)?;
+    if line.len() > LONGEST {
+        return Err(unfit("is too long for a line of the log".into()));
+    }
+    let failed = |what: &str, why: &io::Error| {
+        Error::file(
+            path,
+            format!("{what}: {why}"),
+            "check that the log can be written and its disk has room; nothing else was changed",
+        )
+    };
+    let mut file = File::options()
+        .read(true)
+        .append(true)
+        .create(true)
+        .open(path)
+        .map_err(|why| failed("cannot be opened to add to it", &why))?;
+    file.lock().map_err(|why| failed("cannot be locked against other writers", &why))?;
+    // The lock ends with the file, at the end of this function.
+    let before = file.metadata().map_err(|why| failed("cannot be looked at", &why))?.len();
+    if before + line.len() as u64 >= LARGEST {
+        return Err(Error::file(path, "is full: a log holds 64 MiB", "start another log"));
+    }
+    let torn =
+        before > 0 && !ends_a_line(&mut file).map_err(|why| failed("cannot be read", &why))?;
+    let text = if torn { format!("\n{line}") } else { line };
+    add(&mut file, text.as_bytes()).map_err(|why| match file.set_len(before) {
+        Ok(()) => failed("cannot be added to, and is as it was", &why),
+        Err(_) => failed("cannot be added to; a part of the new line may be at its end", &why),
+    })
+}
+
+/// Whether the last byte of a file that is not empty is a newline.
+fn ends_a_line(file: &mut File) -> io::Result<bool> {
+    let mut last = [0];
+    file.seek(SeekFrom::End(-1))?;
+    file.read_exact(&mut last)?;
+    Ok(last == *b"\n")
+}
+
+/// Adds all of the bytes in one write, and waits until they are on the disk.
+fn add(file: &mut File, bytes: &[u8]) -> io::Result<()> {
+    if file.write(bytes)? < bytes.len() {
+        return Err(io::Error::new(io::ErrorKind::StorageFull, "no room for the whole line"));
+    }
+    file.sync_all()
+}
+
+#[cfg(test)]
+#[path = "append_tests.rs"]
+mod tests;

@@ -1,0 +1,163 @@
+//! One line of the log.
+
+use crate::verdict::advice::Action;
+use serde::{Deserialize, Serialize};
+use std::time::SystemTime;
+
+/// The format that is written, and the only one that is read.
+const FORMAT: u64 = 1;
+/// The longest name of a hole or a camera, in letters.
+const LONGEST_NAME: usize = 200;
+/// What a name is, in words.
+pub(super) const NAMES: &str = "a name has 1 to 200 letters, all to be seen";
+
+/// What was found when a hole was appraised. The fields are the keys of the line, beside `format`,
+/// which is 1; further keys are passed over.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Entry {
+    /// When, in UTC to the second: "2026-03-01T18:04:05Z" (RFC 3339).
+    #[serde(with = "time")]
+    pub time: SystemTime,
+    /// The maker's name for the hole.
+    pub hole: String,
+    /// The camera's name.
+    pub camera: String,
+    /// The hole's equivalent diameter, in mm.
+    pub diameter_mm: f64,
+    /// Its uncertainty, in mm, expanded (k = 2).
+    pub diameter_uncertainty_mm: f64,
+    /// The best diameter for the camera, in mm.
+    pub target_mm: f64,
+    /// The smallest diameter that is good enough, in mm.
+    pub band_low_mm: f64,
+    /// The largest diameter that is good enough, in mm.
+    pub band_high_mm: f64,
+    /// Loss of sharpness against the best disc, 0..1.
+    pub loss: f64,
+    /// What was advised: "stop", "enlarge", "deburr" or "start-over".
+    pub action: String,
+}
+
+/// A line as it is written: its format first, so that a reader can tell at once.
+#[derive(Serialize)]
+struct Line<'a> {
+    format: u64,
+    #[serde(flatten)]
+    entry: &'a Entry,
+}
+
+impl Entry {
+    /// An action as the log writes it.
+    pub fn word(action: Action) -> &'static str {
+        match action {
+            Action::Stop => "stop",
+            Action::Enlarge => "enlarge",
+            Action::Deburr => "deburr",
+            Action::StartOver => "start-over",
+        }
+    }
+
+    /// The diameter and its uncertainty (k = 2), in mm.
+    pub(super) fn size(&self) -> (f64, f64) {
+        (self.diameter_mm, self.diameter_uncertainty_mm)
+    }
+
+    /// When, as it is written: "2026-03-01T18:04:05Z".
+    pub fn utc(&self) -> String {
+        time::written(self.time)
+    }
+
+    /// The line of the log, its newline included, or what is wrong with the entry.
+    pub(super) fn line(&self) -> Result<String, String> {
+        self.check()?;
+        let text = serde_json::to_string(&Line { format: FORMAT, entry: self });
+        Ok(text.map_err(|why| format!("cannot be written as JSON: {why}"))? + "\n")
+    }
+
+    /// Reads a line without its newline; otherwise says why it is no entry.
+    pub(super) fn of_line(line: &str) -> Result<Entry, String> {
+        let object: serde_json::Value =
+            serde_json::from_str(line).map_err(|why| format!("is not JSON: {why}"))?;
+        match object.get("format") {
+            None => return Err("is no entry: it has no format".into()),
+            Some(format) if format.as_u64() != Some(FORMAT) => {
+                return Err(format!("has the format {format}, which is not known here"));
+            }
+            Some(_) => {}
+        }
+        let entry = Entry::deserialize(object).map_err(|why| format!("is no entry: {why}"))?;
+        entry.check()?;
+        Ok(entry)
+    }
+
+    /// What would make nonsense of a table, a chart or a terminal.
+    fn check(&self) -> Result<(), String> {
+        for (key, name) in
+            [("hole", &self.hole), ("camera", &self.camera), ("action", &self.action)]
+        {
+            if !is_name(name) {
+                return Err(format!("has no usable {key}: {NAMES}"));
+            }
+        }
+        let lengths = [
+            ("diameter_mm", self.diameter_mm),
+            ("target_mm", self.target_mm),
+            ("band_low_mm", self.band_low_mm),
+            ("band_high_mm", self.band_high_mm),
+        ];
+        // A metre is beyond every pinhole; a nanometre is smaller than any.
+        if let Some((key, value)) = lengths.iter().find(|(_, mm)| !(1e-6..=1e3).contains(mm)) {
+            return Err(format!("has a {key} of {value}, which is no hole's"));
+        }
+        if !(0.0..=1e3).contains(&self.diameter_uncertainty_mm) {
+            let value = self.diameter_uncertainty_mm;
+            return Err(format!("has a diameter_uncertainty_mm of {value}, which is none"));
+        }
+        if self.band_low_mm > self.band_high_mm {
+            return Err("has a band whose low end is above its high end".into());
+        }
+        if !(0.0..=1.0).contains(&self.loss) {
+            return Err(format!("has a loss of {}, which is not between 0 and 1", self.loss));
+        }
+        Ok(())
+    }
+}
+
+/// Whether something can go by this name in a log.
+pub(super) fn is_name(name: &str) -> bool {
+    // Control characters could move a terminal's cursor or repaint it.
+    !name.trim().is_empty()
+        && name.chars().count() <= LONGEST_NAME
+        && !name.chars().any(char::is_control)
+}
+
+/// Times as RFC 3339 in UTC.
+mod time {
+    use serde::{Deserialize, Deserializer, Serializer, de::Error};
+    use std::time::{Duration, SystemTime};
+
+    /// The last second of the year 9999, the last that RFC 3339 can write.
+    const LAST_S: u64 = 253_402_300_799;
+
+    pub(super) fn written(time: SystemTime) -> String {
+        // A clock that was never set may stand before 1970: that is written as 1970.
+        let since = time.duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
+        let second = SystemTime::UNIX_EPOCH + Duration::from_secs(since.as_secs().min(LAST_S));
+        humantime::format_rfc3339_seconds(second).to_string()
+    }
+
+    pub(super) fn serialize<S: Serializer>(time: &SystemTime, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&written(*time))
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<SystemTime, D::Error> {
+        let text = String::deserialize(from)?;
+        humantime::parse_rfc3339(&text).map_err(|_| {
+            D::Error::custom("its time is not written as in \"2026-03-01T18:04:05Z\", in UTC")
+        })
+    }
+}
+
+#[cfg(test)]
+#[path = "entry_tests.rs"]
+pub(in crate::record) mod tests;

@@ -1,0 +1,25 @@
+//! The bench log: what was found each time a hole was appraised, one line a time.
+//!
+//! - [`Entry`]: one line of the log, and its keys.
+//! - [`append()`]: adds a line, so that no crash, full disk or second writer harms what is there.
+//! - [`read()`]: a log as a [`Record`], with what had to be left out.
+//! - [`Record::of`]: the history of one hole in one camera; [`Record::passes`]: what the maker's hands
+//!   did, over all holes.
+//!
+//! A log is a text file in UTF-8, one JSON object a line (JSON Lines). Lines are only ever added. The
+//! order of the lines is the order of the work, whatever their clocks say.
+
+mod append;
+mod entry;
+mod history;
+mod read;
+
+pub use append::append;
+pub use entry::Entry;
+pub use history::{History, Record};
+pub use read::{Skipped, read};
+
+/// The largest log, in bytes: some 200 000 entries.
+const LARGEST: u64 = 64 << 20;
+/// The longest line, in bytes: an entry has some 300, with the longest names under 4000.
+const LONGEST: usize = 16 << 10;

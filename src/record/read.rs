@@ -1,0 +1,104 @@
+//! Reading a log, and saying what in it cannot be read.
+
+use super::{Entry, LARGEST, LONGEST, Record};
+use crate::error::Error;
+use serde::Serialize;
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+/// A file with more lines than this that are no entries is no log.
+const MOST_SKIPPED: usize = 1000;
+
+/// A line that was left out, or that is odd.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Skipped {
+    /// The line, counted from 1.
+    pub line: usize,
+    /// What is wrong with it, to be read after "line 7 ...".
+    pub reason: String,
+}
+
+/// Reads a log.
+///
+/// Lines that are no entries stay in the file and are left out of the record, which names them. So are
+/// entries of another format. Further keys of an entry are passed over, and a clock that ran backwards
+/// is reported and otherwise does not matter.
+///
+/// # Errors
+/// [`Error::File`] for what cannot be read, is no file, is larger than 64 MiB, or holds more than 1000
+/// lines that are no entries.
+pub fn read(path: &Path) -> Result<Record, Error> {
+    let unreadable = |why: io::Error| {
+        Error::file(path, format!("cannot be read: {why}"), "name a log that appraise has written")
+    };
+    // Asked before it is opened: a pipe would keep the opener waiting.
+    if !std::fs::metadata(path).map_err(unreadable)?.is_file() {
+        return Err(Error::file(path, "is no file", "name a log that appraise has written"));
+    }
+    let file = File::open(path).map_err(unreadable)?;
+    // A writer is let finish its line. Where locks are unknown the line would be reported as torn,
+    // which does no harm, so that is no reason not to read.
+    let _ = file.lock_shared();
+    let mut bytes = Vec::new();
+    file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(unreadable)?;
+    if bytes.len() as u64 > LARGEST {
+        return Err(Error::file(path, "is larger than 64 MiB", "split it: a log is a text file"));
+    }
+    let record = of_bytes(&bytes);
+    if record.skipped.len() > MOST_SKIPPED {
+        return Err(Error::file(
+            path,
+            format!("holds more than {MOST_SKIPPED} lines that are no entries"),
+            "name a log that appraise has written",
+        ));
+    }
+    Ok(record)
+}
+
+/// The record of a log's bytes; it ends early once there are too many lines that are no entries.
+pub(super) fn of_bytes(bytes: &[u8]) -> Record {
+    let mut record = Record::default();
+    for (index, line) in bytes.split(|byte| *byte == b'\n').enumerate() {
+        let line_number = index + 1;
+        match entry_of(line) {
+            Ok(None) => {}
+            Ok(Some(entry)) => {
+                if record.entries.last().is_some_and(|before| entry.time < before.time) {
+                    record.backwards.push(line_number);
+                }
+                record.entries.push(entry);
+            }
+            Err(reason) => {
+                record.skipped.push(Skipped { line: line_number, reason: legible(&reason) });
+            }
+        }
+        if record.skipped.len() > MOST_SKIPPED {
+            break;
+        }
+    }
+    record
+}
+
+/// The entry of a line; none of an empty one.
+fn entry_of(line: &[u8]) -> Result<Option<Entry>, String> {
+    if line.len() > LONGEST {
+        return Err(format!("is {} bytes long: no entry is longer than {LONGEST}", line.len()));
+    }
+    let text = std::str::from_utf8(line).map_err(|_| "is no text in UTF-8".to_owned())?;
+    match text.trim() {
+        "" => Ok(None),
+        text => Entry::of_line(text).map(Some),
+    }
+}
+
+/// A reason short enough to read, without control characters that it may have from the line.
+fn legible(reason: &str) -> String {
+    const LONGEST_REASON: usize = 160;
+    let letters = reason.chars().map(|letter| if letter.is_control() { '?' } else { letter });
+    letters.take(LONGEST_REASON).collect()
+}
+
+#[cfg(test)]
+#[path = "read_tests.rs"]
+mod tests;

@@ -1,0 +1,79 @@
+//! `log`: the history of one hole in one camera, and what its maker's passes have taught.
+
+use super::appraise;
+use crate::error::Error;
+use crate::record::{Entry, Record, Skipped};
+use crate::verdict::growth::Growth;
+use serde::Serialize;
+use std::time::SystemTime;
+
+/// What to look up.
+#[derive(Debug, Clone, Copy)]
+pub struct Request<'a> {
+    /// The bench log.
+    pub record: &'a Record,
+    /// The name of the hole; none where the log holds only one.
+    pub hole: Option<&'a str>,
+    /// The name of the camera; none where the hole was in only one.
+    pub camera: Option<&'a str>,
+}
+
+/// What the log tells.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer {
+    /// The hole's name.
+    pub hole: String,
+    /// The camera's name.
+    pub camera: String,
+    /// The entries of this hole in this camera, in the order of the file: the keys of the log.
+    pub history: Vec<Entry>,
+    /// What one more pass will do, learnt from the passes on all holes of the log.
+    pub growth: Growth,
+    /// The lines of the log that are no entries.
+    pub skipped: Vec<Skipped>,
+    /// The lines, counted from 1, whose time is before that of the entry above them.
+    pub backwards: Vec<usize>,
+}
+
+/// Looks up a hole.
+///
+/// # Errors
+/// As [`Record::of`].
+pub fn run(request: &Request) -> Result<Answer, Error> {
+    let record = request.record;
+    let history = record.of(request.hole, request.camera)?;
+    Ok(Answer {
+        hole: history.hole.into(),
+        camera: history.camera.into(),
+        history: history.entries.into_iter().cloned().collect(),
+        growth: Growth::learnt(&record.passes()),
+        skipped: record.skipped.clone(),
+        backwards: record.backwards.clone(),
+    })
+}
+
+/// What the passes on record teach, with the one that made the hole of this name what it measures now
+/// (the equivalent diameter and its uncertainty, k = 2, in mm).
+pub fn growth(record: &Record, hole: &str, diameter_mm: f64, uncertainty_mm: f64) -> Growth {
+    let mut passes = record.passes();
+    passes.extend(record.pass_to(hole, diameter_mm, uncertainty_mm));
+    Growth::learnt(&passes)
+}
+
+/// The line of the log for an appraisal of the hole of this name.
+pub fn entry(answer: &appraise::Answer, hole: String, time: SystemTime) -> Entry {
+    let band = answer.target.good_enough();
+    let sizes = &answer.gauge.hole;
+    Entry {
+        time,
+        hole,
+        camera: answer.camera.clone(),
+        diameter_mm: sizes.equivalent_diameter_mm,
+        diameter_uncertainty_mm: sizes.equivalent_diameter_uncertainty_mm,
+        target_mm: answer.target.diameter_mm,
+        band_low_mm: band.low_mm,
+        band_high_mm: band.high_mm,
+        loss: answer.verdict.loss,
+        action: Entry::word(answer.verdict.action).into(),
+    }
+}

@@ -1,0 +1,95 @@
+//! Eight invented holes as a maker would look at them, and the advice that a maker would agree with.
+
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use foramen::camera::Camera;
+use foramen::geometry::{Outline, shapes};
+use foramen::verdict::advice::{Action, Verdict, verdict};
+use foramen::verdict::growth::Growth;
+use foramen::verdict::setting::Reference;
+
+/// A hole that hands made: r(φ) in mm, and a little roughness of its own.
+fn made(radius: impl Fn(f64) -> f64) -> Outline {
+    let rough = |p: f64| {
+        (7..24)
+            .map(|k| 3e-4 / f64::from(k) * (f64::from(k) * (p + f64::from(k * k))).cos())
+            .sum::<f64>()
+    };
+    shapes::polar(720, |p| radius(p) + rough(p)).unwrap()
+}
+
+/// A tongue of metal at an angle.
+fn tongue(p: f64, at: f64, half_rad: f64, depth_mm: f64) -> f64 {
+    let turn = (p - at).sin().atan2((p - at).cos()).abs();
+    depth_mm * (1.0 - turn / half_rad).max(0.0)
+}
+
+fn oval(p: f64, half_long_mm: f64, half_wide_mm: f64) -> f64 {
+    half_long_mm * half_wide_mm / (half_wide_mm * p.cos()).hypot(half_long_mm * p.sin())
+}
+
+fn judged(camera: &Camera, hole: &Outline) -> Verdict {
+    let reference = Reference::of(camera);
+    // Known to a hundredth.
+    let known_mm = 0.01 * hole.equivalent_diameter_mm();
+    verdict(camera, &reference, hole, known_mm, &Growth::stated()).unwrap()
+}
+
+/// In a camera whose best hole is 0.381 mm.
+#[test]
+fn a_maker_would_agree() {
+    let camera = Camera::demonstration().unwrap();
+    let speck = shapes::disc(0.08).unwrap().moved(0.05, 0.03).loops()[0].clone();
+    let island = speck.into_iter().rev().collect();
+    let dirty = Outline::new(vec![made(|_| 0.19).loops()[0].clone(), island]).unwrap();
+    let burred = |p| 0.18 - tongue(p, 0.9, 0.28, 0.12) - tongue(p, 3.6, 0.15, 0.07);
+    let cases = [
+        // As wide as it should be, round and clean: nothing is left to do.
+        ("fine", made(|_| 0.188), Action::Stop, "would only lose"),
+        // A half longer than wide, and of the best area: widening makes it too wide before it is round.
+        (
+            "oval",
+            made(|p| oval(p, 0.235, 0.15)),
+            Action::Stop,
+            "1.57 times as long as wide, costs 8",
+        ),
+        // The same form, but narrow: a round tool makes it round where it should be anyway.
+        (
+            "small oval",
+            made(|p| oval(p, 0.19, 0.11)),
+            Action::Enlarge,
+            "opened out round to 0.381 mm",
+        ),
+        // Two tongues that cost what can be seen, and come off.
+        ("burred", made(burred), Action::Deburr, "The 2 burrs cost"),
+        // A third of what it should be: far to go, and no hurry.
+        ("tiny", made(|_| 0.06), Action::Enlarge, "such passes on"),
+        // Twice what it should be.
+        ("huge", made(|_| 0.4), Action::StartOver, "metal cannot be put back"),
+        // Three lobes that cost little: left alone.
+        (
+            "lobed",
+            made(|p| 0.175 * (1.0 + 0.12 * (3.0 * p).cos())),
+            Action::Stop,
+            "not quite round",
+        ),
+        // Dust in a good hole: blown out, and nothing is risked.
+        ("dirty", dirty, Action::Deburr, "brushed clean"),
+    ];
+    for (name, hole, action, said) in cases {
+        let found = judged(&camera, &hole);
+        println!("{name}: {:?}\n  {}", found.action, found.reasons.join("\n  "));
+        assert_eq!((found.action, found.undecided), (action, None), "{name}: {found:?}");
+        assert!(found.reasons.iter().any(|reason| reason.contains(said)), "{name}: {found:?}");
+        assert_eq!(found.reasons.len(), 3, "{name}: {found:?}");
+    }
+}
+
+/// A good hole through half a millimetre of brass: the middle is sharp, and the corners are dark.
+#[test]
+fn a_thick_plate_is_told() {
+    let thick = Camera { plate_mm: 0.5, ..Camera::demonstration().unwrap() };
+    let found = judged(&thick, &made(|_| 0.18));
+    assert!(found.reasons.last().unwrap().contains("The plate is thick"), "{found:?}");
+    assert!(found.corner.unwrap().open < 0.1, "{found:?}");
+}
