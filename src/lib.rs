@@ -32,6 +32,7 @@ pub mod picture;
 pub mod quantity;
 pub mod raster;
 pub mod record;
+pub mod report;
 pub mod task;
 pub mod verdict;
 pub mod wave;

@@ -9,6 +9,7 @@ use crate::error::Error;
 use crate::hole::Hole;
 use crate::quantity::{Quantity, write_length_within};
 use crate::record::{self, Record};
+use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
 use crate::task::log;
 use crate::task::preview::film_pixels;
@@ -43,6 +44,9 @@ pub(super) struct Words {
     /// The folder to write into
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
     out: PathBuf,
+    /// Writes everything as one HTML file to read, to print and to keep
+    #[arg(long, value_name = "FILE.html", conflicts_with = "every")]
+    report: Option<PathBuf>,
     /// One JSON document instead of text
     #[arg(long)]
     json: bool,
@@ -71,10 +75,19 @@ impl Words {
         };
         let answer = appraise::run(&request)?;
         watch("the files");
-        let files = plates(&camera, &hole, &answer)?;
+        // Everything is drawn before the first file is written.
+        let plates = Plates::of(&camera, &hole, &answer)?;
+        let report = match &self.report {
+            Some(path) => Some((path, plates.report(&request, &answer, self.bench.hole.demo)?)),
+            None => None,
+        };
+        let files = plates.files(&answer)?;
         let place = folder(&self.out)?;
         for (name, bytes) in &files {
             write_file(&place.join(name), bytes)?;
+        }
+        if let Some((path, html)) = &report {
+            write_file(path, html.as_bytes())?;
         }
         drop(progress);
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
@@ -84,6 +97,9 @@ impl Words {
             let mut text = self.text(&camera, &answer);
             let names: Vec<&str> = files.iter().map(|file| file.0).collect();
             text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
+            if let Some((path, _)) = &report {
+                text += &format!("  The report: {}\n", path.display());
+            }
             if let (Some(logging), Some(Ok(()))) = (&logging, &logged) {
                 text += &logging.in_words();
             }
@@ -157,8 +173,8 @@ impl Words {
         for warning in answer.gauge.warnings.iter().chain(&answer.psf.warnings) {
             let _ = writeln!(text, "{}", wrapped("  Note       ", warning));
         }
-        if verdict.action != Action::Stop || verdict.undecided.is_some() {
-            let _ = writeln!(text, "\n{CAUTION}");
+        if asks_for_work(verdict) {
+            let _ = writeln!(text, "\n{}", wrapped("  ", CAUTION));
         }
         text
     }
@@ -190,22 +206,57 @@ impl Logging<'_> {
     }
 }
 
-/// Everything is drawn before the first file is written.
-fn plates(
-    camera: &Camera,
-    hole: &Hole,
-    answer: &Answer,
-) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
-    let best = (&answer.best_picture.picture, answer.target.diameter_mm);
-    let mut files = vec![
-        ("psf.png", psf::plate(&answer.psf, &answer.best_psf, answer.target.diameter_mm)?),
-        ("preview.png", preview::plate(camera, &answer.picture.picture, best, None)?),
-        ("appraisal.json", json_text(answer)?.into_bytes()),
-    ];
-    if let Some(plate) = gauge::overlay(hole, &answer.gauge)? {
-        files.insert(0, ("outline.png", plate));
+/// What is drawn, as the bytes of PNG files.
+struct Plates {
+    outline: Option<Vec<u8>>,
+    psf: Vec<u8>,
+    picture: Vec<u8>,
+}
+
+impl Plates {
+    fn of(camera: &Camera, hole: &Hole, answer: &Answer) -> Result<Plates, Error> {
+        let best_mm = answer.target.diameter_mm;
+        let best = (&answer.best_picture.picture, best_mm);
+        Ok(Plates {
+            outline: gauge::overlay(hole, &answer.gauge)?,
+            psf: psf::plate(&answer.psf, &answer.best_psf, best_mm)?,
+            picture: preview::plate(camera, &answer.picture.picture, best, None)?,
+        })
     }
-    Ok(files)
+
+    fn report(
+        &self,
+        request: &appraise::Request,
+        answer: &Answer,
+        invented: bool,
+    ) -> Result<String, Error> {
+        let verdict = &answer.verdict;
+        Report {
+            camera: request.camera,
+            hole: &request.hole.outline,
+            answer,
+            heading: &heading(verdict),
+            caution: if asks_for_work(verdict) { CAUTION } else { "" },
+            invented,
+            plates: report::Plates {
+                outline: self.outline.as_deref(),
+                psf: &self.psf,
+                picture: &self.picture,
+            },
+        }
+        .html()
+    }
+
+    /// The files of an appraisal's folder.
+    fn files(self, answer: &Answer) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
+        let outline = self.outline.map(|plate| ("outline.png", plate));
+        let others = [
+            ("psf.png", self.psf),
+            ("preview.png", self.picture),
+            ("appraisal.json", json_text(answer)?.into_bytes()),
+        ];
+        Ok(outline.into_iter().chain(others).collect())
+    }
 }
 
 fn best_in_words(answer: &Answer) -> String {
@@ -265,9 +316,15 @@ fn corner_in_words(verdict: &Verdict) -> Option<String> {
     ))
 }
 
-const CAUTION: &str = "  Take care: needles and sheet edges cut; dust of old brass, tin or solder may \
-hold lead, so\n  wet it and keep it off hands and food; wear eye protection when drilling or sanding; \
-look at\n  the hole against a lamp, never the Sun. Local rules and trained people come first.";
+const CAUTION: &str = "Take care: needles and sheet edges cut; dust of old brass, tin or solder may hold \
+                       lead, so wet it and keep it off hands and food; wear eye protection when drilling or \
+                       sanding; look at the hole against a lamp, never the Sun. Local rules and trained \
+                       people come first.";
+
+/// Whether hands are to do something.
+fn asks_for_work(verdict: &Verdict) -> bool {
+    verdict.action != Action::Stop || verdict.undecided.is_some()
+}
 
 fn heading(verdict: &Verdict) -> String {
     if let Some(undecided) = &verdict.undecided {

@@ -18,7 +18,7 @@ const POINTS: usize = 200;
 /// What the circles that are marked hold of the light.
 const HELD: f64 = 0.8;
 
-pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
+pub(crate) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let camera = &bench.camera;
     let best_mm = target(camera).diameter_mm;
     let this = PointImage::on_axis(camera, &bench.hole);

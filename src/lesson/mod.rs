@@ -13,6 +13,8 @@ mod thick_plate;
 mod waiting;
 mod widening;
 
+pub(crate) use contrast::draw as contrast;
+
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::figure::diagram::Diagram;
