@@ -83,10 +83,10 @@ fn marks_and_band_are_where_they_should_be() {
             .map(|number| number.parse().unwrap())
             .collect()
     };
-    // The first of each is that of the key above the plot.
+    // First comes what is in the key above the plot, and before that the paper.
     let (xs, ys) = (numbers("<circle", " cx"), numbers("<circle", " cy"));
     assert!(xs[2] > xs[1] && ys[2] < ys[1], "{xs:?} {ys:?}");
-    let (top, height) = (numbers("<rect", " y")[1], numbers("<rect", " height")[1]);
+    let (top, height) = (numbers("<rect", " y")[2], numbers("<rect", " height")[2]);
     // 0.3 mm is the band's middle, and 0.2 mm as far below it as the band is high: to 0.01 of a pixel,
     // as the drawing is written.
     assert!((top + height / 2.0 - ys[2]).abs() < 0.02, "{top} {height} {ys:?}");

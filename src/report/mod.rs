@@ -74,24 +74,32 @@ impl Report<'_> {
                         (self.verdict())
                         (self.work())
                         h2 { "The hole" }
-                        @if let Some(plate) = self.plates.outline {
-                            (figure("outline", plate, "The photo of the hole with the traced outline and its \
-                                reference circles; what they measure stands in the table below."))
+                        div.pair {
+                            @if let Some(plate) = self.plates.outline {
+                                (figure("outline", plate, "The photo of the hole with the traced outline and \
+                                    its reference circles; what they measure stands in the table."))
+                            }
+                            (sizes(&answer.gauge.hole))
                         }
-                        (sizes(&answer.gauge.hole))
                         @for warning in answer.gauge.warnings.iter().chain(&answer.psf.warnings) {
                             p { "Note: " (warning) }
                         }
                         h2 { "Its light and its picture" }
-                        (figure("half", self.plates.psf, "Maps of the image of a point through this hole and \
+                        (figure("light", self.plates.psf, "Maps of the image of a point through this hole and \
                             through the best disc, and the light along a line through both."))
-                        (figure("", self.plates.picture, "One scene through this hole and through the best \
-                            disc, with a part of the middle and of the edge enlarged."))
-                        (figure("", &contrast.png(format)?, &contrast.alternative))
-                        h2 { "Exposure" }
-                        (card::card(camera, &answer.exposure))
-                        h2 { "How this was found" }
-                        (self.method())
+                        (figure("light", &contrast.png(format)?, &contrast.alternative))
+                        (figure("picture", self.plates.picture, "One scene through this hole and through the \
+                            best disc, with a part of the middle and of the edge enlarged."))
+                        div.pair {
+                            section {
+                                h2 { "Exposure" }
+                                (card::card(camera, &answer.exposure))
+                            }
+                            section {
+                                h2 { "How this was found" }
+                                (self.method())
+                            }
+                        }
                     }
                 }
             }
@@ -126,6 +134,7 @@ impl Report<'_> {
         let causes = &verdict.causes;
         let pass = &verdict.next_pass;
         html! {
+            div.pair {
             table {
                 caption { "What the loss is made of" }
                 thead { tr { th scope="col" { "Cause" } th scope="col" { "Share of the sharpness" } } }
@@ -149,6 +158,7 @@ impl Report<'_> {
                     tr { th scope="row" { "Chance that it ends worse" } td.number { (percent(pass.prospect.chance_of_overshooting)) } }
                     tr { th scope="row" { "Chance that it ends too wide (more than 5 % lost)" } td.number { (percent(pass.prospect.chance_past_band)) } }
                 }
+            }
             }
             p.quiet { (pass.growth.in_words()) }
         }
@@ -189,7 +199,7 @@ fn signed(loss: f64) -> String {
 fn figure(class: &str, png: &[u8], words: &str) -> Markup {
     let address = format!("data:image/png;base64,{}", STANDARD.encode(png));
     html! {
-        figure class=[(!class.is_empty()).then_some(class)] { img src=(address) alt=(words); }
+        figure class=(class) { img src=(address) alt=(words); }
     }
 }
 

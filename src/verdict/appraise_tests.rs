@@ -2,13 +2,16 @@
 //! chords and no closed forms.
 
 use super::*;
+use crate::camera::{Film, Shape};
 use crate::geometry::{Point, contains, shapes, signed_area};
 use crate::verdict::target::target;
 use crate::wave::{Distances, Light, MM_PER_NM};
 use std::f64::consts::{PI, TAU};
 
+/// A sheet so small that the merit over it is that of its middle, which the cells are summed for.
 fn camera() -> Camera {
     let mut camera = Camera::demonstration().unwrap();
+    camera.film = Film { width_mm: 1.0, height_mm: 1.0, shape: Shape::Flat };
     camera.light = Light::single(550.0).unwrap();
     camera.distances = Distances::distant(120.0).unwrap();
     camera
