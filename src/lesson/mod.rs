@@ -5,7 +5,14 @@
 
 mod airy;
 mod best_size;
+mod burr;
+mod colour;
+mod detail;
+mod five_holes;
+mod growing;
 mod loupe_card;
+mod other_shapes;
+mod oval;
 mod shown;
 
 use crate::camera::Camera;
@@ -40,9 +47,35 @@ pub const LESSONS: &[Lesson] = &[
         draw: airy::draw,
     },
     Lesson {
+        name: "growing",
+        about: "the image of a point as the hole grows, from the far field to its shadow",
+        draw: growing::draw,
+    },
+    Lesson {
         name: "best-size",
         about: "sharpness against diameter, with what others have recommended",
         draw: best_size::draw,
+    },
+    Lesson {
+        name: "five-holes",
+        about: "one scene through holes from too small to too large, and through yours",
+        draw: five_holes::draw,
+    },
+    Lesson {
+        name: "colour",
+        about: "the best size for blue-sensitive paper and for panchromatic film",
+        draw: colour::draw,
+    },
+    Lesson {
+        name: "burr",
+        about: "what a burr does to a point, a star, an edge and a picture",
+        draw: burr::draw,
+    },
+    Lesson { name: "oval", about: "an oval hole: contrast along it and across", draw: oval::draw },
+    Lesson {
+        name: "shapes",
+        about: "square, slit, star and two holes, near the film and far from it",
+        draw: other_shapes::draw,
     },
     Lesson {
         name: "loupe-card",

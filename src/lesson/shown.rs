@@ -1,8 +1,18 @@
-//! What lessons show in the same way: the image of a point as a map.
+//! What lessons show in the same way: the image of a point as a map, and two pictures as one.
 
+use crate::camera::{Camera, PointImage};
+use crate::error::Error;
 use crate::figure::diagram::Picture;
-use crate::wave::Psf;
-use image::{Rgb, RgbImage};
+use crate::geometry::Outline;
+use crate::wave::{Grid, Psf};
+use image::{Rgb, RgbImage, imageops};
+
+/// Samples of a map from its middle to its edge: more than it has pixels in a figure of several.
+const SAMPLES: usize = 160;
+/// The line between two pictures that stand for one, as a share of their width, and its colour, which is
+/// seen on light and on dark ground.
+const LINE_BETWEEN: f64 = 0.02;
+const GREY: Rgb<u8> = Rgb([128; 3]);
 
 /// How light becomes brightness on a map.
 #[derive(Debug, Clone, Copy)]
@@ -27,6 +37,16 @@ impl Brightness {
     }
 }
 
+/// The grid of a map that reaches so far from its middle, in mm.
+pub(super) fn grid(reach_mm: f64) -> Result<Grid, Error> {
+    Grid::new(2 * SAMPLES + 1, reach_mm / SAMPLES as f64)
+}
+
+/// The image of a point in the middle of the film, out to `reach_mm` to each side.
+pub(super) fn point(camera: &Camera, hole: &Outline, reach_mm: f64) -> Result<Psf, Error> {
+    PointImage::on_axis(camera, hole).psf(grid(reach_mm)?)
+}
+
 /// A map of the light of a point, y up; `peak` is the density that is drawn brightest.
 pub(super) fn map(psf: &Psf, peak: f64, brightness: Brightness) -> Picture {
     let (rows, columns) = psf.density.dim();
@@ -37,4 +57,17 @@ pub(super) fn map(psf: &Psf, peak: f64, brightness: Brightness) -> Picture {
     });
     let width_mm = columns as f64 * psf.grid().pitch_mm();
     Picture { image, smooth: true, scale: Some((width_mm, " on the film")), circles_mm: Vec::new() }
+}
+
+/// Two pictures of one scale and one size side by side.
+pub(super) fn pair([left, right]: [Picture; 2]) -> Picture {
+    let (columns, rows) = left.image.dimensions();
+    let line = ((f64::from(columns) * LINE_BETWEEN).round() as u32).max(1);
+    let width = columns + line + right.image.width();
+    let mut image = RgbImage::from_pixel(width, rows, GREY);
+    imageops::replace(&mut image, &left.image, 0, 0);
+    imageops::replace(&mut image, &right.image, i64::from(columns + line), 0);
+    let wider = f64::from(width) / f64::from(columns.max(1));
+    let scale = left.scale.map(|(width_mm, on)| (width_mm * wider, on));
+    Picture { image, scale, circles_mm: Vec::new(), ..left }
 }

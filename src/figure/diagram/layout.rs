@@ -1,6 +1,6 @@
 //! Panels in rows on a page, a slide or a phone.
 
-use super::{Columns, Diagram, Format, Size};
+use super::{Columns, Diagram, Format, Panel, Size};
 use crate::error::Error;
 use crate::figure::plate::{Frame, GAP, NOTE, Plate, escaped};
 use crate::raster::{png, rasterise};
@@ -46,7 +46,7 @@ impl Diagram {
             size => self.at_full_height(plate.room(), size)?,
         };
         let mut top = plate.bottom + rows.spare / 2.0;
-        for panels in self.panels.chunks(rows.columns) {
+        for panels in self.in_rows(rows.columns) {
             // What is left over for the last row has all the width.
             let width = match self.columns {
                 Columns::Free => self.width(plate.room(), panels.len()),
@@ -103,6 +103,16 @@ impl Diagram {
         if has_chart { 1 } else { MOST_ON_A_PHONE }
     }
 
+    /// The panels row by row: where there is room for fewer than stand together, each row is cut by itself.
+    fn in_rows(&self, columns: usize) -> impl Iterator<Item = &[Panel]> {
+        let together = match self.columns {
+            Columns::Fixed(columns) => columns,
+            Columns::Free => self.panels.len(),
+        };
+        let rows = self.panels.chunks(together.max(1));
+        rows.flat_map(move |row| row.chunks(columns.max(1)))
+    }
+
     fn width(&self, room: f64, columns: usize) -> f64 {
         (room - (columns - 1) as f64 * BETWEEN) / columns as f64
     }
@@ -122,7 +132,7 @@ impl Diagram {
         for columns in tried {
             let width = self.width(room, columns);
             let (mut fixed, mut bodies) = (-BETWEEN / 2.0, 0.0);
-            for panels in self.panels.chunks(columns) {
+            for panels in self.in_rows(columns) {
                 // A last row that is not full is widened: no wider than that is tried.
                 let width = match self.columns {
                     Columns::Free => self.width(room, panels.len()),
