@@ -82,6 +82,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         points: edge(hole, holes.direction_rad, &light, camera.distances, reach),
         line,
     };
+    let with = curve(&holes.burred, "with the burr", Line::First);
+    let without = curve(&holes.clean, "without", Line::Second);
+    let places = with.points.iter().zip(&without.points);
+    let change = 100.0 * places.map(|(a, b)| (a[1] - b[1]).abs()).fold(0.0, f64::max);
     let (low, high) = holes.clean.bounds_mm();
     let span = AROUND * low.iter().chain(&high).fold(0.0f64, |most, c| most.max(c.abs())) * 2.0;
     let loss = 100.0 * (1.0 - quality(camera, &holes.burred) / quality(camera, &holes.clean));
@@ -124,11 +128,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             title: "An edge across the burr".into(),
             shows: Shows::Chart(Chart {
                 x: Axis::linear("place on the film, mm", [-reach, reach]),
-                y: Axis::linear("light", [-0.05, 1.1]),
-                curves: vec![
-                    curve(&holes.burred, "with the burr", Line::First),
-                    curve(&holes.clean, "without", Line::Second),
-                ],
+                y: Axis::linear("light", [0.0, 1.0]),
+                curves: vec![with, without],
                 marks: Vec::new(),
                 bands: Vec::new(),
             }),
@@ -137,12 +138,14 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "What a burr does".into(),
         caption: format!(
-            "{whose} In {} it costs {} % of the sharpness for the eye: the middle of the image of a point is \
-             hardly another. What it throws aside shows about bright points: the star is drawn over four \
-             decades, each map to its own peak. The edge runs across the direction of the deepest burr and \
-             is the hole's light alone; the detail is an invented landscape, {} wide on the film.",
+            "{whose} In {} that costs {} % of the sharpness for the eye, and the light across an edge changes by \
+             {} % of its step at the most. What a burr throws aside is faint: it shows about a bright star, \
+             here over four decades. Each map is drawn to its own peak. The edge runs across the direction of the \
+             deepest burr and is the hole's light alone; the detail is of an invented landscape, {} wide on \
+             the film.",
             camera.name,
             significant(loss, 2),
+            significant(change, 2),
             Quantity::Length.write(detail.width_mm()),
         ),
         alternative: format!(

@@ -15,10 +15,10 @@ use rayon::prelude::*;
 /// The daylight of photographic practice, D55.
 const DAYLIGHT: &str = "D55";
 /// Diameters over the best of both between which the curves are drawn, and how many.
-const FROM_TO: [f64; 2] = [0.35, 2.2];
+const FROM_TO: [f64; 2] = [0.35, 1.9];
 const SIZES: usize = 120;
 /// How far the maps reach, in extents of the larger image.
-const REACH: f64 = 1.0;
+const REACH: f64 = 0.8;
 
 /// The camera with a medium in it, and its best size.
 struct Loaded {
@@ -64,10 +64,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         points: loaded.curve(from_to, whole),
         line,
     });
-    let marks = both.iter().map(|loaded| Mark {
-        x: loaded.target.diameter_mm,
-        words: format!("{}: {}", loaded.words, loaded.best()),
-    });
+    let marks =
+        both.iter().map(|loaded| Mark { x: loaded.target.diameter_mm, words: loaded.best() });
     let holes = [shapes::disc(paper.target.diameter_mm)?, shapes::disc(film.target.diameter_mm)?];
     let images = both.iter().zip(&holes);
     let extent = images.clone().map(|(l, hole)| PointImage::on_axis(&l.camera, hole).extent_mm());

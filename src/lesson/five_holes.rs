@@ -44,10 +44,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         title: "One scene through a hole that grows".into(),
         caption: format!(
             "A detail of an invented landscape, {width} wide on the film of {}, through five perfect discs and \
-             through the hole on the bench, every one at the same brightness; the times for that go from 1 to \
-             1/{}. Beside each size stands its sharpness for the eye, of that of the best. All of the \
-             detail is drawn by the image of a point in the middle of the film. Too small a hole blurs by \
-             diffraction, softly and into its rings; too large a one by its own shadow.",
+             through the hole on the bench, all at the same brightness, for which the smallest is open {} times \
+             as long as the largest. Beside each size stands its sharpness for the eye against the best. All of \
+             the detail is drawn by the image of a point in the middle of the film. Too small a hole blurs by \
+             diffraction, too large a one by its own shadow.",
             camera.name,
             significant((FACTORS[4].1 / FACTORS[0].1).powi(2), 2),
         ),

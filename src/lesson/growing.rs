@@ -50,8 +50,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         ),
         shows: Shows::Picture(map(&step.psf, step.psf.peak(), Brightness::Linear)),
     });
-    let logarithmic = steps.iter().enumerate().map(|(i, step)| Panel {
-        title: format!("{}, log{}", size(step), if i == best { ", best" } else { "" }),
+    let logarithmic = steps.iter().map(|step| Panel {
+        title: format!("{}, log", size(step)),
         shows: Shows::Picture(shown(step, brightest, Brightness::Logarithmic)),
     });
     let panels: Vec<Panel> = in_proportion.chain(logarithmic).collect();
@@ -60,11 +60,11 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         title: "A hole grows: from the far field to its own shadow".into(),
         caption: format!(
             "A point seen by {} through perfect discs, all on one scale. N is the Fresnel number \
-             (radius²/λz) at the mean wavelength of its light, {:.0} nm. First each map in proportion, \
-             brightest where it is brightest itself. Then the logarithm over four decades, one brightness for \
+             (radius²/λz) at the mean wavelength of its light, {:.0} nm. First each map in proportion to its own \
+             peak. Then the logarithm over four decades, one brightness for \
              all, each hole open as long as its f-number asks for, so that all bring the same light; the \
              dashed circle is as large as the shadow of straight rays. At N={} the light spreads far beyond \
-             it, at N={} it fills it; the best for the eye, {}, gathers it most closely but a little.",
+             it, at N={} it fills it; between them lies the best for the eye, {}.",
             camera.name,
             camera.light.mean_nm(),
             number(&steps[0]),

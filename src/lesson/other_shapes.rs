@@ -28,35 +28,30 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let light = Light::single(camera.light.mean_nm().round())?;
     let nm = light.mean_nm();
     let diameter = target(camera).diameter_mm;
+    // A hole's Fresnel number and its distance may change places.
     let distance = |number: f64| fresnel_number(diameter / 2.0, nm, number);
-    let holes = holes(diameter)?;
     let (near_mm, far_mm) = (distance(NEAR), distance(FAR));
     let span = SPAN * diameter;
     let unit = nm * MM_PER_NM * far_mm / diameter;
-    let row = |title: &str, show: &dyn Fn(&Outline) -> Result<Shows, Error>| {
-        let panel = |(name, hole): &(&str, Outline)| {
-            Ok::<_, Error>(Panel { title: format!("{name}{title}"), shows: show(hole)? })
-        };
-        holes.iter().map(panel).collect::<Result<Vec<_>, _>>()
+    let lit = |hole: &Outline, film_mm: f64, reach: f64, brightness| {
+        let psf = on_film(hole, &light, film_mm, reach)?;
+        Ok::<_, Error>(Shows::Picture(map(&psf, psf.peak(), brightness)))
     };
-    let outlines = row("", &|hole| {
-        Ok(Shows::Drawing(Drawing {
+    let mut panels = Vec::new();
+    for (name, hole) in holes(diameter)? {
+        let near = lit(&hole, near_mm, span / 2.0, Brightness::Linear)?;
+        let far = lit(&hole, far_mm, REACH * unit, Brightness::Logarithmic)?;
+        let outline = Shows::Drawing(Drawing {
             span_mm: [span, span],
-            openings: vec![hole.clone()],
+            openings: vec![hole],
             rims: Vec::new(),
             strokes: Vec::new(),
             magnified: None,
-        }))
-    })?;
-    let lit = |film_mm: f64, reach: f64, brightness| {
-        let light = &light;
-        move |hole: &Outline| {
-            let psf = on_film(hole, light, film_mm, reach)?;
-            Ok(Shows::Picture(map(&psf, psf.peak(), brightness)))
+        });
+        for (where_to, shows) in [("", outline), (", near", near), (", far", far)] {
+            panels.push(Panel { title: format!("{name}{where_to}"), shows });
         }
-    };
-    let near = row(", near", &lit(near_mm, span / 2.0, Brightness::Linear))?;
-    let far = row(", far", &lit(far_mm, REACH * unit, Brightness::Logarithmic))?;
+    }
     let length = |mm| Quantity::Length.write(mm);
     Ok(Diagram {
         title: "Other shapes: their shadow near by, their far field far away".into(),
@@ -64,18 +59,18 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             "Four holes of the area of a disc of {}, lit by a distant point in light of {nm:.0} nm. On film \
              {} behind them (Fresnel number {NEAR}, by a disc of that area) each draws itself, with fringes along \
              its rim; on film {} away (Fresnel number {FAR}) the far field is widest where the hole is narrow, \
-             every straight side throws a ray across it, and two holes make fringes. Each map is brightest where \
-             it is brightest itself; the far ones show the logarithm over four decades.",
+             every straight side throws a ray across it, and two holes make stripes. Each map is drawn to its own \
+             peak, the near ones in proportion, the far ones by the logarithm over four decades.",
             length(diameter),
             length(near_mm),
             length(far_mm),
         ),
-        alternative: "Three rows for a square, a slit, a star and two discs: the hole, its sharp shadow with \
-                      fringes, and its far field: a cross, a row of spots across the slit, ten rays, and \
-                      rings cut by stripes."
+        alternative: "A square, a slit, a star and two discs, each with its sharp shadow with fringes and with \
+                      its far field: a cross, a row of spots across the slit, ten rays, and rings cut by \
+                      stripes."
             .into(),
-        columns: Columns::Fixed(holes.len()),
-        panels: [outlines, near, far].concat(),
+        columns: Columns::Fixed(3),
+        panels,
     })
 }
 

@@ -34,7 +34,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let curves = [
         ("along the oval", &oval, 0.0, Line::First),
         ("across the oval", &oval, FRAC_PI_2, Line::Second),
-        ("the best disc, any way", &disc, 0.0, Line::Quiet),
+        ("the best disc", &disc, 0.0, Line::Third),
     ];
     let round = PointImage::on_axis(camera, &disc);
     let finest = FARTHEST * round.cut_off_lp_per_mm(&round.along(0.0, STRIPS));
