@@ -50,8 +50,8 @@ impl Loaded {
 }
 
 pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
-    let paper = Loaded::with(&bench.camera, "blue-sensitive paper", &Medium::BlueSensitive)?;
-    let film = Loaded::with(&bench.camera, "panchromatic film", &Medium::Panchromatic)?;
+    let paper = Loaded::with(&bench.camera, "Blue-sensitive paper", &Medium::BlueSensitive)?;
+    let film = Loaded::with(&bench.camera, "Panchromatic film", &Medium::Panchromatic)?;
     let both = [&paper, &film];
     let from_to = [
         FROM_TO[0] * paper.target.diameter_mm.min(film.target.diameter_mm),
@@ -74,11 +74,11 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let psfs = psfs.collect::<Result<Vec<_>, Error>>()?;
     let brightest = psfs.iter().map(|psf| psf.peak()).fold(0.0, f64::max);
     let maps = both.iter().zip(&psfs).map(|(loaded, psf)| Panel {
-        title: format!("A point on {}, through {}", loaded.words, loaded.best()),
+        title: format!("{} through {}", loaded.words, loaded.best()),
         shows: Shows::Picture(map(psf, brightest, Brightness::Linear)),
     });
     let chart = Panel {
-        title: String::new(),
+        title: "Sharpness over the size".into(),
         shows: Shows::Chart(Chart {
             x: Axis::linear("diameter of the hole, mm", from_to),
             y: Axis::linear("sharpness, % of the higher top", [0.0, 105.0]),
@@ -95,7 +95,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             "{} in daylight of 5500 K, without a filter. Blue-sensitive paper (mean wavelength {paper_nm:.0} nm) is \
              best served by {}, panchromatic film ({film_nm:.0} nm) by {}: about as the square root of the \
              wavelength, which here is as {} to 1. Each through its own best hole, the paper's picture is sharper by \
-             {} % for the eye. Both maps are on one scale of mm and of light per area for the same light in all.",
+             {} % for the eye. Both maps of a point are on one scale of mm and of light per area for the same light in all.",
             bench.camera.name,
             paper.best(),
             film.best(),

@@ -11,13 +11,8 @@ use crate::verdict::target::target;
 use rayon::prelude::*;
 
 /// Diameters over the best one: by even ratios, as far that nobody takes the ends for good.
-const FACTORS: [(&str, f64); 5] = [
-    ("Far too small", 0.4),
-    ("Too small", 0.632),
-    ("The best", 1.0),
-    ("Too large", 1.58),
-    ("Far too large", 2.5),
-];
+const FACTORS: [(&str, f64); 5] =
+    [("Tiny", 0.4), ("Too small", 0.632), ("Best", 1.0), ("Too large", 1.58), ("Huge", 2.5)];
 
 pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let camera = &bench.camera;
@@ -26,7 +21,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         .iter()
         .map(|&(words, factor)| Ok((words, shapes::disc(factor * target.diameter_mm)?)))
         .collect::<Result<_, Error>>()?;
-    holes.push(("The hole on the bench", bench.hole.clone()));
+    holes.push(("Yours", bench.hole.clone()));
     let detail = Detail::of(camera)?;
     let width = Quantity::Length.write(detail.width_mm());
     let length = |hole: &Outline| Quantity::Length.write(hole.equivalent_diameter_mm());
@@ -44,15 +39,15 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         title: "One scene through a hole that grows".into(),
         caption: format!(
             "A detail of an invented landscape, {width} wide on the film of {}, through five perfect discs and \
-             through the hole on the bench, all at the same brightness, for which the smallest is open {} times \
-             as long as the largest. Beside each size stands its sharpness for the eye against the best. All of \
+             through yours, the one on the bench, all at the same brightness, for which by the meter the smallest \
+             disc is open {} times as long as the largest. Beside each size stands its sharpness for the eye against the best. All of \
              the detail is drawn by the image of a point in the middle of the film. Too small a hole blurs by \
              diffraction, too large a one by its own shadow.",
             camera.name,
             significant((FACTORS[4].1 / FACTORS[0].1).powi(2), 2),
         ),
         alternative,
-        columns: Columns::Fixed(3),
+        columns: Columns::Free,
         panels,
     })
 }

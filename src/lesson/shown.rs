@@ -71,3 +71,23 @@ pub(super) fn pair([left, right]: [Picture; 2]) -> Picture {
     let scale = left.scale.map(|(width_mm, on)| (width_mm * wider, on));
     Picture { image, scale, circles_mm: Vec::new(), ..left }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pair_keeps_the_scale_of_its_parts() {
+        let picture = |level| Picture {
+            image: RgbImage::from_pixel(100, 50, Rgb([level; 3])),
+            smooth: true,
+            scale: Some((2.0, "")),
+            circles_mm: Vec::new(),
+        };
+        let both = pair([picture(7), picture(9)]);
+        assert_eq!(both.image.dimensions(), (202, 50));
+        assert!((both.scale.unwrap().0 - 4.04).abs() < 1e-12);
+        let level = |x| both.image.get_pixel(x, 20).0[0];
+        assert_eq!([level(99), level(100), level(101), level(102)], [7, 128, 128, 9]);
+    }
+}

@@ -182,3 +182,16 @@ impl Diagram {
         Ok((best, spare))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_share_the_height_that_is_left() {
+        // The lowest keeps its height; the others share 500 evenly.
+        assert_eq!(common_height(vec![500.0, 100.0, 300.0], 600.0), 250.0);
+        assert_eq!(common_height(vec![100.0, 300.0], 400.0), f64::INFINITY);
+        assert_eq!(common_height(vec![100.0, 300.0], 100.0), 50.0);
+    }
+}
