@@ -85,7 +85,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let with = curve(&holes.burred, "with the burr", Line::First);
     let without = curve(&holes.clean, "without", Line::Second);
     let places = with.points.iter().zip(&without.points);
-    let change = 100.0 * places.map(|(a, b)| (a[1] - b[1]).abs()).fold(0.0, f64::max);
+    let change = places.map(|(a, b)| (a[1] - b[1]).abs()).fold(0.0, f64::max);
+    let change = significant(100.0 * change, 2);
     let (low, high) = holes.clean.bounds_mm();
     let span = AROUND * low.iter().chain(&high).fold(0.0f64, |most, c| most.max(c.abs())) * 2.0;
     let loss = 100.0 * (1.0 - quality(camera, &holes.burred) / quality(camera, &holes.clean));
@@ -138,19 +139,19 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "What a burr does".into(),
         caption: format!(
-            "{whose} In {} that costs {} % of the sharpness for the eye, and the light across an edge changes by \
-             {} % of its step at the most. What a burr throws aside is faint: it shows about a bright star, \
-             here over four decades. Each map is drawn to its own peak. The edge runs across the direction of the \
-             deepest burr and is the hole's light alone; the detail is of an invented landscape, {} wide on \
-             the film.",
+            "{whose} In {} that costs {} % of the sharpness for the eye, and the light across an edge changes \
+             by {change} % of its step at the most. What a burr throws aside is faint: it shows about a bright \
+             star, here over four decades. Each map is drawn to its own peak. The edge runs across the \
+             direction of the deepest burr and is the hole's light alone; the detail is of an invented \
+             landscape, {} wide on the film.",
             camera.name,
             significant(loss, 2),
-            significant(change, 2),
             Quantity::Length.write(detail.width_mm()),
         ),
         alternative: format!(
             "A hole with a burr of {depth}, and beside each other the image of a point, a star with its rays, \
-             and a detail of a picture with the burr and without it; two curves of an edge nearly coincide."
+             and a detail of a picture with the burr and without it; two curves of an edge that differ by \
+             {change} % at the most."
         ),
         columns: Columns::Free,
         panels,

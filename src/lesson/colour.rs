@@ -10,6 +10,7 @@ use crate::geometry::{Point, shapes};
 use crate::quantity::{Quantity, significant};
 use crate::verdict::quality::quality_of_disc;
 use crate::verdict::target::{Target, target};
+use crate::wave::Psf;
 use rayon::prelude::*;
 
 /// The daylight of photographic practice, D55.
@@ -72,7 +73,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let reach = REACH * extent.fold(0.0, f64::max);
     let psfs = images.map(|(loaded, hole)| point(&loaded.camera, hole, reach));
     let psfs = psfs.collect::<Result<Vec<_>, Error>>()?;
-    let brightest = psfs.iter().map(|psf| psf.peak()).fold(0.0, f64::max);
+    let brightest = psfs.iter().map(Psf::peak).fold(0.0, f64::max);
     let maps = both.iter().zip(&psfs).map(|(loaded, psf)| Panel {
         title: format!("{} through {}", loaded.words, loaded.best()),
         shows: Shows::Picture(map(psf, brightest, Brightness::Linear)),
@@ -92,10 +93,11 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "What sees blue alone wants a smaller hole".into(),
         caption: format!(
-            "{} in daylight of 5500 K, without a filter. Blue-sensitive paper (mean wavelength {paper_nm:.0} nm) is \
-             best served by {}, panchromatic film ({film_nm:.0} nm) by {}: about as the square root of the \
-             wavelength, which here is as {} to 1. Each through its own best hole, the paper's picture is sharper by \
-             {} % for the eye. Both maps of a point are on one scale of mm and of light per area for the same light in all.",
+            "{} in daylight of 5500 K, without a filter. Blue-sensitive paper (mean wavelength \
+             {paper_nm:.0} nm) is best served by {}, panchromatic film ({film_nm:.0} nm) by {}: about as the \
+             square root of the wavelength, which here is as {} to 1. Each through its own best hole, the \
+             paper's picture is sharper by {} % for the eye. Both maps of a point are on one scale of mm and \
+             of light per area for the same light in all.",
             bench.camera.name,
             paper.best(),
             film.best(),

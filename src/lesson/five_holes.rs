@@ -12,7 +12,7 @@ use rayon::prelude::*;
 
 /// Diameters over the best one: by even ratios, as far that nobody takes the ends for good.
 const FACTORS: [(&str, f64); 5] =
-    [("Tiny", 0.4), ("Too small", 0.632), ("Best", 1.0), ("Too large", 1.58), ("Huge", 2.5)];
+    [("Tiny", 0.4), ("Small", 0.632), ("Best", 1.0), ("Large", 1.58), ("Huge", 2.5)];
 
 pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let camera = &bench.camera;
@@ -39,10 +39,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         title: "One scene through a hole that grows".into(),
         caption: format!(
             "A detail of an invented landscape, {width} wide on the film of {}, through five perfect discs and \
-             through yours, the one on the bench, all at the same brightness, for which by the meter the smallest \
-             disc is open {} times as long as the largest. Beside each size stands its sharpness for the eye against the best. All of \
-             the detail is drawn by the image of a point in the middle of the film. Too small a hole blurs by \
-             diffraction, too large a one by its own shadow.",
+             through yours, the one on the bench, all at the same brightness, for which by the meter the \
+             smallest disc is open {} times as long as the largest. Beside each size stands its sharpness for \
+             the eye against the best. All of the detail is drawn by the image of a point in the middle of the \
+             film. Too small a hole blurs by diffraction, too large a one by its own shadow.",
             camera.name,
             significant((FACTORS[4].1 / FACTORS[0].1).powi(2), 2),
         ),

@@ -81,7 +81,7 @@ fn holes(diameter_mm: f64) -> Result<Vec<(&'static str, Outline)>, Error> {
     let two = Outline::new([beside(-APART / 2.0), beside(APART / 2.0)].concat())?;
     let corner = |i: usize| {
         let (sin, cos) = (TAU * (0.25 + i as f64 / 10.0)).sin_cos();
-        let radius = if i % 2 == 0 { 1.0 } else { STAR };
+        let radius = if i.is_multiple_of(2) { 1.0 } else { STAR };
         [radius * cos, radius * sin]
     };
     let star = Outline::new(vec![(0..10).map(corner).collect()])?;
