@@ -8,8 +8,11 @@ use html5ever::{ParseOpts, parse_document};
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
 use std::fs;
 
-/// Every element with its attributes and the text right inside it, in the order of the document.
-fn elements(node: &Handle, found: &mut Vec<(String, Vec<(String, String)>, String)>) {
+/// An element: its name, its attributes, and the text right inside it.
+type Element = (String, Vec<(String, String)>, String);
+
+/// Every element in the order of the document.
+fn elements(node: &Handle, found: &mut Vec<Element>) {
     if let NodeData::Element { name, attrs, .. } = &node.data {
         let attributes = attrs.borrow();
         let attributes =

@@ -5,9 +5,16 @@
 
 mod airy;
 mod best_size;
+mod burr;
+mod colour;
 mod contrast;
 mod curved_film;
+mod detail;
+mod five_holes;
+mod growing;
 mod loupe_card;
+mod other_shapes;
+mod oval;
 mod shown;
 mod thick_plate;
 mod waiting;
@@ -54,14 +61,49 @@ pub const LESSONS: &[Lesson] = &[
         draw: Draw::Still(airy::draw),
     },
     Lesson {
+        name: "growing",
+        about: "the image of a point as the hole grows, from the far field to its shadow",
+        draw: Draw::Still(growing::draw),
+    },
+    Lesson {
         name: "best-size",
         about: "sharpness against diameter, with what others have recommended",
         draw: Draw::Still(best_size::draw),
     },
     Lesson {
+        name: "five-holes",
+        about: "one scene through holes from too small to too large, and through yours",
+        draw: Draw::Still(five_holes::draw),
+    },
+    Lesson {
+        name: "widening",
+        about: "a point, a picture and their sharpness while the hole is widened (moving)",
+        draw: Draw::Moving(widening::draw),
+    },
+    Lesson {
         name: "contrast",
         about: "MTF and encircled energy of this hole and of the best disc",
         draw: Draw::Still(contrast::draw),
+    },
+    Lesson {
+        name: "burr",
+        about: "what a burr does to a point, a star, an edge and a picture",
+        draw: Draw::Still(burr::draw),
+    },
+    Lesson {
+        name: "oval",
+        about: "an oval hole: contrast along it and across",
+        draw: Draw::Still(oval::draw),
+    },
+    Lesson {
+        name: "shapes",
+        about: "square, slit, star and two holes, near the film and far from it",
+        draw: Draw::Still(other_shapes::draw),
+    },
+    Lesson {
+        name: "colour",
+        about: "the best size for blue-sensitive paper and for panchromatic film",
+        draw: Draw::Still(colour::draw),
     },
     Lesson {
         name: "curved-film",
@@ -77,11 +119,6 @@ pub const LESSONS: &[Lesson] = &[
         name: "waiting",
         about: "exposure and movement: why too small a hole loses twice",
         draw: Draw::Still(waiting::draw),
-    },
-    Lesson {
-        name: "widening",
-        about: "a point, a picture and their sharpness while the hole is widened (moving)",
-        draw: Draw::Moving(widening::draw),
     },
     Lesson {
         name: "loupe-card",

@@ -1,15 +1,18 @@
-//! What lessons show in the same way: the image of a point as a map, and a part of a scene.
+//! What lessons show in the same way: the image of a point as a map, and two pictures as one.
 
-use crate::camera::Camera;
+use crate::camera::{Camera, PointImage};
 use crate::error::Error;
 use crate::figure::diagram::Picture;
 use crate::geometry::Outline;
-use crate::picture::{Scene, film_kernels, form};
-use crate::raster::{Raster, display};
-use crate::task::preview::film_pixels;
-use crate::wave::Psf;
-use image::{Rgb, RgbImage};
-use ndarray::Axis;
+use crate::wave::{Grid, Psf};
+use image::{Rgb, RgbImage, imageops};
+
+/// Samples of a map from its middle to its edge: more than it has pixels in a figure of several.
+const SAMPLES: usize = 160;
+/// The line between two pictures that stand for one, as a share of their width, and its colour, which is
+/// seen on light and on dark ground.
+const LINE_BETWEEN: f64 = 0.02;
+const GREY: Rgb<u8> = Rgb([128; 3]);
 
 /// How light becomes brightness on a map.
 #[derive(Debug, Clone, Copy)]
@@ -34,6 +37,16 @@ impl Brightness {
     }
 }
 
+/// The grid of a map that reaches so far from its middle, in mm.
+pub(super) fn grid(reach_mm: f64) -> Result<Grid, Error> {
+    Grid::new(2 * SAMPLES + 1, reach_mm / SAMPLES as f64)
+}
+
+/// The image of a point in the middle of the film, out to `reach_mm` to each side.
+pub(super) fn point(camera: &Camera, hole: &Outline, reach_mm: f64) -> Result<Psf, Error> {
+    PointImage::on_axis(camera, hole).psf(grid(reach_mm)?)
+}
+
 /// A map of the light of a point, y up; `peak` is the density that is drawn brightest.
 pub(super) fn map(psf: &Psf, peak: f64, brightness: Brightness) -> Picture {
     let (rows, columns) = psf.density.dim();
@@ -46,43 +59,35 @@ pub(super) fn map(psf: &Psf, peak: f64, brightness: Brightness) -> Picture {
     Picture { image, smooth: true, scale: Some((width_mm, " on the film")), circles_mm: Vec::new() }
 }
 
-/// Pixels along the film's longer side, and the part of the scene that is shown: left, top, width and height
-/// as shares of it.
-const LONGEST: usize = 1400;
-const PART: [f64; 4] = [0.45, 0.42, 0.3, 0.3];
-
-/// A part of the built-in landscape, near enough to the middle of the film for one point image to hold.
-pub(super) struct Detail {
-    light: Raster,
-    film_pixels: [usize; 2],
-    width_mm: f64,
+/// Two pictures of one scale and one size side by side.
+pub(super) fn pair([left, right]: [Picture; 2]) -> Picture {
+    let (columns, rows) = left.image.dimensions();
+    let line = ((f64::from(columns) * LINE_BETWEEN).round() as u32).max(1);
+    let width = columns + line + right.image.width();
+    let mut image = RgbImage::from_pixel(width, rows, GREY);
+    imageops::replace(&mut image, &left.image, 0, 0);
+    imageops::replace(&mut image, &right.image, i64::from(columns + line), 0);
+    let wider = f64::from(width) / f64::from(columns.max(1));
+    let scale = left.scale.map(|(width_mm, on)| (width_mm * wider, on));
+    Picture { image, scale, circles_mm: Vec::new(), ..left }
 }
 
-impl Detail {
-    pub(super) fn of(camera: &Camera) -> Result<Detail, Error> {
-        let (columns, rows) = film_pixels(camera, LONGEST);
-        let mut light = Scene::Landscape.drawn(columns, rows)?;
-        let [left, top, wide, high] = PART;
-        for (axis, from, share, pixels) in [(1, top, high, rows), (2, left, wide, columns)] {
-            let at = |share: f64| (share * pixels as f64) as usize;
-            let start = at(from).min(pixels - 1);
-            let end = (start + at(share).max(1)).min(pixels);
-            light.linear.slice_axis_inplace(Axis(axis), (start..end).into());
-        }
-        let width_mm = camera.film.width_mm * light.columns() as f64 / columns as f64;
-        Ok(Detail { light, film_pixels: [columns, rows], width_mm })
-    }
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-    /// Its width on the film.
-    pub(super) fn width_mm(&self) -> f64 {
-        self.width_mm
-    }
-
-    /// Its picture through a hole, at equal exposure.
-    pub(super) fn through(&self, camera: &Camera, hole: &Outline) -> Result<Picture, Error> {
-        let kernels = film_kernels(camera, hole, self.film_pixels, [1, 1])?;
-        let image = display(&form(&self.light, &kernels))?;
-        let scale = Some((self.width_mm, " on the film"));
-        Ok(Picture { image, smooth: false, scale, circles_mm: Vec::new() })
+    #[test]
+    fn a_pair_keeps_the_scale_of_its_parts() {
+        let picture = |level| Picture {
+            image: RgbImage::from_pixel(100, 50, Rgb([level; 3])),
+            smooth: true,
+            scale: Some((2.0, "")),
+            circles_mm: Vec::new(),
+        };
+        let both = pair([picture(7), picture(9)]);
+        assert_eq!(both.image.dimensions(), (202, 50));
+        assert!((both.scale.unwrap().0 - 4.04).abs() < 1e-12);
+        let level = |x| both.image.get_pixel(x, 20).0[0];
+        assert_eq!([level(99), level(100), level(101), level(102)], [7, 128, 128, 9]);
     }
 }

@@ -1,7 +1,8 @@
 //! The image of a point and a picture while the hole is widened, frame by frame.
 
 use super::Bench;
-use super::shown::{Brightness, Detail, map};
+use super::detail::Detail;
+use super::shown::{Brightness, map};
 use crate::camera::{Camera, PointImage};
 use crate::error::Error;
 use crate::figure::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Shows};

@@ -72,7 +72,7 @@ pub fn run(
         angle_of_view_deg: angle_of_view_deg(camera)?,
         nodes,
         contrast_error: contrast_error(camera, outline, nodes, COMPARED)?,
-        picture: if camera.in_colour { formed } else { in_grey(&formed, shares(&camera.light)) },
+        picture: on_medium(camera, formed),
     })
 }
 
@@ -82,8 +82,27 @@ pub fn run(
 /// # Errors
 /// As [`crate::camera::Film::place`].
 pub fn perfect(camera: &Camera, image: &Raster) -> Result<Raster, Error> {
-    let lit = lit(camera, None, image)?;
-    Ok(if camera.in_colour { lit } else { in_grey(&lit, shares(&camera.light)) })
+    Ok(on_medium(camera, lit(camera, None, image)?))
+}
+
+/// A part of a perfect image through a hole as the middle of the film has it: all of it by the image of a
+/// point there, in the middle's light. The whole film is `film_px` columns and rows.
+///
+/// # Errors
+/// As [`film_kernels`].
+pub fn in_the_middle(
+    camera: &Camera,
+    outline: &Outline,
+    part: &Raster,
+    film_px: [usize; 2],
+) -> Result<Raster, Error> {
+    let kernel = film_kernels(camera, &as_pixels_show(outline), film_px, [1, 1])?;
+    Ok(on_medium(camera, form(part, &kernel)))
+}
+
+/// Light in three colours as the camera's medium tells them apart, or does not.
+fn on_medium(camera: &Camera, light: Raster) -> Raster {
+    if camera.in_colour { light } else { in_grey(&light, shares(&camera.light)) }
 }
 
 fn angle_of_view_deg(camera: &Camera) -> Result<f64, Error> {
@@ -143,4 +162,48 @@ fn lit(camera: &Camera, outline: Option<&Outline>, image: &Raster) -> Result<Ras
         },
     );
     Ok(lit)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes;
+    use crate::wave::analytic::DiscOtf;
+    use crate::wave::{Light, MM_PER_NM, fresnel_number};
+    use ndarray::Array3;
+    use std::f64::consts::{PI, TAU};
+
+    /// Lines of a sine keep of their contrast what the closed form of a disc's OTF says, times sin(x)/x of a
+    /// pixel.
+    #[test]
+    fn lines_in_the_middle_keep_the_contrast_of_theory() {
+        let mut camera = Camera::demonstration().unwrap();
+        let (diameter, nm) = (0.36, 550.0);
+        camera.light = Light::single(nm).unwrap();
+        let (film_mm, z) = (camera.distances.film_mm(), camera.distances.effective_mm());
+        let columns = 1600;
+        let pixel_mm = camera.film.width_mm / columns as f64;
+        let disc = shapes::disc(diameter).unwrap();
+        for period in [8, 16, 32] {
+            let wave = |column: usize| TAU * column as f64 / f64::from(period);
+            let lines = Array3::from_shape_fn((3, 64, 512), |(_, _, column)| {
+                (0.5 + 0.5 * wave(column).cos()) as f32
+            });
+            let part = Raster { linear: lines };
+            let picture = in_the_middle(&camera, &disc, &part, [columns, columns]).unwrap();
+            // Whole periods far from the mirrors at the borders.
+            let cosines = (128..384).map(|column| {
+                f64::from(picture.linear[[1, 32, column]]) * wave(column).cos() / 64.0
+            });
+            let f = 1.0 / (f64::from(period) * pixel_mm);
+            let sigma = f * nm * MM_PER_NM * film_mm / diameter;
+            let n = fresnel_number(diameter / 2.0, nm, z);
+            let x = PI / f64::from(period);
+            let contrast = DiscOtf::default().at(n, sigma) * x.sin() / x;
+            // The 3 % of the light beyond the kernel's border are laid evenly within it: a fifth of them.
+            let found = cosines.sum::<f64>();
+            println!("{period}: {found} {contrast}");
+            assert!((found - contrast).abs() < 6e-3, "{period}: {found} {contrast}");
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! Panels in rows on a page, a slide or a phone.
 
-use super::{Columns, Diagram, Format, Panel, Shows, Size};
+use super::panel::Needs;
+use super::{Columns, Diagram, Format, Panel, Size};
 use crate::error::Error;
 use crate::figure::plate::{Frame, GAP, NOTE, Plate, escaped};
 use crate::raster::{animation, png, rasterise};
@@ -10,9 +11,9 @@ use rayon::prelude::*;
 const BETWEEN: f64 = 40.0;
 /// Panels side by side on a phone: at more, nobody could make them out.
 const MOST_ON_A_PHONE: usize = 2;
-/// How much higher than on a page charts may be where a slide has room.
-const MOST_STRETCHED: f64 = 1.6;
+/// The height of a slide, and what a body on it has at least.
 const SLIDE_HEIGHT: f64 = 900.0;
+const LEAST_HEIGHT: f64 = 60.0;
 
 /// Width and margin of a sheet in units of the drawing, and pixels to a unit.
 fn sheet(size: Size) -> (f64, f64, f64) {
@@ -23,13 +24,56 @@ fn sheet(size: Size) -> (f64, f64, f64) {
     }
 }
 
-/// Rows of panels: how many side by side, how wide each, and what share of its full height each body has.
-struct Rows {
-    columns: usize,
+/// Panels side by side.
+struct Row<'a> {
+    panels: &'a [Panel],
+    needs: Vec<Needs>,
+    /// Of each panel.
     width: f64,
-    share: f64,
-    /// Height that is left over.
-    spare: f64,
+    /// The headings, what stands between them and the bodies, the bodies, and what stands beneath.
+    headings: f64,
+    over: f64,
+    height: f64,
+    beneath: f64,
+}
+
+impl Row<'_> {
+    fn of(panels: &[Panel], width: f64) -> Result<Row<'_>, Error> {
+        let needs = panels.iter().map(|panel| panel.needs(width)).collect::<Result<Vec<_>, _>>()?;
+        let highest = |of: &dyn Fn(&Needs) -> f64| needs.iter().map(of).fold(0.0, f64::max);
+        let (headings, over) = (highest(&Needs::heading_height), highest(&|needs| needs.over));
+        let (height, beneath) = (highest(&|n| n.aspect) * width, highest(&|n| n.beneath));
+        Ok(Row { panels, width, headings, over, height, beneath, needs })
+    }
+
+    /// All but the bodies, with what keeps rows apart.
+    fn around(&self) -> f64 {
+        self.headings + self.over + self.beneath + BETWEEN / 2.0
+    }
+
+    /// What the bodies cover where each keeps its shape.
+    fn covered(&self) -> f64 {
+        let each = self.needs.iter().map(|needs| {
+            let width = self.width.min(self.height / needs.aspect);
+            width * width * needs.aspect
+        });
+        each.sum()
+    }
+}
+
+/// The height up to which all of `heights` may reach so that they add up to `room`; infinite where there is
+/// room for all.
+fn common_height(mut heights: Vec<f64>, room: f64) -> f64 {
+    heights.sort_by(f64::total_cmp);
+    let mut left = room;
+    for (index, height) in heights.iter().enumerate() {
+        let each = left / (heights.len() - index) as f64;
+        if *height > each {
+            return each;
+        }
+        left -= height;
+    }
+    f64::INFINITY
 }
 
 impl Diagram {
@@ -43,30 +87,19 @@ impl Diagram {
         }
         let (width, margin, _) = sheet(format.size);
         let mut plate = Plate::on(format.ground, width, margin, &self.title)?;
-        let rows = match format.size {
+        let (rows, spare) = match format.size {
             Size::Slide => self.on_a_slide(&plate)?,
-            size => self.at_full_height(plate.room(), size)?,
+            size => (self.in_rows(plate.room(), self.side_by_side(size))?, 0.0),
         };
-        let mut top = plate.bottom + rows.spare / 2.0;
-        for panels in self.panels.chunks(rows.columns) {
-            // What is left over for the last row has all the width.
-            let width = match self.columns {
-                Columns::Free => self.width(plate.room(), panels.len()),
-                Columns::Fixed(_) => rows.width,
-            };
-            let needs =
-                panels.iter().map(|panel| panel.needs(width)).collect::<Result<Vec<_>, _>>()?;
-            let highest =
-                |of: &dyn Fn(&super::panel::Needs) -> f64| needs.iter().map(of).fold(0.0, f64::max);
-            let above = highest(&|needs| needs.above);
-            let height = highest(&|needs| needs.aspect) * width * rows.share;
-            let beneath = highest(&|needs| needs.beneath);
-            for (index, (panel, needs)) in panels.iter().zip(&needs).enumerate() {
-                let x = margin + index as f64 * (width + BETWEEN);
-                let body = Frame { x, y: top + above, width, height };
-                panel.draw(&mut plate, needs, top, body)?;
+        let mut top = plate.bottom + spare / 2.0;
+        for row in rows {
+            for (index, (panel, needs)) in row.panels.iter().zip(&row.needs).enumerate() {
+                let x = margin + index as f64 * (row.width + BETWEEN);
+                let y = top + row.headings + row.over;
+                let body = Frame { x, y, width: row.width, height: row.height };
+                panel.draw(&mut plate, needs, [top, top + row.headings], body)?;
             }
-            top += above + height + beneath + BETWEEN / 2.0;
+            top += row.around() + row.height;
         }
         plate.bottom = top - BETWEEN / 2.0 + GAP;
         let lines = if format.size == Size::Phone { 24 } else { 8 };
@@ -102,67 +135,78 @@ impl Diagram {
         animation(&drawn, seconds)
     }
 
-    fn at_full_height(&self, room: f64, size: Size) -> Result<Rows, Error> {
+    fn side_by_side(&self, size: Size) -> usize {
         let columns = match self.columns {
             Columns::Fixed(columns) => columns,
             Columns::Free => self.panels.len().min(2),
         };
         let most = if size == Size::Phone { self.most_on_a_phone() } else { self.panels.len() };
-        let columns = columns.clamp(1, most);
-        Ok(Rows { columns, width: self.width(room, columns), share: 1.0, spare: 0.0 })
+        columns.clamp(1, most)
     }
 
     /// Charts need all the width of a phone.
     fn most_on_a_phone(&self) -> usize {
-        let has_chart = self.panels.iter().any(|panel| matches!(panel.shows, Shows::Chart(_)));
+        let has_chart =
+            self.panels.iter().any(|panel| matches!(panel.shows, super::Shows::Chart(_)));
         if has_chart { 1 } else { MOST_ON_A_PHONE }
     }
 
-    fn width(&self, room: f64, columns: usize) -> f64 {
-        (room - (columns - 1) as f64 * BETWEEN) / columns as f64
+    /// The panels row by row: where there is room for fewer than stand together, each row is cut by itself.
+    fn in_rows(&self, room: f64, columns: usize) -> Result<Vec<Row<'_>>, Error> {
+        let together = match self.columns {
+            Columns::Fixed(together) => together.max(columns),
+            Columns::Free => self.panels.len(),
+        };
+        let rows = self.panels.chunks(together.max(1)).flat_map(|row| row.chunks(columns.max(1)));
+        let laid = rows.map(|panels| {
+            // What is left over for the last row has all the width.
+            let side_by_side = match self.columns {
+                Columns::Free => panels.len(),
+                Columns::Fixed(_) => columns,
+            } as f64;
+            Row::of(panels, (room - (side_by_side - 1.0) * BETWEEN) / side_by_side)
+        });
+        laid.collect()
     }
 
-    /// The rows that show the panels largest in the height that is left between title and caption.
-    fn on_a_slide(&self, plate: &Plate) -> Result<Rows, Error> {
+    /// The rows that show the panels largest in the height that is left between title and caption, and what
+    /// they leave of it. Rows that stand beneath each other elsewhere may stand side by side.
+    fn on_a_slide(&self, plate: &Plate) -> Result<(Vec<Row<'_>>, f64), Error> {
         let room = plate.room();
         let caption = NOTE.lines(&self.caption, room, 8)?.len() as f64 * NOTE.leading();
         let (_, margin, _) = sheet(Size::Slide);
         let left = SLIDE_HEIGHT - plate.bottom - caption - GAP - (margin - 20.0);
-        let is_chart = |panel: &Panel| matches!(panel.shows, Shows::Chart(_));
-        let most = if self.panels.iter().all(is_chart) { MOST_STRETCHED } else { 1.0 };
-        let tried = match self.columns {
-            Columns::Fixed(columns) => columns..=columns,
-            Columns::Free => 1..=self.panels.len(),
+        let step = match self.columns {
+            Columns::Fixed(columns) => columns.max(1),
+            Columns::Free => 1,
         };
-        let mut best = Rows { columns: 1, width: room, share: 0.0, spare: 0.0 };
-        let mut largest = 0.0;
-        for columns in tried {
-            let width = self.width(room, columns);
-            let (mut fixed, mut bodies) = (-BETWEEN / 2.0, 0.0);
-            for panels in self.panels.chunks(columns) {
-                // A last row that is not full is widened: no wider than that is tried.
-                let width = match self.columns {
-                    Columns::Free => self.width(room, panels.len()),
-                    Columns::Fixed(_) => width,
-                };
-                let [mut above, mut beneath, mut aspect] = [0.0f64; 3];
-                for panel in panels {
-                    let needs = panel.needs(width)?;
-                    above = above.max(needs.above);
-                    beneath = beneath.max(needs.beneath);
-                    aspect = aspect.max(needs.aspect);
-                }
-                fixed += above + beneath + BETWEEN / 2.0;
-                bodies += aspect * width;
-            }
-            let share = ((left - fixed) / bodies).clamp(0.05, most);
-            // Charts are stretched, pictures shrunk: the area that is drawn upon tells both.
-            let area = width * width * share;
-            if area > largest {
-                let spare = (left - fixed - share * bodies).max(0.0);
-                (best, largest) = (Rows { columns, width, share, spare }, area);
+        let (mut best, mut spare, mut largest) = (Vec::new(), 0.0, f64::NEG_INFINITY);
+        for columns in (step..=self.panels.len().max(step)).step_by(step) {
+            let mut rows = self.in_rows(room, columns)?;
+            let around = rows.iter().map(Row::around).sum::<f64>() - BETWEEN / 2.0;
+            let natural = rows.iter().map(|row| row.height).collect();
+            let highest = common_height(natural, left - around).max(LEAST_HEIGHT);
+            rows.iter_mut().for_each(|row| row.height = row.height.min(highest));
+            let over = left - around - rows.iter().map(|row| row.height).sum::<f64>();
+            // What leaves the slide is the worse the farther it does.
+            let covered = if over < -1.0 { over } else { rows.iter().map(Row::covered).sum() };
+            if covered > largest {
+                (best, spare, largest) = (rows, over.max(0.0), covered);
             }
         }
-        Ok(best)
+        Ok((best, spare))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_share_the_height_that_is_left() {
+        // The lowest keeps its height; the others share 500 evenly.
+        assert_eq!(common_height(vec![500.0, 100.0, 300.0], 600.0), 250.0);
+        assert_eq!(common_height(vec![100.0, 300.0], 400.0), f64::INFINITY);
+        assert_eq!(common_height(vec![100.0, 300.0], 100.0), 50.0);
     }
 }

@@ -14,65 +14,71 @@ const HIGHEST_CHART: f64 = 600.0;
 /// Units of a page to a mm of its print, 160 mm wide.
 const UNITS_PER_PRINTED_MM: f64 = 10.0;
 
-/// What a panel needs: its heading's lines, the heights above and beneath its body, and the body's height
-/// for a width of one.
+/// What a panel needs: its heading's lines, the heights between them and its body and beneath it, and the
+/// body's height for a width of one.
 pub(super) struct Needs {
     heading: Vec<String>,
-    pub(super) above: f64,
+    pub(super) over: f64,
     pub(super) beneath: f64,
     pub(super) aspect: f64,
+}
+
+impl Needs {
+    pub(super) fn heading_height(&self) -> f64 {
+        self.heading.len() as f64 * PANEL.leading()
+    }
 }
 
 impl Panel {
     pub(super) fn needs(&self, width: f64) -> Result<Needs, Error> {
         let heading =
             if self.title.is_empty() { Vec::new() } else { PANEL.lines(&self.title, width, 3)? };
-        let mut above = heading.len() as f64 * PANEL.leading();
         let bar = GAP + BAR_HEIGHT;
-        let (beneath, aspect) = match &self.shows {
+        let (over, beneath, aspect) = match &self.shows {
             Shows::Chart(chart) => {
                 let [over, under] = chart.around(width)?;
-                above += over;
-                (under, CHART.min(HIGHEST_CHART / width))
+                (over, under, CHART.min(HIGHEST_CHART / width))
             }
             Shows::Picture(picture) => {
-                above += GAP / 2.0;
                 let (columns, rows) = picture.image.dimensions();
-                (picture.scale.map_or(0.0, |_| bar), f64::from(rows) / f64::from(columns.max(1)))
+                let aspect = f64::from(rows) / f64::from(columns.max(1));
+                (GAP / 2.0, picture.scale.map_or(0.0, |_| bar), aspect)
             }
             Shows::Drawing(drawing) => {
-                above += GAP / 2.0;
-                (bar, drawing.width(width) / width * drawing.span_mm[1] / drawing.span_mm[0])
+                let narrower = drawing.width(width) / width;
+                (GAP / 2.0, bar, narrower * drawing.span_mm[1] / drawing.span_mm[0])
             }
         };
-        Ok(Needs { heading, above, beneath, aspect })
+        Ok(Needs { heading, over, beneath, aspect })
     }
 
-    /// Draws the panel from `top` down; the bodies of its row begin at `body.y`.
+    /// Draws the panel from `top` down; the headings of its row end at `under`, and the bodies begin at
+    /// `body.y`.
     pub(super) fn draw(
         &self,
         plate: &mut Plate,
         needs: &Needs,
-        top: f64,
+        [top, under]: [f64; 2],
         body: Frame,
     ) -> Result<(), Error> {
         for (index, line) in needs.heading.iter().enumerate() {
             let y = top + index as f64 * PANEL.leading() + PANEL.size;
             plate.text([body.x, y], Anchor::Start, &PANEL, line);
         }
-        let beneath_heading = top + needs.heading.len() as f64 * PANEL.leading();
-        // With less above it than its neighbours, a body begins higher and is as much taller.
-        let y = top + needs.above;
+        // What has no legend begins under the headings, and may be as much higher.
+        let y = under + needs.over;
         let free = Frame { y, height: body.bottom() - y, ..body };
         match &self.shows {
-            Shows::Chart(chart) => chart.draw(plate, beneath_heading, free),
+            Shows::Chart(chart) => chart.draw(plate, under, body),
             Shows::Picture(picture) => {
                 let (columns, rows) = picture.image.dimensions();
-                picture.draw(plate, fitted(free, f64::from(rows) / f64::from(columns.max(1))))
+                let frame = fitted(free, f64::from(rows) / f64::from(columns.max(1)));
+                picture.draw(plate, frame, body.width)
             }
             Shows::Drawing(drawing) => {
                 let narrow = Frame { width: drawing.width(free.width), ..free };
-                drawing.draw(plate, fitted(narrow, drawing.span_mm[1] / drawing.span_mm[0]))
+                let frame = fitted(narrow, drawing.span_mm[1] / drawing.span_mm[0]);
+                drawing.draw(plate, frame, body.width)
             }
         }
     }
@@ -84,8 +90,23 @@ fn fitted(body: Frame, aspect: f64) -> Frame {
     Frame { width, height: width * aspect, ..body }
 }
 
+/// The scale bar under a frame; what it has to add is left out where the room is too narrow.
+fn bar(
+    plate: &mut Plate,
+    frame: Frame,
+    room: f64,
+    mm_per_unit: f64,
+    add: &str,
+) -> Result<(), Error> {
+    let longest = frame.width / 3.0;
+    let widest = longest.max(60.0) + GAP + LABEL.width(&format!("0.005 mm{add}"))?;
+    let at = [frame.x, frame.bottom() + GAP / 2.0];
+    scale_bar(plate, at, longest, mm_per_unit, &LABEL, if widest > room { "" } else { add });
+    Ok(())
+}
+
 impl Picture {
-    fn draw(&self, plate: &mut Plate, frame: Frame) -> Result<(), Error> {
+    fn draw(&self, plate: &mut Plate, frame: Frame, room: f64) -> Result<(), Error> {
         let sampling = if self.smooth { Sampling::Smooth } else { Sampling::Squares };
         plate.picture(frame, &self.image, sampling)?;
         plate.border(frame, Stroke { width: 1.0, ..FINE });
@@ -97,9 +118,7 @@ impl Picture {
             circles.for_each(|radius| plate.circle(frame.centre(), radius * units_per_mm, ring));
             Ok(())
         })?;
-        let at = [frame.x, frame.bottom() + GAP / 2.0];
-        scale_bar(plate, at, frame.width / 3.0, 1.0 / units_per_mm, &LABEL, add);
-        Ok(())
+        bar(plate, frame, room, 1.0 / units_per_mm, add)
     }
 }
 
@@ -110,7 +129,7 @@ impl Drawing {
         self.magnified.map_or(room, wanted).min(room)
     }
 
-    fn draw(&self, plate: &mut Plate, frame: Frame) -> Result<(), Error> {
+    fn draw(&self, plate: &mut Plate, frame: Frame, room: f64) -> Result<(), Error> {
         let units_per_mm = frame.width / self.span_mm[0];
         let [x, y] = frame.centre();
         let place = |[across, up]: [f64; 2]| [x + across * units_per_mm, y - up * units_per_mm];
@@ -136,9 +155,7 @@ impl Drawing {
             Ok(())
         })?;
         plate.border(frame, Stroke { width: 1.0, ..FINE });
-        let at = [frame.x, frame.bottom() + GAP / 2.0];
         let add = self.magnified.map_or(String::new(), |times| format!(", × {times:.0}"));
-        scale_bar(plate, at, frame.width / 3.0, 1.0 / units_per_mm, &LABEL, &add);
-        Ok(())
+        bar(plate, frame, room, 1.0 / units_per_mm, &add)
     }
 }
