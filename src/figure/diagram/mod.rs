@@ -29,8 +29,8 @@ pub struct Diagram {
 /// How panels stand in rows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Columns {
-    /// So many to a row, for what stands beneath each other belongs together; fewer only where there is
-    /// no room.
+    /// So many to a row, for what stands in a row and beneath each other belongs together; fewer only where
+    /// there is no room, and on a slide whole rows side by side where that shows them larger.
     Fixed(usize),
     /// As many as show them largest.
     Free,
