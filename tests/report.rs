@@ -31,8 +31,7 @@ fn elements(node: &Handle, found: &mut Vec<Element>) {
 fn a_report_stands_alone_and_is_valid() {
     let folder = tempfile::tempdir().unwrap();
     let appraise = |hole: &[&str]| {
-        Command::cargo_bin("foramen")
-            .unwrap()
+        Command::new(assert_cmd::cargo::cargo_bin!("foramen"))
             .current_dir(&folder)
             .args(["appraise", "--report", "report.html"])
             .args(hole)

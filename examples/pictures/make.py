@@ -24,22 +24,29 @@ with tempfile.TemporaryDirectory() as folder:
     run("psf", "--demo", "--map", "map.png", *TUBE)
     run("gauge", "--demo", "--every", "--out", "sheet.png")
     run("figure", "--all", "--out", "figures")
-    photographic = ["outline", "preview", "tube", "sheet"]
-    made = [(folder / f"{name}.png", 800) for name in [*photographic, "psf", "map"]]
+    plates = ["outline", "psf", "preview", "tube", "map", "sheet"]
+    made = [(folder / f"{name}.png", 720) for name in plates]
     made += [(path, 640) for path in sorted((folder / "figures").glob("*.png"))]
     for path, width in made:
         picture = Image.open(path)
         if getattr(picture, "is_animated", False):
             # Every other frame, for its size.
-            size = (width, round(picture.height * width / picture.width))
+            size = (400, round(picture.height * 400 / picture.width))
             frames = []
             for frame in range(0, picture.n_frames, 2):
                 picture.seek(frame)
                 shown = picture.convert("RGB").resize(size, Image.Resampling.LANCZOS)
-                frames.append(shown.quantize(64, dither=Image.Dither.NONE))
-            frames[0].save(HERE / path.name, save_all=True, append_images=frames[1:], duration=500, loop=0, optimize=True)
+                frames.append(shown.quantize(48, dither=Image.Dither.NONE))
+            frames[0].save(
+                HERE / path.name,
+                save_all=True,
+                append_images=frames[1:],
+                duration=500,
+                loop=0,
+                optimize=True,
+            )
             continue
         size = (width, round(picture.height * width / picture.width))
         small = picture.convert("RGB").resize(size, Image.Resampling.LANCZOS)
-        small.quantize(128, dither=Image.Dither.FLOYDSTEINBERG).save(HERE / path.name, optimize=True)
+        small.quantize(64, dither=Image.Dither.NONE).save(HERE / path.name, optimize=True)
     print(sum(path.stat().st_size for path in HERE.glob("*.png")) // 1000, "kB")

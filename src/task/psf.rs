@@ -255,6 +255,31 @@ mod tests {
         assert!((answer.energy_fraction_on_grid - 0.9).abs() < 0.06);
     }
 
+    /// A camera of common practice (no source): film 25 to 30 mm behind a hole of 0.219 mm. Fresnel numbers by
+    /// arithmetic; half contrast computed elsewhere from the closed form, digits as given there; in the
+    /// sun (exposure value 15, ISO 100) f/123.3 takes 0.464 s: N²/2^15.
+    #[test]
+    fn a_camera_of_common_practice() {
+        let disc = shapes::disc(0.219).unwrap();
+        let table = [(25.0, 0.8720, 3.185), (27.0, 0.8074, 3.154), (30.0, 0.7267, 3.099)];
+        for (film_mm, number, half_contrast) in table {
+            let mut camera = Camera::demonstration().unwrap();
+            camera.light = crate::wave::Light::single(550.0).unwrap();
+            camera.distances = crate::wave::Distances::distant(film_mm).unwrap();
+            camera.emulsion.blur_mm = 0.0;
+            let answer = run(&request(&camera, &disc, Some(64), None)).unwrap();
+            assert!((answer.fresnel_number[0] - number).abs() < 5.1e-5, "{film_mm}: {answer:?}");
+            let found = answer.mtf50_lp_per_mm;
+            assert!((found - half_contrast).abs() < 6e-4, "{film_mm}: {found}");
+        }
+        let mut camera = Camera::demonstration().unwrap();
+        camera.distances = crate::wave::Distances::distant(27.0).unwrap();
+        let exposure = crate::camera::exposure::exposure(&camera, &disc).unwrap();
+        assert!(
+            (exposure.f_number - 123.29).abs() < 0.01 && (exposure.metered_s - 0.4639).abs() < 1e-4
+        );
+    }
+
     #[test]
     fn samples_have_numpys_layout() {
         let camera = Camera::demonstration().unwrap();

@@ -183,3 +183,22 @@ fn sizes_that_look_alike_leave_no_doubt() {
     let found = verdict(&camera, &reference, &outline, mm, &Growth::stated()).unwrap();
     assert_eq!(found.undecided, None, "{found:?}");
 }
+
+/// The verdict's doubt is that of the diameter as it was given: k = 2, over the diameter.
+#[test]
+fn the_doubt_is_as_large_as_was_said() {
+    let camera = Camera::demonstration().unwrap();
+    let hole = disc(0.8);
+    let known_mm = 0.1 * hole.equivalent_diameter_mm();
+    let reference = Reference::of(&camera);
+    let found = verdict(&camera, &reference, &hole, known_mm, &Growth::stated()).unwrap();
+    assert!((found.size_doubt.relative - 0.1).abs() < 1e-12, "{:?}", found.size_doubt);
+    // A hole a tenth smaller or larger, made anew.
+    let loss = |size: f64| {
+        let disc = shapes::disc(0.8 * size * reference.target.diameter_mm).unwrap();
+        1.0 - crate::verdict::quality::quality(&camera, &disc) / reference.target.quality
+    };
+    // The curve of losses is right to 2e-4 where less than a third is lost.
+    assert!((found.size_doubt.most_loss - loss(0.9)).abs() < 5e-4);
+    assert!((found.size_doubt.least_loss - loss(1.1)).abs() < 5e-4);
+}

@@ -1,0 +1,64 @@
+//! `foramen figure`: what it writes, and what it refuses.
+
+#![allow(clippy::unwrap_used)]
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+
+fn figure(folder: &Path, words: &[&str]) -> assert_cmd::assert::Assert {
+    Command::new(assert_cmd::cargo::cargo_bin!("foramen"))
+        .current_dir(folder)
+        .arg("figure")
+        .args(words)
+        .assert()
+}
+
+fn written(folder: &Path) -> Vec<String> {
+    let files = fs::read_dir(folder).unwrap();
+    let mut names: Vec<String> =
+        files.map(|file| file.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_figure_is_written_with_its_numbers() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path();
+    figure(folder, &["airy", "--data", "--size", "slide", "--dark", "--out", "there"]).success();
+    assert_eq!(written(&folder.join("there")), ["airy.csv", "airy.png", "airy.svg"]);
+    let picture = image::open(folder.join("there/airy.png")).unwrap();
+    assert_eq!((picture.width(), picture.height()), (1920, 1080));
+    let svg = fs::read_to_string(folder.join("there/airy.svg")).unwrap();
+    assert!(svg.starts_with("<svg") && svg.contains("<title>") && svg.contains("<desc>"));
+    // The dark rings of the computed light: zeros of J1 over π (DLMF table 10.21.1), read back.
+    let csv = fs::read_to_string(folder.join("there/airy.csv")).unwrap();
+    let rings: Vec<f64> = csv
+        .lines()
+        .filter(|line| line.ends_with(','))
+        .map(|line| line.trim_end_matches(',').rsplit(',').next().unwrap().parse().unwrap())
+        .collect();
+    for (ring, zero) in rings.iter().zip([1.219_670, 2.233_131, 3.238_315]) {
+        assert!((ring - zero).abs() < 2e-3, "{ring} {zero}");
+    }
+    assert_eq!(rings.len(), 3);
+}
+
+#[test]
+fn what_cannot_be_drawn_is_refused_and_nothing_is_written() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path();
+    let said = figure(folder, &["best-sise"]).code(2).get_output().stderr.clone();
+    let said = String::from_utf8(said).unwrap();
+    assert!(said.contains("best-size") && said.contains("loupe-card"), "{said}");
+    figure(folder, &["burr", "--hole", "0 mm"]).code(2);
+    figure(folder, &["burr", "--all"]).code(2);
+    figure(folder, &["airy", "--size", "wall"]).code(2);
+    fs::write(folder.join("taken"), "a file").unwrap();
+    figure(folder, &["loupe-card", "--out", "taken"]).code(1);
+    figure(folder, &["loupe-card", "--camera", "none.toml"]).failure();
+    assert_eq!(written(folder), ["taken"]);
+    let listed = figure(folder, &[]).success().get_output().stdout.clone();
+    assert!(String::from_utf8(listed).unwrap().contains("thick-plate"));
+}
