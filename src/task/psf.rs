@@ -274,7 +274,7 @@ mod tests {
         }
         let mut camera = Camera::demonstration().unwrap();
         camera.distances = crate::wave::Distances::distant(27.0).unwrap();
-        let exposure = crate::camera::exposure::exposure(&camera, &disc).unwrap();
+        let exposure = exposure::exposure(&camera, &disc).unwrap();
         assert!(
             (exposure.f_number - 123.29).abs() < 0.01 && (exposure.metered_s - 0.4639).abs() < 1e-4
         );
