@@ -316,10 +316,9 @@ fn corner_in_words(verdict: &Verdict) -> Option<String> {
     ))
 }
 
-const CAUTION: &str = "Take care: needles and sheet edges cut; dust of old brass, tin or solder may hold \
-                       lead, so wet it and keep it off hands and food; wear eye protection when drilling or \
-                       sanding; look at the hole against a lamp, never the Sun. Local rules and trained \
-                       people come first.";
+const CAUTION: &str = "Take care: needles and sheet edges cut; old brass, tin and solder may hold lead, so sand \
+                       wet and keep the dust off hands and food; wear eye protection; look at the hole \
+                       against a lamp, never the Sun. Local rules and trained people come first.";
 
 /// Whether hands are to do something.
 fn asks_for_work(verdict: &Verdict) -> bool {

@@ -1,15 +1,14 @@
 //! What every plate must pass, for the tests of this folder and of what is drawn with it.
 
 use super::plate::bytes;
-use crate::raster::Raster;
+use crate::raster::{FACE_FILES, Raster};
 use ndarray::Array3;
 use resvg::usvg::{Group, Node, Options, Tree, fontdb};
 use std::sync::{Arc, LazyLock};
 
 static FACES: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
     let mut faces = fontdb::Database::new();
-    faces.load_font_data(include_bytes!("../raster/letters/Inter-Regular.ttf").to_vec());
-    faces.load_font_data(include_bytes!("../raster/letters/Inter-SemiBold.ttf").to_vec());
+    FACE_FILES.iter().for_each(|(_, file)| faces.load_font_data(file.to_vec()));
     Arc::new(faces)
 });
 

@@ -373,7 +373,7 @@ impl Plate {
         let paper = Colour::Paper.on(ground);
         format!(
             "<svg xmlns='http://www.w3.org/2000/svg' width='{width}' height='{height}' \
-             viewBox='0 0 {width} {height}' font-family='Inter'>{words}<rect width='{width}' \
+             viewBox='0 0 {width} {height}' font-family='Inter, sans-serif'>{words}<rect width='{width}' \
              height='{height}' fill='{paper}'/>{body}</svg>"
         )
     }

@@ -49,3 +49,46 @@ fn data_are_what_is_drawn() {
         assert_eq!(lines.next(), Some(""), "{}", lesson.name);
     }
 }
+
+/// A figure in lines: what it says, and what its panels show.
+fn told(name: &str, figure: &Diagram) -> String {
+    let mut lines = vec![format!("# {name}"), figure.title.clone()];
+    for panel in &figure.panels {
+        lines.push(match &panel.shows {
+            Shows::Chart(chart) => {
+                let curves =
+                    chart.curves.iter().map(|c| format!("{} ({})", c.name, c.points.len()));
+                let marks = chart.marks.iter().map(|mark| mark.words.clone());
+                let bands = chart.bands.iter().map(|band| band.words.clone());
+                let named: Vec<String> = curves.chain(marks).chain(bands).collect();
+                let (x, y) = (&chart.x.words, &chart.y.words);
+                format!("{}: {y} over {x}: {}", panel.title, named.join("; "))
+            }
+            Shows::Picture(picture) => {
+                let (columns, rows) = picture.image.dimensions();
+                format!("{}: {columns} x {rows} pixels", panel.title)
+            }
+            Shows::Drawing(drawing) => {
+                let count = [drawing.openings.len(), drawing.rims.len(), drawing.strokes.len()];
+                format!("{}: {count:?} openings, rims, strokes", panel.title)
+            }
+        });
+    }
+    lines.join("\n")
+}
+
+/// The descriptions of all figures are those that were last looked at: `told.txt`. Where a change is meant,
+/// look at the figures, then take over the file that this test writes.
+#[test]
+fn figures_tell_what_was_looked_at() {
+    let all = LESSONS.iter().map(|lesson| {
+        let figures = lesson.draw(&bench()).unwrap();
+        told(lesson.name, &figures[figures.len() / 2])
+    });
+    let all = all.collect::<Vec<_>>().join("\n\n") + "\n";
+    if all != include_str!("told.txt") {
+        let place = std::env::temp_dir().join("foramen-told.txt");
+        std::fs::write(&place, &all).unwrap();
+        panic!("the figures tell something else: see {}", place.display());
+    }
+}

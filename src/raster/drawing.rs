@@ -17,10 +17,15 @@ pub const LETTERS: &str = " !\"#$%&'()*+,-./0123456789:;<=>?@ABCDEFGHIJKLMNOPQRS
 /// Longest side of a drawing in pixels: beyond it the picture alone takes more than a gigabyte.
 const LONGEST_PX: f64 = 16_384.0;
 
+/// The letters' faces by their weight, as TrueType files (Inter, SIL Open Font License 1.1).
+pub const FACE_FILES: [(u16, &[u8]); 2] = [
+    (400, include_bytes!("letters/Inter-Regular.ttf")),
+    (600, include_bytes!("letters/Inter-SemiBold.ttf")),
+];
+
 static FACES: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
     let mut faces = fontdb::Database::new();
-    faces.load_font_data(include_bytes!("letters/Inter-Regular.ttf").to_vec());
-    faces.load_font_data(include_bytes!("letters/Inter-SemiBold.ttf").to_vec());
+    FACE_FILES.iter().for_each(|(_, file)| faces.load_font_data(file.to_vec()));
     Arc::new(faces)
 });
 

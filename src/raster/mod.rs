@@ -13,7 +13,7 @@ use ndarray::{Array2, Array3, Axis};
 use rayon::prelude::*;
 
 pub(crate) use drawing::coverage;
-pub use drawing::{LETTERS, rasterise, text_width};
+pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
 pub use open::{Transfer, open};
 pub use png::{animation, display, png};
 pub use resolution::{Resolution, stated_resolution};

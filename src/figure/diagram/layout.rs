@@ -4,7 +4,8 @@ use super::panel::Needs;
 use super::{Columns, Diagram, Format, Panel, Size};
 use crate::error::Error;
 use crate::figure::plate::{Frame, GAP, NOTE, Plate, escaped};
-use crate::raster::{animation, png, rasterise};
+use crate::raster::{FACE_FILES, animation, png, rasterise};
+use base64::{Engine, engine::general_purpose::STANDARD};
 use rayon::prelude::*;
 
 /// Between neighbouring panels, and between rows of them.
@@ -77,11 +78,23 @@ fn common_height(mut heights: Vec<f64>, room: f64) -> f64 {
 }
 
 impl Diagram {
-    /// The figure as an SVG document, with its title and its description in words.
+    /// The figure as an SVG document, with its letters, its title and its description in words.
     ///
     /// # Errors
     /// [`Error::Limit`] for a figure without panels.
     pub fn svg(&self, format: Format) -> Result<String, Error> {
+        let face = |(weight, file): (u16, &[u8])| {
+            let file = STANDARD.encode(file);
+            format!(
+                "@font-face{{font-family:Inter;font-weight:{weight};src:url(data:font/ttf;base64,{file})}}"
+            )
+        };
+        let faces: String = FACE_FILES.into_iter().map(face).collect();
+        self.drawn(format, &format!("<style>{faces}</style>"))
+    }
+
+    /// The same with `letters`, which the painter of this crate has by itself.
+    fn drawn(&self, format: Format, letters: &str) -> Result<String, Error> {
         if self.panels.is_empty() {
             return Err(Error::limit("a figure of no panels shows nothing", "give it one"));
         }
@@ -109,7 +122,8 @@ impl Diagram {
             _ => (plate.bottom + margin - 20.0).ceil(),
         };
         let (title, words) = (escaped(&self.title), escaped(&self.alternative));
-        Ok(plate.sheet(height, &format!("<title>{title}</title><desc>{words}</desc>")))
+        let (title, words) = (format!("<title>{title}</title>"), format!("<desc>{words}</desc>"));
+        Ok(plate.sheet(height, &format!("{title}{words}{letters}")))
     }
 
     /// The figure as the bytes of a PNG file.
@@ -118,7 +132,7 @@ impl Diagram {
     /// As [`Diagram::svg`].
     pub fn png(&self, format: Format) -> Result<Vec<u8>, Error> {
         let (_, _, pixels) = sheet(format.size);
-        png(&rasterise(&self.svg(format)?, pixels)?)
+        png(&rasterise(&self.drawn(format, "")?, pixels)?)
     }
 
     /// Figures one after the other as the bytes of an animated PNG file, each for so many seconds, at half
@@ -130,7 +144,7 @@ impl Diagram {
         let (_, _, pixels) = sheet(format.size);
         let drawn = frames
             .par_iter()
-            .map(|frame| rasterise(&frame.svg(format)?, pixels / 2.0))
+            .map(|frame| rasterise(&frame.drawn(format, "")?, pixels / 2.0))
             .collect::<Result<Vec<_>, _>>()?;
         animation(&drawn, seconds)
     }

@@ -4,6 +4,7 @@
 
 use foramen::camera::Camera;
 use foramen::geometry::{Outline, shapes};
+use foramen::quantity::Quantity;
 use foramen::verdict::advice::{Action, Verdict, verdict};
 use foramen::verdict::growth::Growth;
 use foramen::verdict::setting::Reference;
@@ -39,37 +40,31 @@ fn judged(camera: &Camera, hole: &Outline) -> Verdict {
 #[test]
 fn a_maker_would_agree() {
     let camera = Camera::demonstration().unwrap();
+    let best_mm = Reference::of(&camera).target.diameter_mm;
+    // Radii are given for a best hole of 0.38 mm.
+    let made = |radius: &dyn Fn(f64) -> f64| made(|p| best_mm / 0.38 * radius(p));
     let speck = shapes::disc(0.08).unwrap().moved(0.05, 0.03).loops()[0].clone();
     let island = speck.into_iter().rev().collect();
-    let dirty = Outline::new(vec![made(|_| 0.19).loops()[0].clone(), island]).unwrap();
+    let dirty = Outline::new(vec![made(&|_| 0.19).loops()[0].clone(), island]).unwrap();
     let burred = |p| 0.18 - tongue(p, 0.9, 0.28, 0.12) - tongue(p, 3.6, 0.15, 0.07);
+    let round = format!("opened out round to {}", Quantity::Length.write(best_mm));
     let cases = [
         // As wide as it should be, round and clean: nothing is left to do.
-        ("fine", made(|_| 0.188), Action::Stop, "would only lose"),
+        ("fine", made(&|_| 0.188), Action::Stop, "would only lose"),
         // A half longer than wide, and of the best area: widening makes it too wide before it is round.
-        (
-            "oval",
-            made(|p| oval(p, 0.235, 0.15)),
-            Action::Stop,
-            "1.57 times as long as wide, costs 8",
-        ),
+        ("oval", made(&|p| oval(p, 0.235, 0.15)), Action::Stop, "times as long as wide, costs"),
         // The same form, but narrow: a round tool makes it round where it should be anyway.
-        (
-            "small oval",
-            made(|p| oval(p, 0.19, 0.11)),
-            Action::Enlarge,
-            "opened out round to 0.381 mm",
-        ),
+        ("small oval", made(&|p| oval(p, 0.19, 0.11)), Action::Enlarge, round.as_str()),
         // Two tongues that cost what can be seen, and come off.
-        ("burred", made(burred), Action::Deburr, "The 2 burrs cost"),
+        ("burred", made(&burred), Action::Deburr, "The 2 burrs cost"),
         // A third of what it should be: far to go, and no hurry.
-        ("tiny", made(|_| 0.06), Action::Enlarge, "such passes on"),
+        ("tiny", made(&|_| 0.06), Action::Enlarge, "such passes on"),
         // Twice what it should be.
-        ("huge", made(|_| 0.4), Action::StartOver, "metal cannot be put back"),
+        ("huge", made(&|_| 0.4), Action::StartOver, "metal cannot be put back"),
         // Three lobes that cost little: left alone.
         (
             "lobed",
-            made(|p| 0.175 * (1.0 + 0.12 * (3.0 * p).cos())),
+            made(&|p| 0.175 * (1.0 + 0.12 * (3.0 * p).cos())),
             Action::Stop,
             "not quite round",
         ),

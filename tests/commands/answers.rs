@@ -150,7 +150,7 @@ fn the_demonstration_does_the_main_job() {
     ];
     assert_keys(&answer, &keys);
     // The verdict is the first thing to read, and all of it fits a screen.
-    assert!(ended.out.lines().nth(2).unwrap().starts_with("  STOP"), "{}", ended.out);
+    assert!(ended.out.lines().nth(2).unwrap().starts_with("  ENLARGE"), "{}", ended.out);
     assert!(ended.out.lines().count() <= 24, "{}", ended.out);
     assert_keys(&answer["psf"], PSF);
     assert_keys(&answer["target"], TARGET);
