@@ -48,5 +48,5 @@ with tempfile.TemporaryDirectory() as folder:
             continue
         size = (width, round(picture.height * width / picture.width))
         small = picture.convert("RGB").resize(size, Image.Resampling.LANCZOS)
-        small.quantize(64, dither=Image.Dither.NONE).save(HERE / path.name, optimize=True)
+        small.quantize(128, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(HERE / path.name, optimize=True)
     print(sum(path.stat().st_size for path in HERE.glob("*.png")) // 1000, "kB")

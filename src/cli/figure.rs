@@ -5,13 +5,16 @@ use super::words::{CameraWords, HoleWords};
 use crate::error::Error;
 use crate::figure::Ground;
 use crate::figure::diagram::{Diagram, Format, Size};
-use crate::lesson::{Bench, LESSONS, Lesson};
+use crate::lesson::{self, Bench, LESSONS, Lesson};
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
 use std::path::PathBuf;
 
 /// How long a frame of a moving figure is shown, in s.
 const FRAME_S: f64 = 0.3;
+
+const INVENTED: &str =
+    "  The hole is an invented one with a coarse burr; name yours with --hole.\n";
 
 /// Where a figure is shown.
 #[derive(Clone, Copy, ValueEnum)]
@@ -60,8 +63,10 @@ impl Words {
         if lessons.is_empty() {
             return output.say(&list());
         }
-        let bench =
-            Bench { camera: self.camera.open()?, hole: self.hole.or_demonstration()?.outline };
+        let named = self.hole.named()?;
+        let invented = if named.is_some() { "" } else { INVENTED };
+        let hole = named.map_or_else(lesson::invented_hole, |hole| Ok(hole.outline))?;
+        let bench = Bench { camera: self.camera.open()?, hole };
         let format = Format {
             size: match self.size {
                 SizeWord::Page => Size::Page,
@@ -93,7 +98,7 @@ impl Words {
             }
         }
         drop(progress);
-        output.say(&format!("  Written to {}: {}\n", place.display(), names.join(", ")))
+        output.say(&format!("{invented}  Written to {}: {}\n", place.display(), names.join(", ")))
     }
 }
 

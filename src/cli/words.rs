@@ -78,9 +78,9 @@ impl HoleWords {
         Hole::read(&self.source()?)
     }
 
-    /// The hole that is named, or the demonstration's where none is.
-    pub(super) fn or_demonstration(&self) -> Result<Hole, Error> {
-        if self.hole.is_empty() { specimen_hole() } else { self.open() }
+    /// The hole, where one is named.
+    pub(super) fn named(&self) -> Result<Option<Hole>, Error> {
+        if self.hole.is_empty() && !self.demo { Ok(None) } else { self.open().map(Some) }
     }
 
     /// Takes the place on the film out of the places: the one that is given in lengths.

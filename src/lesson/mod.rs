@@ -25,7 +25,7 @@ pub(crate) use contrast::draw as contrast;
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::figure::diagram::Diagram;
-use crate::geometry::Outline;
+use crate::geometry::{Outline, shapes};
 
 /// What is on the bench.
 #[derive(Debug, Clone)]
@@ -34,6 +34,15 @@ pub struct Bench {
     pub camera: Camera,
     /// The hole.
     pub hole: Outline,
+}
+
+/// The hole of the story where none is named: about as wide as the demonstration's, with a burr so coarse
+/// that nobody overlooks what it does.
+///
+/// # Errors
+/// None: it is a hole.
+pub fn invented_hole() -> Result<Outline, Error> {
+    shapes::burred_disc(0.36, 0.6, 0.25, 0.11)
 }
 
 /// A teaching figure.

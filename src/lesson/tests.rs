@@ -4,7 +4,6 @@ use super::*;
 use crate::figure::Ground;
 use crate::figure::checks::assert_tidy;
 use crate::figure::diagram::{Format, Shows, Size};
-use crate::geometry::shapes;
 
 fn bench() -> Bench {
     let camera = Camera::demonstration().unwrap();
