@@ -25,7 +25,7 @@ with tempfile.TemporaryDirectory() as folder:
     run("gauge", "--demo", "--every", "--out", "sheet.png")
     run("figure", "--all", "--out", "figures")
     plates = ["outline", "psf", "preview", "tube", "map", "sheet"]
-    made = [(folder / f"{name}.png", 720) for name in plates]
+    made = [(folder / f"{name}.png", 620) for name in plates]
     made += [(path, 640) for path in sorted((folder / "figures").glob("*.png"))]
     for path, width in made:
         picture = Image.open(path)
@@ -48,5 +48,5 @@ with tempfile.TemporaryDirectory() as folder:
             continue
         size = (width, round(picture.height * width / picture.width))
         small = picture.convert("RGB").resize(size, Image.Resampling.LANCZOS)
-        small.quantize(128, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(HERE / path.name, optimize=True)
+        small.quantize(256, dither=Image.Dither.NONE).save(HERE / path.name, optimize=True)
     print(sum(path.stat().st_size for path in HERE.glob("*.png")) // 1000, "kB")
