@@ -1,11 +1,11 @@
-//! The point image of a disc, drawn: what `foramen::wave` and `foramen::figure` are for.
+//! The point image of a disc, drawn: what `foramen::wave` and `foramen::plate` are for.
 //!
 //! `cargo run --release --example one_psf` writes one_psf.png.
 
 #![allow(clippy::print_stdout)]
 
-use foramen::figure::{PointImage, PsfView, point_image};
 use foramen::geometry::shapes;
+use foramen::plate::{PointImage, PsfView, point_image};
 use foramen::wave::{Aperture, Distances, Grid, Light};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {

@@ -8,7 +8,8 @@
 //! [`quantity`] (lengths and times as people write them), [`raster`] (pictures as light),
 //! [`geometry`] (outlines), [`wave`] (diffraction), [`hole`] (what is on the workbench),
 //! [`camera`] (what the hole is put in), [`picture`] (what comes out), [`verdict`] (what to do),
-//! [`record`] (the bench log), [`figure`] (plates), [`task`] (one file a command), [`cli`] (words).
+//! [`record`] (the bench log), [`plate`] and [`diagram`] (drawings), [`figure`] (teaching figures), [`task`]
+//! (one file a command), [`report`], [`cli`].
 //!
 //! ```
 //! use foramen::geometry::shapes;
@@ -23,12 +24,13 @@
 
 pub mod camera;
 pub mod cli;
+pub mod diagram;
 mod error;
 pub mod figure;
 pub mod geometry;
 pub mod hole;
-pub mod lesson;
 pub mod picture;
+pub mod plate;
 pub mod quantity;
 pub mod raster;
 pub mod record;

@@ -2,10 +2,10 @@
 
 use super::output::{Output, Progress, folder, write_file};
 use super::words::{CameraWords, HoleWords};
+use crate::diagram::{Diagram, Format, Size};
 use crate::error::Error;
-use crate::figure::Ground;
-use crate::figure::diagram::{Diagram, Format, Size};
-use crate::lesson::{self, Bench, LESSONS, Lesson};
+use crate::figure::{self, Bench, FIGURES, Figure};
+use crate::plate::Ground;
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
 use std::path::PathBuf;
@@ -31,7 +31,7 @@ enum SizeWord {
 #[derive(clap::Args)]
 pub(super) struct Words {
     /// Which figure; without a name and without --all they are listed
-    #[arg(value_name = "NAME", value_parser = PossibleValuesParser::new(LESSONS.iter().map(|l| l.name)))]
+    #[arg(value_name = "NAME", value_parser = PossibleValuesParser::new(FIGURES.iter().map(|l| l.name)))]
     name: Option<String>,
     /// Every figure
     #[arg(long, conflicts_with = "name")]
@@ -56,16 +56,16 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let lessons: Vec<&Lesson> = LESSONS
+        let figures: Vec<&Figure> = FIGURES
             .iter()
-            .filter(|lesson| self.all || self.name.as_deref() == Some(lesson.name))
+            .filter(|figure| self.all || self.name.as_deref() == Some(figure.name))
             .collect();
-        if lessons.is_empty() {
+        if figures.is_empty() {
             return output.say(&list());
         }
         let named = self.hole.named()?;
         let invented = if named.is_some() { "" } else { INVENTED };
-        let hole = named.map_or_else(lesson::invented_hole, |hole| Ok(hole.outline))?;
+        let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
         let bench = Bench { camera: self.camera.open()?, hole };
         let format = Format {
             size: match self.size {
@@ -76,11 +76,11 @@ impl Words {
             ground: if self.dark { Ground::Dark } else { Ground::Light },
         };
         let place = folder(&self.out)?;
-        let progress = Progress::of(lessons.len());
+        let progress = Progress::of(figures.len());
         let mut names = Vec::new();
-        for lesson in lessons {
-            progress.step(lesson.name);
-            let frames = lesson.draw(&bench)?;
+        for figure in figures {
+            progress.step(figure.name);
+            let frames = figure.draw(&bench)?;
             let mut files = match frames.as_slice() {
                 [figure] => {
                     vec![("svg", figure.svg(format)?.into_bytes()), ("png", figure.png(format)?)]
@@ -92,7 +92,7 @@ impl Words {
                 files.push(("csv", figure.csv().into_bytes()));
             }
             for (kind, bytes) in files {
-                let name = format!("{}.{kind}", lesson.name);
+                let name = format!("{}.{kind}", figure.name);
                 write_file(&place.join(&name), &bytes)?;
                 names.push(name);
             }
@@ -103,7 +103,7 @@ impl Words {
 }
 
 fn list() -> String {
-    let lines = LESSONS.iter().map(|lesson| format!("  {:<14} {}\n", lesson.name, lesson.about));
+    let lines = FIGURES.iter().map(|figure| format!("  {:<14} {}\n", figure.name, figure.about));
     let lines: String = lines.collect();
     format!("Figures:\n\n{lines}\nName one, or draw them with --all.\n")
 }

@@ -71,7 +71,7 @@ impl Words {
 
 /// The traced outline over the photo, where there is one.
 pub(super) fn overlay(hole: &Hole, answer: &Answer) -> Result<Option<Vec<u8>>, Error> {
-    use crate::figure::{Mark, Overlay, overlay};
+    use crate::plate::{Mark, Overlay, overlay};
     let Some(picture) = &hole.picture else { return Ok(None) };
     let [column, row] = picture.traced.centroid_px;
     let mm_per_px = picture.scale.mm_per_px;

@@ -2,7 +2,7 @@
 
 use super::output::{Output, wrapped, write_file};
 use crate::error::Error;
-use crate::figure::{self, History, Measured};
+use crate::plate::{self, History, Measured};
 use crate::quantity::{Quantity, write_length_within};
 use crate::record::{self, Entry};
 use crate::task::log::{self, Answer};
@@ -109,7 +109,7 @@ fn plate(answer: &Answer) -> Result<Vec<u8>, Error> {
         })
         .collect();
     let last = answer.history.last();
-    figure::history(&History {
+    plate::history(&History {
         measured: &measured,
         target_mm: last.map_or(0.0, |entry| entry.target_mm),
         band_mm: last.map_or([0.0; 2], |entry| [entry.band_low_mm, entry.band_high_mm]),

@@ -4,12 +4,12 @@ use super::output::{Output, Progress, write_file};
 use super::words::{BenchWords, SceneWords};
 use crate::camera::{Camera, Emulsion};
 use crate::error::Error;
-use crate::figure::{Comparison, comparison};
 use crate::geometry::shapes;
-use crate::picture::{Grain, Tone, seen};
+use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
+use crate::plate::{Comparison, comparison};
 use crate::quantity::{Quantity, significant};
 use crate::raster::{self, Raster};
-use crate::task::preview::{self, film_pixels};
+use crate::task::preview;
 use crate::verdict::target::target;
 use clap::ValueEnum;
 use std::path::PathBuf;
@@ -72,7 +72,7 @@ impl Words {
             let best_mm = target(&camera).diameter_mm;
             let best = preview::run(&camera, &shapes::disc(best_mm)?, &image, &watch)?;
             watch("the file");
-            let perfect = preview::perfect(&camera, &image)?;
+            let perfect = perfect(&camera, &image)?;
             let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
             plate(&camera, &this?, (&best?, best_mm), Some(&perfect?))?

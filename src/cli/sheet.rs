@@ -2,8 +2,8 @@
 
 use super::output::wrapped;
 use crate::error::Error;
-use crate::figure;
 use crate::hole::Sheet;
+use crate::plate;
 use crate::quantity::{Quantity, significant, write_length_within};
 use crate::task::gauge::{SheetAnswer, SheetRow};
 use std::collections::BTreeMap;
@@ -86,19 +86,19 @@ fn line(row: &SheetRow, ranked: bool) -> String {
 /// The picture with every measured hole outlined and numbered as in the table, as a PNG file.
 pub(super) fn sheet_plate(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>, Error> {
     let labels: Vec<String> = answer.holes.iter().map(label).collect();
-    let openings: Vec<figure::Opening> = sheet
+    let openings: Vec<plate::Opening> = sheet
         .holes
         .iter()
         .zip(&labels)
         .map(|(found, label)| {
             let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
-            figure::Opening {
+            plate::Opening {
                 loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px),
                 label,
             }
         })
         .collect();
-    figure::sheet(&figure::Sheet {
+    plate::sheet(&plate::Sheet {
         photo: &sheet.raster,
         openings: &openings,
         mm_per_px: sheet.scale.mm_per_px,

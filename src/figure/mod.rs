@@ -1,36 +1,153 @@
-//! Labelled plates: what was measured and computed, as PNG files to look at.
+//! Teaching figures: what a hole does to light, each drawn from the same engine that judges a hole.
 //!
-//! - [`overlay()`]: the traced outline over the photo of the hole, with its reference circles.
-//! - [`sheet()`]: every opening of a photo, numbered.
-//! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
-//! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
-//! - [`history()`]: a hole's diameter after each pass, with the sizes that are good enough.
-//! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
-//!
-//! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
-//! come from one place. Texts longer than their room end in "…", and characters that the letters
-//! lack are written as "?".
+//! Every figure takes the camera and the hole on the bench, so that a class sees its own; the built-in
+//! ones tell the story where there are no others.
 
-mod axes;
+mod airy;
+mod best_size;
+mod burr;
+mod colour;
+mod contrast;
+mod curved_film;
+mod detail;
+mod five_holes;
+mod growing;
+mod loupe_card;
+mod maps;
+mod other_shapes;
+mod oval;
+mod thick_plate;
+mod waiting;
+mod widening;
+
+pub(crate) use contrast::draw as contrast;
+
+use crate::camera::Camera;
+use crate::diagram::Diagram;
+use crate::error::Error;
+use crate::geometry::{Outline, shapes};
+
+/// What is on the bench.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    /// The camera.
+    pub camera: Camera,
+    /// The hole.
+    pub hole: Outline,
+}
+
+/// The hole of the story where none is named: about as wide as the demonstration's, with a burr so coarse
+/// that nobody overlooks what it does.
+///
+/// # Errors
+/// None: it is a hole.
+pub fn invented_hole() -> Result<Outline, Error> {
+    shapes::burred_disc(0.36, 0.6, 0.25, 0.11)
+}
+
+/// A teaching figure.
+#[derive(Debug, Clone, Copy)]
+pub struct Figure {
+    /// Its name on the command line.
+    pub name: &'static str,
+    /// What it teaches, in a few words.
+    pub about: &'static str,
+    draw: Draw,
+}
+
+/// How a figure draws.
+#[derive(Debug, Clone, Copy)]
+enum Draw {
+    Still(fn(&Bench) -> Result<Diagram, Error>),
+    Moving(fn(&Bench) -> Result<Vec<Diagram>, Error>),
+}
+
+/// All figures, in the order in which they are told.
+pub const FIGURES: &[Figure] = &[
+    Figure {
+        name: "airy",
+        about: "a small hole far from the film: the Airy pattern and its dark rings",
+        draw: Draw::Still(airy::draw),
+    },
+    Figure {
+        name: "growing",
+        about: "the image of a point as the hole grows, from the far field to its shadow",
+        draw: Draw::Still(growing::draw),
+    },
+    Figure {
+        name: "best-size",
+        about: "sharpness against diameter, with what others have recommended",
+        draw: Draw::Still(best_size::draw),
+    },
+    Figure {
+        name: "five-holes",
+        about: "one scene through holes from too small to too large, and through yours",
+        draw: Draw::Still(five_holes::draw),
+    },
+    Figure {
+        name: "widening",
+        about: "a point, a picture and their sharpness while the hole is widened (moving)",
+        draw: Draw::Moving(widening::draw),
+    },
+    Figure {
+        name: "contrast",
+        about: "MTF and encircled energy of this hole and of the best disc",
+        draw: Draw::Still(contrast::draw),
+    },
+    Figure {
+        name: "burr",
+        about: "what a burr does to a point, a star, an edge and a picture",
+        draw: Draw::Still(burr::draw),
+    },
+    Figure {
+        name: "oval",
+        about: "an oval hole: contrast along it and across",
+        draw: Draw::Still(oval::draw),
+    },
+    Figure {
+        name: "shapes",
+        about: "square, slit, star and two holes, near the film and far from it",
+        draw: Draw::Still(other_shapes::draw),
+    },
+    Figure {
+        name: "colour",
+        about: "the best size for blue-sensitive paper and for panchromatic film",
+        draw: Draw::Still(colour::draw),
+    },
+    Figure {
+        name: "curved-film",
+        about: "distance, sharpness and light along a sheet, flat and bent to a tube",
+        draw: Draw::Still(curved_film::draw),
+    },
+    Figure {
+        name: "thick-plate",
+        about: "what thick metal leaves of a hole for rays aslant",
+        draw: Draw::Still(thick_plate::draw),
+    },
+    Figure {
+        name: "waiting",
+        about: "exposure and movement: why too small a hole loses twice",
+        draw: Draw::Still(waiting::draw),
+    },
+    Figure {
+        name: "loupe-card",
+        about: "how large the best hole looks between graduation lines under a loupe",
+        draw: Draw::Still(loupe_card::draw),
+    },
+];
+
+impl Figure {
+    /// The figure for what is on the bench: one, or the frames of a moving one.
+    ///
+    /// # Errors
+    /// [`Error::Limit`] when the camera or the hole leaves nothing to be seen, and says why.
+    pub fn draw(&self, bench: &Bench) -> Result<Vec<Diagram>, Error> {
+        match self.draw {
+            Draw::Still(draw) => Ok(vec![draw(bench)?]),
+            Draw::Moving(draw) => draw(bench),
+        }
+    }
+}
+
 #[cfg(test)]
-pub(crate) mod checks;
-mod comparison;
-pub mod diagram;
-mod film_map;
-mod history;
-mod ink;
-mod numbers;
-mod overlay;
-mod pixels;
-mod plate;
-mod point_image;
-mod sheet;
-mod view;
-
-pub use comparison::{Comparison, comparison};
-pub use film_map::{FilmMaps, MapPanel, film_maps};
-pub use history::{History, Measured, history};
-pub use ink::Ground;
-pub use overlay::{Mark, Overlay, overlay};
-pub use point_image::{PointImage, PsfView, point_image};
-pub use sheet::{Opening, Sheet, sheet};
+mod tests;

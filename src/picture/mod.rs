@@ -13,6 +13,7 @@ mod chart;
 mod film_kernels;
 mod form;
 mod grain;
+mod image;
 mod kernel;
 mod kernel_grid;
 mod landscape;
@@ -26,6 +27,8 @@ pub use film_kernels::{
 };
 pub use form::form;
 pub use grain::Grain;
+pub use image::{film_pixels, in_the_middle, perfect};
+pub(crate) use image::{lit, on_medium};
 pub use kernel::Kernel;
 pub use kernel_grid::KernelGrid;
 pub use print::{Seen, seen};

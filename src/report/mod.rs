@@ -3,12 +3,12 @@
 mod card;
 
 use crate::camera::Camera;
+use crate::diagram::{Format, Size};
 use crate::error::Error;
-use crate::figure::Ground;
-use crate::figure::diagram::{Format, Size};
+use crate::figure;
 use crate::geometry::Outline;
 use crate::hole::Sizes;
-use crate::lesson;
+use crate::plate::Ground;
 use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::Answer;
 use crate::verdict::reasons::{in_words, percent};
@@ -55,8 +55,8 @@ impl Report<'_> {
     /// As the teaching figure of contrast, which is drawn for it.
     pub fn html(&self) -> Result<String, Error> {
         let Report { camera, answer, .. } = self;
-        let bench = lesson::Bench { camera: (*camera).clone(), hole: self.hole.clone() };
-        let contrast = lesson::contrast(&bench)?;
+        let bench = figure::Bench { camera: (*camera).clone(), hole: self.hole.clone() };
+        let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let title = format!("Pinhole for {}: {}", camera.name, self.heading);
         let page = html! {

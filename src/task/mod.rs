@@ -6,7 +6,7 @@
 
 pub mod appraise;
 pub mod expose;
-pub mod film_map;
+
 pub mod gauge;
 pub mod log;
 pub mod preview;

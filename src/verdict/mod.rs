@@ -22,6 +22,7 @@ pub mod criterion;
 pub mod depth;
 pub mod direction;
 pub mod doubt;
+pub mod film_map;
 pub mod growth;
 pub mod odds;
 pub mod published;

@@ -1,0 +1,93 @@
+//! What every figure must pass.
+
+use super::*;
+use crate::diagram::{Format, Shows, Size};
+use crate::plate::Ground;
+use crate::plate::checks::assert_tidy;
+
+fn bench() -> Bench {
+    let camera = Camera::demonstration().unwrap();
+    Bench { camera, hole: shapes::burred_disc(0.35, 0.6, 0.3, 0.06).unwrap() }
+}
+
+#[test]
+fn every_figure_is_tidy_at_every_size() {
+    for figure in FIGURES {
+        let frames = figure.draw(&bench()).unwrap();
+        let drawn = &frames[frames.len() / 2];
+        assert!(drawn.alternative.len() > 40 && drawn.caption.len() > 80, "{}", figure.name);
+        for size in [Size::Page, Size::Slide, Size::Phone] {
+            for ground in [Ground::Light, Ground::Dark] {
+                println!("{} {size:?}", figure.name);
+                let svg = drawn.svg(Format { size, ground }).unwrap();
+                assert_tidy(&svg);
+                assert!(svg.contains("<desc>") && !svg.contains("…"), "{} is cut", figure.name);
+            }
+        }
+    }
+}
+
+/// The CSV holds every point of every curve as it is, and every mark.
+#[test]
+fn data_are_what_is_drawn() {
+    for figure in FIGURES {
+        let drawn = figure.draw(&bench()).unwrap().remove(0);
+        let csv = drawn.csv();
+        let mut lines = csv.split("\r\n").skip(1);
+        for panel in &drawn.panels {
+            let Shows::Chart(chart) = &panel.shows else { continue };
+            for [x, y] in chart.curves.iter().flat_map(|curve| &curve.points) {
+                let line = lines.next().unwrap();
+                assert!(line.ends_with(&format!(",{x},{y}")), "{line}");
+                assert!(x.is_finite() && y.is_finite(), "{}: {line}", figure.name);
+            }
+            for mark in &chart.marks {
+                assert!(lines.next().unwrap().ends_with(&format!(",{},", mark.x)));
+            }
+        }
+        assert_eq!(lines.next(), Some(""), "{}", figure.name);
+    }
+}
+
+/// A figure in lines: what it says, and what its panels show.
+fn told(name: &str, figure: &Diagram) -> String {
+    let mut lines = vec![format!("# {name}"), figure.title.clone()];
+    for panel in &figure.panels {
+        lines.push(match &panel.shows {
+            Shows::Chart(chart) => {
+                let curves =
+                    chart.curves.iter().map(|c| format!("{} ({})", c.name, c.points.len()));
+                let marks = chart.marks.iter().map(|mark| mark.words.clone());
+                let bands = chart.bands.iter().map(|band| band.words.clone());
+                let named: Vec<String> = curves.chain(marks).chain(bands).collect();
+                let (x, y) = (&chart.x.words, &chart.y.words);
+                format!("{}: {y} over {x}: {}", panel.title, named.join("; "))
+            }
+            Shows::Picture(picture) => {
+                let (columns, rows) = picture.image.dimensions();
+                format!("{}: {columns} x {rows} pixels", panel.title)
+            }
+            Shows::Drawing(drawing) => {
+                let count = [drawing.openings.len(), drawing.rims.len(), drawing.strokes.len()];
+                format!("{}: {count:?} openings, rims, strokes", panel.title)
+            }
+        });
+    }
+    lines.join("\n")
+}
+
+/// The descriptions of all figures are those that were last looked at: `texts.txt`. Where a change is meant,
+/// look at the figures, then take over the file that this test writes.
+#[test]
+fn figures_tell_what_was_looked_at() {
+    let all = FIGURES.iter().map(|figure| {
+        let figures = figure.draw(&bench()).unwrap();
+        told(figure.name, &figures[figures.len() / 2])
+    });
+    let all = all.collect::<Vec<_>>().join("\n\n") + "\n";
+    if all != include_str!("texts.txt") {
+        let place = std::env::temp_dir().join("foramen-texts.txt");
+        std::fs::write(&place, &all).unwrap();
+        panic!("the figures tell something else: see {}", place.display());
+    }
+}

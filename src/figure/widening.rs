@@ -1,0 +1,120 @@
+//! The image of a point and a picture while the hole is widened, frame by frame.
+
+use super::Bench;
+use super::detail::Detail;
+use super::maps::{Brightness, map};
+use crate::camera::{Camera, PointImage};
+use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Shows};
+use crate::error::Error;
+use crate::geometry::{Point, shapes};
+use crate::quantity::Quantity;
+use crate::verdict::quality::quality_of_disc;
+use crate::verdict::target::target;
+use crate::wave::Grid;
+use rayon::prelude::*;
+
+/// Diameters over the best one, from the first frame to the last, in equal ratios.
+const FROM_TO: [f64; 2] = [0.3, 3.0];
+const FRAMES: usize = 24;
+/// Samples of the map to each side of its middle.
+const SAMPLES: usize = 100;
+
+pub(super) fn draw(bench: &Bench) -> Result<Vec<Diagram>, Error> {
+    let camera = &bench.camera;
+    let best = target(camera);
+    let ratio = (FROM_TO[1] / FROM_TO[0]).powf(1.0 / (FRAMES - 1) as f64);
+    let sizes: Vec<f64> =
+        (0..FRAMES).map(|i| best.diameter_mm * FROM_TO[0] * ratio.powi(i as i32)).collect();
+    let sharpness: Vec<Point> =
+        sizes.par_iter().map(|&d| [d, 100.0 * quality_of_disc(camera, d) / best.quality]).collect();
+    let scene = Detail::of(camera)?;
+    let frame = |&diameter: &f64| frame(camera, diameter, best.diameter_mm, &sharpness, &scene);
+    sizes.iter().map(frame).collect()
+}
+
+fn frame(
+    camera: &Camera,
+    diameter: f64,
+    best_mm: f64,
+    sharpness: &[Point],
+    scene: &Detail,
+) -> Result<Diagram, Error> {
+    let hole = shapes::disc(diameter)?;
+    // As wide in every frame as the largest shadow and a half.
+    let half_mm = 0.75 * FROM_TO[1] * best_mm * camera.distances.shadow_magnification();
+    let grid = Grid::new(2 * SAMPLES + 1, half_mm / SAMPLES as f64)?;
+    let psf = PointImage::on_axis(camera, &hole).psf(grid)?;
+    let side = match diameter / best_mm {
+        ratio if ratio < 0.8 => "too small",
+        ratio if ratio > 1.25 => "too large",
+        _ => "about the best",
+    };
+    let size = Quantity::Length.write(diameter);
+    let ends = FROM_TO.map(|factor| factor * best_mm);
+    Ok(Diagram {
+        title: format!("{size}: {side}"),
+        caption: format!(
+            "{}: a perfect disc while it is widened. Too small, and diffraction spreads the light of a \
+             point; too large, and the hole's own shadow does. The image of a point is drawn to its own brightest; \
+             the picture is a detail of one scene at equal exposure, {} wide on the film.",
+            camera.name,
+            Quantity::Length.write(scene.width_mm())
+        ),
+        alternative: format!(
+            "A disc of {size}, {side}: the image of a point, a detail of a picture and the curve of sharpness."
+        ),
+        columns: Columns::Fixed(3),
+        panels: vec![
+            Panel {
+                title: "A point".into(),
+                shows: Shows::Picture(map(&psf, psf.peak(), Brightness::Linear)),
+            },
+            Panel {
+                title: "A picture".into(),
+                shows: Shows::Picture(scene.through(camera, &hole)?),
+            },
+            Panel {
+                title: "Sharpness".into(),
+                shows: Shows::Chart(Chart {
+                    x: Axis::logarithmic("diameter, mm", ends),
+                    y: Axis::linear("% of the best", [0.0, 105.0]),
+                    curves: vec![Curve {
+                        name: String::new(),
+                        points: sharpness.to_vec(),
+                        line: Line::First,
+                    }],
+                    marks: vec![Mark { x: diameter, words: "now".into() }],
+                    bands: Vec::new(),
+                }),
+            },
+        ],
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The frames pass the best size, and the mark of each stands on the curve at its own diameter.
+    #[test]
+    fn frames_grow_and_pass_the_best() {
+        let camera = Camera::demonstration().unwrap();
+        let best = target(&camera).diameter_mm;
+        let frames = draw(&Bench { camera, hole: shapes::disc(0.3).unwrap() }).unwrap();
+        assert_eq!(frames.len(), FRAMES);
+        let charts: Vec<&Chart> = frames
+            .iter()
+            .filter_map(|frame| match &frame.panels[2].shows {
+                Shows::Chart(chart) => Some(chart),
+                _ => None,
+            })
+            .collect();
+        let curve = &charts[0].curves[0].points;
+        let top = curve.iter().max_by(|a, b| a[1].total_cmp(&b[1])).unwrap();
+        // Between two frames at the most: a tenth of its size.
+        assert!((top[0] / best - 1.0).abs() < 0.11, "{} {best}", top[0]);
+        for (chart, point) in charts.iter().zip(curve) {
+            assert!((chart.marks[0].x / point[0] - 1.0).abs() < 1e-12);
+        }
+    }
+}

@@ -1,0 +1,152 @@
+//! The image on the film: the light of a scene as it falls there, and as the camera's medium tells its
+//! colours apart.
+
+use super::film_kernels::{as_pixels_show, film_kernels, on_film, shares};
+use super::form::form;
+use crate::camera::{Camera, exposure};
+use crate::error::Error;
+use crate::geometry::Outline;
+use crate::raster::{Raster, between};
+use ndarray::parallel::prelude::*;
+use ndarray::{Array2, Axis};
+
+/// Steps of the film along its longer side between which the fall-off of light is interpolated: it is
+/// smooth, and a step's square is small.
+const FALL_OFF_STEPS: usize = 64;
+
+/// Columns and rows of a picture of the camera's film whose longer side has `longest` pixels.
+pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
+    let (width, height) = (camera.film.width_mm, camera.film.height_mm);
+    let pixels = |side: f64| ((side / width.max(height) * longest as f64).round() as usize).max(1);
+    (pixels(width), pixels(height))
+}
+
+/// The perfect image as the camera's medium sees it, with the light's fall-off over the film behind a thin
+/// plate.
+///
+/// # Errors
+/// As [`crate::camera::Film::place`].
+pub fn perfect(camera: &Camera, image: &Raster) -> Result<Raster, Error> {
+    Ok(on_medium(camera, lit(camera, None, image)?))
+}
+
+/// A part of a perfect image through a hole as the middle of the film has it: all of it by the image of a
+/// point there, in the middle's light. The whole film is `film_px` columns and rows.
+///
+/// # Errors
+/// As [`film_kernels`].
+pub fn in_the_middle(
+    camera: &Camera,
+    outline: &Outline,
+    part: &Raster,
+    film_px: [usize; 2],
+) -> Result<Raster, Error> {
+    let kernel = film_kernels(camera, &as_pixels_show(outline), film_px, [1, 1])?;
+    Ok(on_medium(camera, form(part, &kernel)))
+}
+
+/// Light in three colours as the camera's medium tells them apart, or does not.
+pub(crate) fn on_medium(camera: &Camera, light: Raster) -> Raster {
+    if camera.in_colour { light } else { in_grey(&light, shares(&camera.light)) }
+}
+
+/// One channel of all three, by the light that each brings.
+fn in_grey(picture: &Raster, shares: [f64; 3]) -> Raster {
+    let (channels, rows, columns) = picture.linear.dim();
+    let mut grey = Array2::zeros((rows, columns));
+    for (channel, share) in shares.into_iter().enumerate() {
+        grey.scaled_add(
+            share as f32,
+            &picture.linear.index_axis(Axis(0), channel.min(channels - 1)),
+        );
+    }
+    Raster { linear: grey.insert_axis(Axis(0)) }
+}
+
+/// The image with the light that comes to each place of the film against its middle, through a hole or,
+/// without one, past a thin plate.
+pub(crate) fn lit(
+    camera: &Camera,
+    outline: Option<&Outline>,
+    image: &Raster,
+) -> Result<Raster, Error> {
+    let (_, rows, columns) = image.linear.dim();
+    let pixel_mm = camera.film.width_mm / columns as f64;
+    let step = columns.max(rows).div_ceil(FALL_OFF_STEPS).max(1);
+    let (across, down) = (columns.div_ceil(step) + 1, rows.div_ceil(step) + 1);
+    let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+    let light = |node: usize| {
+        let (row, column) = (node / across, node % across);
+        let corner = [(column * step).min(columns) as f64, (row * step).min(rows) as f64];
+        let [x, y] = on_film(corner, columns, rows, pixel_mm);
+        let at_mm = [x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])];
+        match outline {
+            Some(outline) => exposure::irradiance(camera, outline, at_mm),
+            None => Ok(camera.place(at_mm)?.irradiance()),
+        }
+    };
+    let light: Vec<f64> =
+        (0..across * down).into_par_iter().map(light).collect::<Result<_, _>>()?;
+    let fall_off = Array2::from_shape_fn((down, across), |(r, c)| light[r * across + c]);
+    let mut lit = image.clone();
+    lit.linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each(
+        |(row, mut channels)| {
+            // Steps are even but for the last, which ends at the picture's edge.
+            let at = |pixel: usize, pixels: usize| {
+                let first = pixel / step * step;
+                let length = step.min(pixels - first) as f64;
+                (pixel / step) as f64 + ((pixel - first) as f64 + 0.5) / length
+            };
+            let down = at(row, rows);
+            for column in 0..columns {
+                let light = between(&fall_off, [at(column, columns), down]) as f32;
+                channels.column_mut(column).map_inplace(|value| *value *= light);
+            }
+        },
+    );
+    Ok(lit)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes;
+    use crate::wave::analytic::DiscOtf;
+    use crate::wave::{Light, MM_PER_NM, fresnel_number};
+    use ndarray::Array3;
+    use std::f64::consts::{PI, TAU};
+
+    /// Lines of a sine keep of their contrast what the closed form of a disc's OTF says, times sin(x)/x of a
+    /// pixel.
+    #[test]
+    fn lines_in_the_middle_keep_the_contrast_of_theory() {
+        let mut camera = Camera::demonstration().unwrap();
+        let (diameter, nm) = (0.36, 550.0);
+        camera.light = Light::single(nm).unwrap();
+        let (film_mm, z) = (camera.distances.film_mm(), camera.distances.effective_mm());
+        let columns = 1600;
+        let pixel_mm = camera.film.width_mm / columns as f64;
+        let disc = shapes::disc(diameter).unwrap();
+        for period in [8, 16, 32] {
+            let wave = |column: usize| TAU * column as f64 / f64::from(period);
+            let lines = Array3::from_shape_fn((3, 64, 512), |(_, _, column)| {
+                (0.5 + 0.5 * wave(column).cos()) as f32
+            });
+            let part = Raster { linear: lines };
+            let picture = in_the_middle(&camera, &disc, &part, [columns, columns]).unwrap();
+            // Whole periods far from the mirrors at the borders.
+            let cosines = (128..384).map(|column| {
+                f64::from(picture.linear[[1, 32, column]]) * wave(column).cos() / 64.0
+            });
+            let f = 1.0 / (f64::from(period) * pixel_mm);
+            let sigma = f * nm * MM_PER_NM * film_mm / diameter;
+            let n = fresnel_number(diameter / 2.0, nm, z);
+            let x = PI / f64::from(period);
+            let contrast = DiscOtf::default().at(n, sigma) * x.sin() / x;
+            // The 3 % of the light beyond the kernel's border are laid evenly within it: a fifth of them.
+            let found = cosines.sum::<f64>();
+            println!("{period}: {found} {contrast}");
+            assert!((found - contrast).abs() < 6e-3, "{period}: {found} {contrast}");
+        }
+    }
+}

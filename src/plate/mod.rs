@@ -1,0 +1,35 @@
+//! Labelled plates: what was measured and computed, as PNG files to look at.
+//!
+//! - [`overlay()`]: the traced outline over the photo of the hole, with its reference circles.
+//! - [`sheet()`]: every opening of a photo, numbered.
+//! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
+//! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
+//! - [`history()`]: a hole's diameter after each pass, with the sizes that are good enough.
+//! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
+//!
+//! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
+//! come from one place. Texts longer than their room end in "…", and characters that the letters
+//! lack are written as "?".
+
+pub(crate) mod axes;
+pub(crate) mod canvas;
+#[cfg(test)]
+pub(crate) mod checks;
+mod comparison;
+mod film_map;
+mod history;
+pub(crate) mod ink;
+mod numbers;
+mod overlay;
+mod pixels;
+mod point_image;
+mod sheet;
+mod view;
+
+pub use comparison::{Comparison, comparison};
+pub use film_map::{FilmMaps, MapPanel, film_maps};
+pub use history::{History, Measured, history};
+pub use ink::Ground;
+pub use overlay::{Mark, Overlay, overlay};
+pub use point_image::{PointImage, PsfView, point_image};
+pub use sheet::{Opening, Sheet, sheet};
