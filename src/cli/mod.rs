@@ -2,7 +2,6 @@
 
 mod appraise;
 mod camera;
-mod comparison;
 mod expose;
 mod figure;
 mod gauge;
@@ -10,7 +9,6 @@ mod log;
 mod output;
 mod preview;
 mod psf;
-mod sheet;
 mod target;
 mod words;
 
