@@ -12,22 +12,25 @@ use std::path::PathBuf;
 
 /// Measures a hole from a photo, an outline file, a count or a size, or every hole of a scan
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen gauge --hole photo.jpg --scale \"412 px = 1 mm\" --out traced.png\n  foramen gauge --hole scan.tif --scale \"2400 dpi\" --every --camera camera.toml"
+)]
 pub(super) struct Words {
     #[command(flatten)]
     hole: HoleWords,
-    /// Measures each opening of one picture, as a table
+    /// Measure every opening of one picture, as a table
     #[arg(long, conflicts_with_all = ["at", "reading", "outline"])]
     every: bool,
-    /// Also says what the size means in this camera (TOML), and ranks the holes of a sheet for it
+    /// Also say what the size costs in this camera (TOML); with --every, rank the holes
     #[arg(long, value_name = "FILE")]
     camera: Option<PathBuf>,
-    /// Writes the outline in mm, as a table (.csv) or a drawing (.svg)
+    /// Write the outline in mm, as a table (.csv) or a drawing (.svg)
     #[arg(long, value_name = "FILE")]
     outline: Option<PathBuf>,
-    /// Writes the traced outline over the photo; with --every, all of them
+    /// Draw the traced outline over the photo; with --every, all of them
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }
@@ -46,7 +49,7 @@ impl Words {
         }
         if let Some(path) = &self.out {
             let plate = plates::outline(&hole, &answer)?.ok_or_else(|| {
-                Error::words("--out", "has no photo to draw on", "give --hole a photo")
+                Error::words("--out", "needs a photo to draw on", "give --hole a photo")
             })?;
             files::write(path, &plate)?;
         }

@@ -31,7 +31,10 @@ pub(crate) fn centroid(points: &[Point]) -> Point {
 /// The loops cleaned (repeated points dropped), checked, and wound: openings anticlockwise.
 pub(super) fn checked(loops: Vec<Vec<Point>>) -> Result<Vec<Vec<Point>>, Error> {
     if loops.is_empty() {
-        return Err(Error::outline("there is no loop of points", "give at least one closed loop"));
+        return Err(Error::outline(
+            "the outline has no loop of points",
+            "give at least one closed loop",
+        ));
     }
     let mut clean = Vec::with_capacity(loops.len());
     for (i, mut points) in loops.into_iter().enumerate() {
@@ -57,7 +60,7 @@ pub(super) fn checked(loops: Vec<Vec<Point>>) -> Result<Vec<Vec<Point>>, Error> 
         if signed_area(&points).abs() <= 1e-14 * reach * reach {
             return Err(Error::outline(
                 format!("loop {name} has no area: its points lie on a line"),
-                "a hole has an inside: check the points' order and values",
+                "check the points' order and values",
             ));
         }
         clean.push(points);
@@ -65,10 +68,10 @@ pub(super) fn checked(loops: Vec<Vec<Point>>) -> Result<Vec<Vec<Point>>, Error> 
     match crossing::first(&clean) {
         Found::Meeting(Meeting::Cross, name, [x, y]) => Err(Error::outline(
             format!("edges cross near ({x:.4} mm, {y:.4} mm), on loop {name}"),
-            "an outline may not cross itself or another loop: check the points' order",
+            "an outline must not cross itself or another loop: check the points' order",
         )),
         Found::Meeting(Meeting::Overlap, name, [x, y]) => Err(Error::outline(
-            format!("edges lie on each other near ({x:.4} mm, {y:.4} mm), on loop {name}"),
+            format!("edges coincide near ({x:.4} mm, {y:.4} mm), on loop {name}"),
             "give every edge once: no loop twice, none that runs back along itself or another",
         )),
         Found::TooMuch => Err(Error::limit(

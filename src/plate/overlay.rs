@@ -83,7 +83,7 @@ pub fn overlay(view: &Overlay<'_>) -> Result<Vec<u8>, Error> {
 fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
     let pitch = Pitch::checked(overlay.mm_per_px)?;
     if overlay.marks.iter().any(|mark| !mark.at_px.iter().all(|place| place.is_finite())) {
-        return Err(Error::limit("a mark is nowhere on the photo", "give it a place in pixels"));
+        return Err(Error::limit("a mark has no place on the photo", "give it a place in pixels"));
     }
     let outline = match overlay.loops_px {
         [] => None,
@@ -186,7 +186,7 @@ fn references(outline: &Outline) -> Vec<Reference> {
         Reference {
             circle: inscribed(outline, accuracy_mm),
             stroke: INSCRIBED,
-            name: "largest circle that fits in",
+            name: "largest circle that fits inside",
         },
         Reference {
             circle: least_squares(&profile(outline)),
@@ -290,7 +290,7 @@ fn list_marks(plate: &mut Plate, marks: &[Mark], shown: &[bool]) -> Result<(), E
     let unshown = marks.len() - shown.iter().filter(|shown| **shown).count();
     if unshown > 0 {
         plate.bottom += GAP;
-        let note = format!("{unshown} more are not numbered.");
+        let note = format!("{unshown} more have no number.");
         plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
     }
     Ok(())

@@ -80,7 +80,7 @@ fn drawn(sheet: &Sheet<'_>) -> Result<String, Error> {
     list(&mut plate, sheet.openings)?;
     if unnumbered > 0 {
         plate.bottom += GAP;
-        let note = format!("{unnumbered} openings lie so close that their numbers found no room.");
+        let note = format!("{unnumbered} openings are too close together to be numbered.");
         plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
     }
     plate.bottom += 1.5 * GAP;

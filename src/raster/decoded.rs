@@ -61,8 +61,8 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
     let format = reader.format();
     if !matches!(format, Some(ImageFormat::Png | ImageFormat::Jpeg | ImageFormat::Tiff)) {
         return Err(Error::damaged(
-            "is no PNG, JPEG or TIFF picture, whatever its name says",
-            "save it as one of these",
+            "is not a PNG, JPEG or TIFF picture",
+            "save it as PNG, JPEG or TIFF first",
         ));
     }
     if format == Some(ImageFormat::Jpeg) && !jpeg_is_whole(bytes) {
@@ -75,8 +75,8 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
     let (columns, rows) = decoder.dimensions();
     if u64::from(columns) * u64::from(rows) > LARGEST_PX {
         return Err(Error::damaged(
-            format!("says it has {columns} × {rows} pixels, too many to open"),
-            "cut out the part with the hole: up to 120 million pixels are taken",
+            format!("has {columns} × {rows} pixels, too many to open"),
+            "crop it to the part with the hole, 120 million pixels at most",
         ));
     }
     let curve = match transfer {
@@ -85,7 +85,7 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
     };
     if decoder.color_type().bytes_per_pixel() / decoder.color_type().channel_count() > 2 {
         return Err(Error::damaged(
-            "has more than 16 bits to a number",
+            "has more than 16 bits per channel",
             "save it with 8 or 16 bits",
         ));
     }
