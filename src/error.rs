@@ -50,6 +50,16 @@ pub enum Error {
         /// What to do about it.
         remedy: String,
     },
+    /// A picture in which more than one thing may be meant, or the one that stands out is hardly a hole.
+    #[error("{wrong}")]
+    Undecided {
+        /// What leaves the doubt, and where.
+        wrong: String,
+        /// What to say or do.
+        remedy: String,
+        /// What stands out, largest first: a face draws them with their numbers.
+        candidates: Vec<Candidate>,
+    },
     /// A request that leaves what the model holds for, or what the machine can carry.
     #[error("{wrong}")]
     Limit {
@@ -58,6 +68,15 @@ pub enum Error {
         /// What would be inside it.
         remedy: String,
     },
+}
+
+/// Something in a picture that may be the hole that was meant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Candidate {
+    /// Its middle: column and row in px from the picture's upper left corner.
+    pub place_px: [f64; 2],
+    /// The diameter of the disc of its area, in px.
+    pub diameter_px: f64,
 }
 
 impl Error {
@@ -76,6 +95,17 @@ impl Error {
         Error::Outline { wrong: wrong.into(), remedy: remedy.into() }
     }
 
+    /// A picture of which nothing says which opening is meant.
+    pub fn undecided(
+        picture: &Path,
+        wrong: impl std::fmt::Display,
+        remedy: impl Into<String>,
+        candidates: Vec<Candidate>,
+    ) -> Error {
+        let wrong = format!("{}: {wrong}", picture.display());
+        Error::Undecided { wrong, remedy: remedy.into(), candidates }
+    }
+
     /// A request beyond a limit.
     pub fn limit(wrong: impl Into<String>, remedy: impl Into<String>) -> Error {
         Error::Limit { wrong: wrong.into(), remedy: remedy.into() }
@@ -88,6 +118,7 @@ impl Error {
             | Error::Camera { remedy, .. }
             | Error::File { remedy, .. }
             | Error::Outline { remedy, .. }
+            | Error::Undecided { remedy, .. }
             | Error::Limit { remedy, .. } => remedy,
         }
     }

@@ -5,6 +5,7 @@ use super::sheet::{sheet_plate, sheet_text};
 use super::words::HoleWords;
 use crate::camera::Camera;
 use crate::error::Error;
+use crate::figure;
 use crate::hole::{Hole, Side, Sizes, outline_file};
 use crate::quantity::{Quantity, significant, write_area_within, write_length_within};
 use crate::task::gauge::{self, Answer};
@@ -39,7 +40,7 @@ impl Words {
         if self.every {
             return self.every(camera.as_ref(), output);
         }
-        let hole = self.hole.open()?;
+        let hole = self.hole.open().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run(&hole, camera.as_ref())?;
         if let Some(path) = &self.outline {
             write_file(path, outline_file::text(&hole.outline, path)?.as_bytes())?;
@@ -56,8 +57,19 @@ impl Words {
         output.say(&format!("{}{}", self.hole.invented(), text(&answer)))
     }
 
+    /// Draws what may be meant, where that is the fault and a picture is wanted. Whatever goes wrong with
+    /// the drawing is a remark: the fault itself is what counts.
+    fn draw_candidates(&self, fault: &Error, output: &mut Output) {
+        let (Error::Undecided { candidates, .. }, Some(path)) = (fault, &self.out) else { return };
+        let plate = self.hole.photo().and_then(|photo| figure::candidates(&photo, candidates));
+        match plate.and_then(|plate| write_file(path, &plate)) {
+            Ok(()) => output.remark(&format!("{} shows what stands out, numbered.", path.display())),
+            Err(why) => output.remark(&format!("{why}")),
+        }
+    }
+
     fn every(&self, camera: Option<&Camera>, output: &mut Output) -> Result<(), Error> {
-        let sheet = self.hole.open_sheet()?;
+        let sheet = self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run_every(&sheet, camera);
         if let Some(path) = &self.out {
             write_file(path, &sheet_plate(&sheet, &answer)?)?;
@@ -87,6 +99,8 @@ pub(super) fn overlay(hole: &Hole, answer: &Answer) -> Result<Option<Vec<u8>>, E
         photo: &picture.raster,
         loops_px: &picture.traced.loops_px,
         mm_per_px,
+        scale_lines_px: &picture.scale.lines_px,
+        scale_words: &picture.scale.source,
         marks: &marks,
         title: "The hole as traced: the diameter of the disc of the same area",
         size: &write_length_within(
@@ -228,10 +242,11 @@ fn found(hole: &Sizes) -> Vec<Found> {
             Side::Outward => "Nick",
         },
         words: format!(
-            "{} deep, {} wide, at {}",
+            "{} deep, {} wide, at {}, about {}",
             write_length_within(burr.depth_mm, burr.depth_uncertainty_mm),
             Quantity::Length.write(burr.width_mm),
-            direction(burr.angle_deg)
+            direction(burr.angle_deg),
+            burr.clock
         ),
     });
     let debris = hole.debris.iter().map(|speck| Found {

@@ -94,6 +94,7 @@ pub(super) fn sheet_plate(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>
             let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
             figure::Opening {
                 loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px),
+                place_px: found.place_px,
                 label,
             }
         })
@@ -101,7 +102,7 @@ pub(super) fn sheet_plate(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>
     figure::sheet(&figure::Sheet {
         photo: &sheet.raster,
         openings: &openings,
-        mm_per_px: sheet.scale.mm_per_px,
+        mm_per_px: Some(sheet.scale.mm_per_px),
         title: "The holes of the sheet",
         caption: "Beside each number the diameter of the disc of the same area.",
     })

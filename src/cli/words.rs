@@ -130,6 +130,12 @@ impl HoleWords {
         Ok(each.iter().map(read).collect())
     }
 
+    /// The one photo that is named.
+    pub(super) fn photo(&self) -> Result<Raster, Error> {
+        let source = self.source()?;
+        raster::open(Path::new(source.holes[0].trim()), source.transfer)
+    }
+
     /// What is said of the hole.
     fn source(&self) -> Result<Source, Error> {
         if self.hole.is_empty() {

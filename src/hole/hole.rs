@@ -58,7 +58,7 @@ pub struct PhotoSize {
 
 impl Hole {
     /// Reads a hole from words: a diameter ("0.34 mm"), a count ("4.5 per mm"), or the path of an
-    /// outline (.csv .svg) or a photo (.png .jpg .jpeg .tif .tiff), which needs a scale. Several photos are
+    /// outline (.csv .svg) or a photo (.png .jpg .jpeg .tif .tiff .webp .bmp), which needs a scale. Several photos are
     /// taken to show one hole, and their sizes are combined.
     ///
     /// # Errors
@@ -176,7 +176,7 @@ fn no_hole(words: &str) -> Error {
         words,
         wrong,
         "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline (.csv .svg) or a photo \
-         (.png .jpg .jpeg .tif .tiff)",
+         (.png .jpg .jpeg .tif .tiff .webp .bmp)",
     )
 }
 
@@ -210,7 +210,8 @@ mod tests {
             ("0 mm", "above zero"),
             ("missing.csv", "cannot be read"),
             ("missing.png", "does not exist"),
-            ("missing.webp", "no such file"),
+            ("missing.webp", "does not exist"),
+            ("missing.xyz", "no such file"),
             ("folder/hole", "no such file"),
             ("src", "folder"),
             ("Cargo.toml", "ending"),

@@ -1,6 +1,6 @@
 //! What is said of a hole on the bench: its words or photos, and how they are to be read.
 
-use super::graduation::scale_of_graduation;
+use super::graduation::{contradiction, scale_of_graduation};
 use super::scale::Scale;
 use crate::error::Error;
 use crate::quantity::number_of;
@@ -33,8 +33,7 @@ impl Source {
 
     /// Whether words are the path of a photo, by their ending.
     pub fn is_photo(words: &str) -> bool {
-        let ending = Path::new(words).extension().map(|e| e.to_string_lossy().to_lowercase());
-        matches!(ending.as_deref(), Some("png" | "jpg" | "jpeg" | "tif" | "tiff"))
+        raster::is_picture_name(words)
     }
 
     /// Refuses what does not go together.
@@ -66,15 +65,15 @@ impl Source {
         }
         if photos == 0 {
             let said = [
-                (!self.scales.is_empty(), "a scale"),
-                (self.graduation_mm.is_some(), "a graduation"),
-                (!self.places_px.is_empty(), "a place in pixels"),
+                (!self.scales.is_empty(), "scale"),
+                (self.graduation_mm.is_some(), "graduation"),
+                (!self.places_px.is_empty(), "place in pixels"),
             ];
             if let Some((_, what)) = said.iter().find(|said| said.0) {
                 return Err(Error::words(
                     name,
-                    format!("is no photo, so {what} means nothing"),
-                    "leave it out",
+                    format!("needs no {what}: that is for photos"),
+                    "leave it out, or give a photo (.png .jpg .jpeg .tif .tiff .webp .bmp)",
                 ));
             }
         }
@@ -161,7 +160,10 @@ pub(super) fn opened(path: &Path, source: &Source, index: usize) -> Result<(Rast
     // Opened before a scale is asked for: a wrong name is the more useful news.
     let picture = raster::open(path, source.transfer)?;
     let scale = match (given, source.graduation_mm, words) {
-        (Some(scale), _, _) => scale,
+        (Some(mut scale), spacing_mm, _) => {
+            scale.warnings.extend(contradiction(&picture, &scale, spacing_mm));
+            scale
+        }
         (None, Some(spacing_mm), _) => scale_of_graduation(&picture, spacing_mm, path)?,
         (None, None, Some(_)) => Scale::of_file(path)?,
         (None, None, None) => return Err(no_scale(path)),
@@ -206,9 +208,9 @@ mod tests {
                 "several",
             ),
             (Source { holes: photos(3), scales: scales(2), ..Source::default() }, "2 scales"),
-            (Source { scales: scales(1), ..Source::of("0.3 mm") }, "a scale means nothing"),
-            (Source { graduation_mm: Some(1.0), ..Source::of("4 per mm") }, "a graduation"),
-            (Source { places_px: vec![[1.0, 2.0]], ..Source::of("a.csv") }, "a place"),
+            (Source { scales: scales(1), ..Source::of("0.3 mm") }, "needs no scale"),
+            (Source { graduation_mm: Some(1.0), ..Source::of("4 per mm") }, "graduation"),
+            (Source { places_px: vec![[1.0, 2.0]], ..Source::of("a.csv") }, "no place"),
         ];
         for (source, expected) in sources {
             let said = source.check().unwrap_err().to_string();

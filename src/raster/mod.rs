@@ -4,6 +4,7 @@
 //! display's curve (sRGB, IEC 61966-2-1) is applied on the way in and out and nowhere else.
 
 mod drawing;
+mod kind;
 mod open;
 mod png;
 mod resolution;
@@ -14,6 +15,7 @@ use rayon::prelude::*;
 
 pub(crate) use drawing::coverage;
 pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
+pub use kind::is_picture_name;
 pub use open::{Transfer, open};
 pub use png::{animation, display, png};
 pub use resolution::{Resolution, stated_resolution};

@@ -1,9 +1,10 @@
 //! Opening a picture file safely, into linear light.
 
+use super::kind::{is_read, unread};
 use super::{Raster, decode};
 use crate::error::Error;
 use image::{
-    DynamicImage, ImageBuffer, ImageDecoder, ImageFormat, ImageReader, Limits, Pixel, Primitive,
+    DynamicImage, ImageBuffer, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, Pixel, Primitive,
 };
 use moxcms::ColorProfile;
 use ndarray::{Array3, Axis};
@@ -30,7 +31,7 @@ pub enum Transfer {
 /// A curve from a file's number (0..1) to light (0..1).
 type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 
-/// Opens a PNG, JPEG or TIFF picture of 8 or 16 bits: one channel of linear light of a grey picture,
+/// Opens a PNG, JPEG, TIFF, WebP or BMP picture of 8 or 16 bits: one channel of linear light of a grey picture,
 /// three of one with colour, upright by its EXIF orientation, what is transparent laid on black.
 ///
 /// # Errors
@@ -45,13 +46,20 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
             "copy it again from the camera, or save it anew as PNG, JPEG or TIFF",
         )
     };
+    if let Some(kind) = unread(&bytes, path) {
+        return Err(Error::file(
+            path,
+            format!("is {kind}, which is not read"),
+            "save it as JPEG, PNG or TIFF first, at full size",
+        ));
+    }
     let reader = ImageReader::new(Cursor::new(&bytes)).with_guessed_format();
     let mut reader = reader.map_err(|why| damaged(why.to_string()))?;
     let format = reader.format();
-    if !matches!(format, Some(ImageFormat::Png | ImageFormat::Jpeg | ImageFormat::Tiff)) {
+    if !is_read(format) {
         return Err(Error::file(
             path,
-            "is no PNG, JPEG or TIFF picture, whatever its name says",
+            "holds no PNG, JPEG, TIFF, WebP or BMP picture, whatever its name says",
             "save it as one of these",
         ));
     }
@@ -61,7 +69,16 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
     let mut limits = Limits::default();
     limits.max_alloc = Some(LARGEST_STORE);
     reader.limits(limits);
-    let mut decoder = reader.into_decoder().map_err(|why| damaged(why.to_string()))?;
+    // A sound file of a kind that the decoder does not know is not damaged.
+    let failed = |why: ImageError| match why {
+        ImageError::Unsupported(why) => Error::file(
+            path,
+            format!("is of a kind that is not read: {why}"),
+            "save it as an ordinary grey or RGB picture with 8 or 16 bits",
+        ),
+        why => damaged(why.to_string()),
+    };
+    let mut decoder = reader.into_decoder().map_err(failed)?;
     let (columns, rows) = decoder.dimensions();
     if u64::from(columns) * u64::from(rows) > LARGEST_PX {
         return Err(Error::file(
@@ -83,7 +100,7 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
     }
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
     let mut picture =
-        DynamicImage::from_decoder(decoder).map_err(|why| damaged(why.to_string()))?;
+        DynamicImage::from_decoder(decoder).map_err(failed)?;
     picture.apply_orientation(orientation);
     Ok(linear(picture, &curve))
 }
@@ -283,11 +300,11 @@ mod tests {
         };
         let cases: [(&[u8], &str); 6] = [
             (b"", "empty"),
-            (b"no picture at all", "no PNG"),
+            (b"no picture at all", "holds no PNG"),
             (&jpeg[..jpeg.len() / 2], "cut off"),
             (&png[..png.len() / 2], "cut off"),
             (&huge, "60000"),
-            (b"GIF89a......", "no PNG"),
+            (b"GIF89a......", "GIF"),
         ];
         for (bytes, words) in cases {
             let said = opened(bytes, Transfer::ByFile).unwrap_err().to_string();
