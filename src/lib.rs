@@ -36,5 +36,6 @@ pub mod report;
 pub mod task;
 pub mod verdict;
 pub mod wave;
+pub mod words;
 
 pub use error::Error;

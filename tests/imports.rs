@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 const ORDER: &[&str] = &[
     "error", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture", "verdict",
-    "record", "figure", "task", "lesson", "report", "cli",
+    "record", "words", "figure", "task", "lesson", "report", "cli",
 ];
 
 fn rank(module: &str) -> usize {

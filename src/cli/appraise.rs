@@ -13,9 +13,12 @@ use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
 use crate::task::log;
 use crate::task::preview::film_pixels;
-use crate::verdict::advice::{Action, GOOD_ENOUGH, Verdict};
-use crate::verdict::growth::Growth;
-use crate::verdict::reasons::{DARK, in_words, percent};
+use crate::verdict::judgement::Verdict;
+use crate::verdict::outlook::Action;
+use crate::verdict::hand::Hand;
+use crate::verdict::thresholds::{DARK, JND, NOTABLE_JND};
+use crate::verdict::target::best_disc;
+use crate::words::verdict::{hand, heading, jnd, lines, loss, percent, reasons};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
@@ -41,6 +44,9 @@ pub(super) struct Words {
     /// What the hole is called in the log
     #[arg(long, value_name = "NAME", requires = "log")]
     name: Option<String>,
+    /// What the last pass aimed at, as in "0.27 mm", where that is not what was advised
+    #[arg(long, value_name = "LENGTH", requires = "log")]
+    aim: Option<String>,
     /// The folder to write into
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
     out: PathBuf,
@@ -65,12 +71,13 @@ impl Words {
         let watch = |step: &str| progress.step(step);
         watch("the scene");
         let scene = self.scene.open(&camera, columns, rows)?;
-        let growth = logging.as_ref().map_or_else(Growth::stated, |logging| logging.growth);
+        let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
         let request = appraise::Request {
             camera: &camera,
             hole: &hole,
             scene: &scene,
-            growth,
+            hand,
+            again: logging.as_ref().is_some_and(Logging::is_measured_again),
             watch: &watch,
         };
         let answer = appraise::run(&request)?;
@@ -112,7 +119,7 @@ impl Words {
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
         let camera = self.bench.camera.open()?;
         let holes = self.bench.hole.open_each()?;
-        let answer = appraise::compare(&camera, &holes, &Growth::stated());
+        let answer = appraise::compare(&camera, &holes, &Hand::unknown());
         if self.json {
             return output.json(&answer);
         }
@@ -129,11 +136,16 @@ impl Words {
         let (mm, known_mm) =
             (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
         let name = match &self.name {
-            Some(name) => Record::name_given(name)?,
+            Some(name) => {
+                record.name_given(name, (&camera.name, best_disc(camera).0), mm, known_mm)?
+            }
             None => record.name_of_unnamed(&camera.name, mm, known_mm)?,
         };
-        let growth = log::growth(&record, &name, mm, known_mm);
-        Ok(Logging { path, record, name, growth })
+        let told_mm = self.aim.as_deref().map(|words| Quantity::Length.read_positive(words));
+        let told_mm = told_mm.transpose()?;
+        let hand = log::hand(&record, &name, (mm, known_mm), told_mm);
+        let aim_mm = told_mm.or_else(|| record.last_of(&name).and_then(|last| last.next_aim_mm));
+        Ok(Logging { path, record, name, hand, aim_mm })
     }
 
     fn text(&self, camera: &Camera, answer: &Answer) -> String {
@@ -144,8 +156,8 @@ impl Words {
         }
         // Writing to a string cannot fail.
         let _ = writeln!(text, "  {}\n", heading(verdict));
-        for reason in &verdict.reasons {
-            let _ = writeln!(text, "{}", wrapped("  - ", reason));
+        for reason in reasons(verdict) {
+            let _ = writeln!(text, "{}", wrapped("  - ", &reason));
         }
         let size = write_length_within(
             hole.equivalent_diameter_mm,
@@ -159,11 +171,11 @@ impl Words {
             ("Sharpness", sharpness_in_words(verdict)),
         ];
         rows.extend(if_in_words(verdict).map(|words| ("Loss if", words)));
-        rows.extend(verdict.lines.in_words().map(|words| ("Direction", words)));
+        rows.extend(verdict.lines.as_ref().and_then(lines).map(|words| ("Direction", words)));
         rows.extend(camera_in_words(verdict).map(|words| ("Besides", words)));
         rows.extend(corner_in_words(verdict).map(|words| ("Plate", words)));
         if verdict.next_pass.growth.passes > 0 || verdict.action == Action::Enlarge {
-            rows.push(("Growth", verdict.next_pass.growth.in_words()));
+            rows.push(("Your hand", hand(&verdict.next_pass.growth)));
         }
         rows.push(("Exposure", expose::sentence(camera, &answer.exposure)));
         text.push('\n');
@@ -185,12 +197,18 @@ struct Logging<'a> {
     path: &'a Path,
     record: Record,
     name: String,
-    growth: Growth,
+    hand: Hand,
+    /// What the pass before this measurement aimed at.
+    aim_mm: Option<f64>,
 }
 
 impl Logging<'_> {
     fn add(&self, answer: &Answer) -> Result<(), Error> {
-        record::append(self.path, &log::entry(answer, self.name.clone(), SystemTime::now()))
+        record::append(self.path, &log::entry(answer, self.name.clone(), self.aim_mm, SystemTime::now()))
+    }
+
+    fn is_measured_again(&self) -> bool {
+        self.record.is_measured_again(&self.name)
     }
 
     fn in_words(&self) -> String {
@@ -263,21 +281,26 @@ fn best_in_words(answer: &Answer) -> String {
     let length = |mm| Quantity::Length.write(mm);
     let band = answer.target.good_enough();
     format!(
-        "{}   ({} to {} loses at most {:.0} %)",
+        "{}   (from {} to {} no eye can tell the difference)",
         length(answer.target.diameter_mm),
         length(band.low_mm),
-        length(band.high_mm),
-        100.0 * band.loss
+        length(band.high_mm)
     )
 }
 
 fn sharpness_in_words(verdict: &Verdict) -> String {
-    format!("{} lost: {}", percent(verdict.loss), in_words(verdict.loss))
+    match verdict.loss_jnd {
+        lost if lost < JND[0] => format!("{} lost: {}", jnd(lost), loss(lost)),
+        lost => format!("{} lost (just-noticeable differences): {}", jnd(lost), loss(lost)),
+    }
 }
 
 /// What the loss would be if one thing were done, where that gains anything to speak of.
 fn if_in_words(verdict: &Verdict) -> Option<String> {
-    let would = &verdict.counterfactuals;
+    if !verdict.rim_seen {
+        return None;
+    }
+    let would = &verdict.counterfactuals_jnd;
     let to = |verb: &str, mm: f64| format!("{verb} to {}", Quantity::Length.write(mm));
     let done = [
         ("clean".to_owned(), would.without_debris),
@@ -287,8 +310,8 @@ fn if_in_words(verdict: &Verdict) -> Option<String> {
     ];
     let gains: Vec<String> = done
         .into_iter()
-        .filter(|(_, loss)| verdict.loss - loss > NOTABLE)
-        .map(|(what, loss)| format!("{what}, {}", percent(loss)))
+        .filter(|(_, after)| verdict.loss_jnd - after > NOTABLE_JND)
+        .map(|(what, after)| format!("{what}, {}", jnd(after)))
         .collect();
     (!gains.is_empty()).then(|| gains.join("; "))
 }
@@ -322,26 +345,5 @@ const CAUTION: &str = "Take care: needles and sheet edges cut; old brass, tin an
 
 /// Whether hands are to do something.
 fn asks_for_work(verdict: &Verdict) -> bool {
-    verdict.action != Action::Stop || verdict.undecided.is_some()
-}
-
-fn heading(verdict: &Verdict) -> String {
-    if let Some(undecided) = &verdict.undecided {
-        let [one, other] =
-            [verdict.action, undecided.other].map(|action| action.in_words().to_uppercase());
-        return format!("BETWEEN {one} AND {other}: measure again with a finer scale.");
-    }
-    match verdict.action {
-        Action::Stop if verdict.corner.is_some_and(|corner| corner.open < DARK) => {
-            "STOP: more work on this hole gains nothing; its plate is too thick for the corners."
-        }
-        Action::Stop if verdict.loss <= GOOD_ENOUGH => "STOP: this hole is good enough.",
-        Action::Stop => "STOP: it may be used as it is, and only a new hole would be better.",
-        Action::Enlarge => "ENLARGE: one more careful pass, then measure again.",
-        Action::Deburr if verdict.burrs == 0 => "CLEAN: take out what lies in it, measure again.",
-        Action::Deburr if verdict.burrs == 1 => "DEBURR: take the burr off, then measure again.",
-        Action::Deburr => "DEBURR: take the burrs off, then measure again.",
-        Action::StartOver => "START OVER: a new hole will serve better than more work on this one.",
-    }
-    .into()
+    verdict.action != Action::Stop
 }

@@ -1,9 +1,11 @@
 //! The table of `foramen appraise --every`.
 
 use super::output::wrapped;
-use crate::quantity::{Quantity, significant, write_length_within};
+use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::{Compared, Comparison};
-use crate::verdict::advice::{Action, Verdict};
+use crate::verdict::judgement::Verdict;
+use crate::verdict::thresholds::NOTABLE_JND;
+use crate::words::verdict::jnd;
 use std::fmt::Write;
 
 /// The longest name of a hole in the table, in letters.
@@ -26,7 +28,7 @@ pub(super) fn text(answer: &Comparison) -> String {
     for hole in &holes {
         let _ = writeln!(text, "{}", line(hole, wide));
     }
-    text += "\n  loss: of sharpness, against the best hole; most by: what causes most of it\n";
+    text += "\n  loss: in just-noticeable differences against the best hole; most by: what causes most of it\n";
     for hole in holes {
         if let Some(fault) = &hole.fault {
             let _ = writeln!(text, "{}", wrapped("  ", &format!("{}: {fault}", hole.name)));
@@ -45,17 +47,17 @@ fn line(hole: &Compared, wide: usize) -> String {
         return format!("     -  {name:<wide$}  not measured, see below");
     };
     let size = write_length_within(mm, known_mm);
-    let loss = significant(100.0 * verdict.loss, 2);
     format!(
-        "  {rank:>4}  {name:<wide$}  {size:<20} {loss:>5} %  {:<9}  {}",
+        "  {rank:>4}  {name:<wide$}  {size:<20} {:>7}  {:<9}  {}",
+        jnd(verdict.loss_jnd),
         cause(verdict),
-        advice(verdict)
+        verdict.action.in_words()
     )
 }
 
 /// What causes most of the loss; nothing where there is hardly any.
 fn cause(verdict: &Verdict) -> &'static str {
-    let causes = &verdict.causes;
+    let causes = &verdict.causes_jnd;
     let all = [
         (causes.size, "size"),
         (causes.form, "form"),
@@ -63,16 +65,5 @@ fn cause(verdict: &Verdict) -> &'static str {
         (causes.debris, "debris"),
     ];
     let most = all.into_iter().max_by(|a, b| a.0.total_cmp(&b.0));
-    most.filter(|(cost, _)| *cost >= 0.005).map_or("", |(_, name)| name)
-}
-
-fn advice(verdict: &Verdict) -> String {
-    let in_words = |action: Action| match action {
-        Action::Deburr if verdict.burrs == 0 => "clean",
-        action => action.in_words(),
-    };
-    verdict.undecided.map_or_else(
-        || in_words(verdict.action).to_owned(),
-        |doubt| format!("{} or {}: measure again", in_words(verdict.action), in_words(doubt.other)),
-    )
+    most.filter(|(cost, _)| *cost >= NOTABLE_JND).map_or("", |(_, name)| name)
 }

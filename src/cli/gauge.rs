@@ -8,6 +8,7 @@ use crate::error::Error;
 use crate::hole::{Hole, Side, Sizes, outline_file};
 use crate::quantity::{Quantity, significant, write_area_within, write_length_within};
 use crate::task::gauge::{self, Answer};
+use crate::words::verdict::{jnd, size_doubt};
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -105,9 +106,8 @@ pub(super) fn text(answer: &Answer) -> String {
     let hole = &answer.hole;
     let mut text = String::new();
     // Writing to a string cannot fail.
-    // A disc that was assumed has no form to speak of.
-    let is_disc = answer.scale.is_none() && hole.roundness_mm < 1e-9;
-    let shown = if is_disc { 2 } else { usize::MAX };
+    // Of a rim that nobody has seen there is nothing to say.
+    let shown = if answer.rim_seen { usize::MAX } else { 2 };
     for (name, value) in sizes_in_words(hole).into_iter().take(shown) {
         let _ = writeln!(text, "{}", wrapped(&format!("  {name:<33} "), &value));
     }
@@ -126,10 +126,10 @@ pub(super) fn text(answer: &Answer) -> String {
     }
     if let Some(at) = &answer.at_camera {
         let best = Quantity::Length.write(at.best_diameter_mm);
-        let loss = significant(100.0 * at.loss, 2);
+        let loss = jnd(at.loss_jnd);
         let words = format!(
-            "{loss} % of sharpness lost against {best}, the best. {}",
-            at.size_doubt.in_words()
+            "{loss} lost against {best}, the best. {}",
+            size_doubt(&at.size_doubt)
         );
         let _ = writeln!(text, "{}", wrapped(&format!("  {:<33} ", at.camera), &words));
     }

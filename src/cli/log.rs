@@ -4,10 +4,12 @@ use super::output::{Output, wrapped, write_file};
 use crate::error::Error;
 use crate::figure::{self, History, Measured};
 use crate::quantity::{Quantity, write_length_within};
-use crate::record::{self, Entry};
+use crate::record::{self, Entry, Record};
 use crate::task::log::{self, Answer};
+use crate::words::verdict::hand;
 use std::fmt::Write;
 use std::path::PathBuf;
+use std::time::SystemTime;
 
 /// The history of a hole in a bench log: its size after each pass, and how much your passes widen
 #[derive(clap::Args)]
@@ -21,6 +23,9 @@ pub(super) struct Words {
     /// Which camera, by its name in the log, if the hole was in several
     #[arg(long, value_name = "NAME")]
     camera: Option<String>,
+    /// Takes back the last line: a further line revokes it, and nothing is rewritten
+    #[arg(long, conflicts_with_all = ["hole", "camera", "out"])]
+    revoke: bool,
     /// Draw the diameter after each pass
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
@@ -32,6 +37,9 @@ pub(super) struct Words {
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let record = record::read(&self.file)?;
+        if self.revoke {
+            return self.revoke(&record, output);
+        }
         // In JSON they are in the document; told before what may go wrong for want of those lines.
         if !self.json {
             for skipped in &record.skipped {
@@ -63,9 +71,25 @@ impl Words {
     }
 }
 
+impl Words {
+    fn revoke(&self, record: &Record, output: &mut Output) -> Result<(), Error> {
+        let Some(last) = record.entries.last() else {
+            return Err(Error::limit("the log holds no entry to take back", "name another log"));
+        };
+        record::revoke_last(&self.file, SystemTime::now())?;
+        let size = write_length_within(last.diameter_mm, last.diameter_uncertainty_mm);
+        output.say(&format!(
+            "Taken back: \"{}\" in {}, {size}, of {:.16}\n",
+            last.hole,
+            last.camera,
+            last.utc().replace('T', " ")
+        ))
+    }
+}
+
 fn text(answer: &Answer) -> String {
     let mut text = wrapped("", &title(answer));
-    text += "\n\n  Pass  When (UTC)        Diameter             Loss    Advice\n";
+    text += "\n\n  Pass  When (UTC)        Diameter                 Loss  Advice\n";
     for (index, entry) in answer.history.iter().enumerate() {
         text += &row(index + 1, entry);
     }
@@ -80,17 +104,19 @@ fn text(answer: &Answer) -> String {
         // Writing to a string cannot fail.
         let _ = writeln!(text, "\n{}", wrapped("  Best hole  ", &best));
     }
-    text + &wrapped("  Growth     ", &answer.growth.in_words()) + "\n"
+    text + &wrapped("  Growth     ", &hand(&answer.growth)) + "\n"
 }
 
 /// One line of the table.
 fn row(pass: usize, entry: &Entry) -> String {
-    let decimals = usize::from(entry.loss < 0.095);
+    let loss = match entry.loss_jnd {
+        Some(jnd) => format!("{jnd:.1} jnd"),
+        None => format!("{:.1} %", 100.0 * entry.loss),
+    };
     format!(
-        "  {pass:>4}  {:.16}  {:<19}  {:>4.decimals$} %  {:.20}\n",
+        "  {pass:>4}  {:.16}  {:<19}  {loss:>8}  {:.20}\n",
         entry.utc().replace('T', " "),
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
-        100.0 * entry.loss,
         entry.action
     )
 }
@@ -117,7 +143,7 @@ fn plate(answer: &Answer) -> Result<Vec<u8>, Error> {
         caption: &format!(
             "Bars are the diameters' uncertainties (k = 2, about 95 %); best and good sizes are \
              those of the last entry. {}",
-            answer.growth.in_words()
+            hand(&answer.growth)
         ),
     })
 }

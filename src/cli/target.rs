@@ -10,6 +10,7 @@ use crate::verdict::depth::Subject;
 use crate::verdict::published::WHY_THEY_DIFFER;
 use crate::verdict::stock::Kind;
 use crate::verdict::target::{Fit, Target};
+use crate::words::verdict::count;
 use clap::ValueEnum;
 use std::fmt::Write;
 
@@ -29,8 +30,10 @@ pub(super) struct Words {
 /// What is to be best.
 #[derive(Clone, Copy, ValueEnum)]
 enum CriterionWord {
-    /// What an eye sees in the print, over the sheet
+    /// What an eye can tell of the print, over the sheet
     Eye,
+    /// The MTF weighted as in IEEE 1858, over the sheet
+    Acutance,
     /// The line pairs per mm at which the MTF falls to 20 %, mid film
     Resolution,
     /// The circle that holds 80 % of the light of a point, mid film
@@ -44,6 +47,7 @@ impl Words {
         let camera = self.camera.open()?;
         let criterion = match self.criterion {
             CriterionWord::Eye => Criterion::Eye,
+            CriterionWord::Acutance => Criterion::Acutance,
             CriterionWord::Resolution => Criterion::Resolution,
             CriterionWord::Encircled => Criterion::EncircledEnergy,
             CriterionWord::Peak => Criterion::Peak,
@@ -60,19 +64,23 @@ fn length(mm: f64) -> String {
     Quantity::Length.write(mm)
 }
 
-fn percent(loss: f64) -> String {
-    format!("{:.1} %", 100.0 * loss)
+/// A loss in jnd, or as a share where it is not judged in them.
+fn lost(jnd: Option<f64>, share: f64) -> String {
+    jnd.map_or_else(|| format!("{:.1} %", 100.0 * share), |jnd| format!("{jnd:.1} jnd"))
 }
 
 fn text(camera: &str, target: &Target) -> String {
     let done = target.good_enough();
+    let within = match done.loss_jnd {
+        Some(_) => "no eye can tell the difference".to_owned(),
+        None => format!("it loses at most {:.0} %", 100.0 * done.loss),
+    };
     let mut text = format!(
-        "AIM FOR {}, f/{:.0}. From {} to {} it loses at most {:.0} %.\n\n",
+        "AIM FOR {}, f/{:.0}. From {} to {} {within}.\n\n",
         length(target.diameter_mm),
         target.f_number,
         length(done.low_mm),
         length(done.high_mm),
-        100.0 * done.loss,
     );
     let forms = format!(
         "{} µm, {} thou, {} in a millimetre under the loupe; {} √(λz) in {camera}",
@@ -88,18 +96,23 @@ fn text(camera: &str, target: &Target) -> String {
     ] {
         text += &(wrapped(mark, words) + "\n");
     }
-    text += "\n  Loss        from    exposure        to    exposure\n";
+    text += "\n  Loss        from   count    exposure        to   count    exposure\n";
     for band in &target.band {
         // Writing to a string cannot fail.
         let _ = writeln!(
             text,
-            "  {:>3.0} %  {:>9}  {:>4.2} times  {:>9}  {:>4.2} times",
-            100.0 * band.loss,
+            "  {:>6}  {:>8}  {:>6}  {:>4.2} times  {:>8}  {:>6}  {:>4.2} times",
+            lost(band.loss_jnd, band.loss),
             length(band.low_mm),
+            count(band.low_per_mm),
             band.low_exposure_times,
             length(band.high_mm),
+            count(band.high_per_mm),
             band.high_exposure_times,
         );
+    }
+    if target.band.iter().any(|band| band.loss_jnd.is_some()) {
+        text += "  1 jnd: just noticeable; 3: visible side by side; 10: plainly softer. Counts are per mm\n";
     }
     text += "\n  The nearest tools, by nominal size from memory: measure yours\n";
     for kind in [Kind::SewingNeedle, Kind::MetricDrill, Kind::NumberDrill] {
@@ -115,7 +128,7 @@ fn text(camera: &str, target: &Target) -> String {
             rule.author,
             rule.constant,
             length(rule.diameter_mm),
-            percent(rule.loss),
+            lost(rule.loss_jnd, rule.loss),
             rule.optimum,
         );
     }
@@ -129,7 +142,7 @@ fn tool(fit: &Fit) -> String {
         Kind::MetricDrill => String::new(),
         _ => format!(" ({})", length(fit.tool.diameter_mm)),
     };
-    format!("{}{size} loses {}", fit.tool.name, percent(fit.loss))
+    format!("{}{size} loses {}", fit.tool.name, lost(fit.loss_jnd, fit.loss))
 }
 
 /// What becomes of the subject, and which others are as sharp.
@@ -139,17 +152,13 @@ fn subject(subject: &Subject) -> String {
         f64::INFINITY => "infinity".into(),
         mm => length(mm),
     };
-    let softer = format!(
-        "from {} to {farthest} at most {:.0} % softer",
-        length(depth.nearest_mm),
-        100.0 * depth.loss
-    );
+    let softer = format!("from {} to {farthest} no softer to the eye", length(depth.nearest_mm));
     if subject.distance_mm == f64::INFINITY {
         return format!("the horizon; {softer}");
     }
-    let horizon = match 100.0 * depth.horizon_loss {
-        loss if loss >= 0.5 => format!("{loss:.0} % softer"),
-        loss if loss <= -0.5 => format!("{:.0} % sharper", -loss),
+    let horizon = match depth.horizon_loss_jnd {
+        loss if loss >= 0.5 => format!("{loss:.1} jnd softer"),
+        loss if loss <= -0.5 => format!("{:.1} jnd sharper", -loss),
         _ => "as sharp".into(),
     };
     format!(

@@ -30,8 +30,19 @@ pub struct Hole {
     pub picture: Option<Picture>,
     /// What each of several photos said; none of a single one.
     pub photos: Vec<PhotoSize>,
+    /// Whether it was a count or a size, of which nobody saw the rim; none of a traced hole.
+    pub stated: Option<Stated>,
     /// What to bear in mind.
     pub warnings: Vec<String>,
+}
+
+/// How a size is known where no rim was seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stated {
+    /// A count under the loupe.
+    Count,
+    /// A size that somebody states.
+    Size,
 }
 
 /// A photo with the hole traced in it.
@@ -95,6 +106,7 @@ impl Hole {
                 size_uncertainty: SizeUncertainty::default(),
                 picture: None,
                 photos: Vec::new(),
+                stated: None,
                 warnings: vec!["The outline file states no uncertainty; none is added.".into()],
             });
         }
@@ -102,10 +114,10 @@ impl Hole {
     }
 
     fn of_words(words: &str, reading: Option<f64>) -> Result<Hole, Error> {
-        let (diameter_mm, size_uncertainty) = match read_count(words, reading)? {
-            Some(counted) => counted,
+        let ((diameter_mm, size_uncertainty), stated) = match read_count(words, reading)? {
+            Some(counted) => (counted, Stated::Count),
             None if words.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
-                read_size(words)?
+                (read_size(words)?, Stated::Size)
             }
             None => return Err(no_hole(words)),
         };
@@ -114,8 +126,9 @@ impl Hole {
             size_uncertainty,
             picture: None,
             photos: Vec::new(),
+            stated: Some(stated),
             warnings: vec![
-                "A size alone says nothing of the form: a perfect disc is assumed.".into(),
+                "The rim was not looked at: a round, clean hole is assumed.".into(),
             ],
         })
     }
@@ -150,9 +163,15 @@ impl Hole {
                 blur_mm: traced.blur_px * scale.mean_mm_per_px(),
             },
             photos: Vec::new(),
+            stated: None,
             warnings: [&traced.warnings[..], &scale.warnings].concat(),
             picture: Some(Picture { raster, traced, scale }),
         })
+    }
+
+    /// Whether the rim was looked at: not by a count or a size.
+    pub fn is_rim_seen(&self) -> bool {
+        self.stated.is_none()
     }
 
     /// The expanded uncertainty (k = 2) of its equivalent diameter, in mm.

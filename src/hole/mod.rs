@@ -39,7 +39,7 @@ pub use debris::{Speck, without_debris};
 pub use departure::Side;
 pub use form::Harmonic;
 pub use gauge::Sizes;
-pub use hole::{Hole, PhotoSize, Picture};
+pub use hole::{Hole, PhotoSize, Picture, Stated};
 pub use scale::Scale;
 pub use sheet::{Sheet, SheetHole};
 pub use source::{Source, read_place, read_reading};

@@ -8,7 +8,7 @@ use crate::figure::diagram::{
 };
 use crate::geometry::{Point, shapes};
 use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::eye;
+use crate::verdict::eye::acutance_weight as eye;
 use crate::verdict::target::target;
 use std::f64::consts::FRAC_PI_2;
 

@@ -11,7 +11,7 @@ use crate::hole::Sizes;
 use crate::lesson;
 use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::Answer;
-use crate::verdict::reasons::{in_words, percent};
+use crate::words::verdict::{chance, hand, jnd, loss, reasons};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -116,13 +116,13 @@ impl Report<'_> {
                 p { "The demonstration: this camera, this hole and its photo are invented." }
             }
             p {
-                (percent(verdict.loss)) " of the sharpness is lost against the best hole of this camera: "
-                (in_words(verdict.loss)) "."
+                (jnd(verdict.loss_jnd)) " (just-noticeable differences) lost against the best hole of this camera: "
+                (loss(verdict.loss_jnd)) "."
             }
-            ul { @for reason in &verdict.reasons { li { (reason) } } }
+            ul { @for reason in reasons(verdict) { li { (reason) } } }
             p {
                 "The best hole is " (length(target.diameter_mm)) " wide; from " (length(band.low_mm)) " to "
-                (length(band.high_mm)) " at most " (percent(band.loss)) " is lost."
+                (length(band.high_mm)) " no eye can tell the difference."
             }
             @if !self.caution.is_empty() { p { strong { (self.caution) } } }
         }
@@ -131,20 +131,20 @@ impl Report<'_> {
     /// What causes the loss, and what one more pass would do.
     fn work(&self) -> Markup {
         let verdict = &self.answer.verdict;
-        let causes = &verdict.causes;
+        let causes = &verdict.causes_jnd;
         let pass = &verdict.next_pass;
         html! {
             div.pair {
             table {
                 caption { "What the loss is made of" }
-                thead { tr { th scope="col" { "Cause" } th scope="col" { "Share of the sharpness" } } }
+                thead { tr { th scope="col" { "Cause" } th scope="col" { "jnd" } } }
                 tbody {
                     @for (cause, loss) in [
                         ("Size", causes.size),
                         ("Form", causes.form),
                         ("Burrs", causes.burrs),
                         ("Debris", causes.debris),
-                        ("Together", verdict.loss),
+                        ("Together", verdict.loss_jnd),
                     ] {
                         tr { th scope="row" { (cause) } td.number { (signed(loss)) } }
                     }
@@ -153,14 +153,15 @@ impl Report<'_> {
             table {
                 caption { "One more widening pass" }
                 tbody {
-                    tr { th scope="row" { "Loss to expect as it is" } td.number { (percent(verdict.expected_loss)) } }
-                    tr { th scope="row" { "Loss to expect after it" } td.number { (percent(pass.prospect.expected_loss)) } }
-                    tr { th scope="row" { "Chance that it ends worse" } td.number { (percent(pass.prospect.chance_of_overshooting)) } }
-                    tr { th scope="row" { "Chance that it ends too wide (more than 5 % lost)" } td.number { (percent(pass.prospect.chance_past_band)) } }
+                    tr { th scope="row" { "Loss to expect as it is" } td.number { (jnd(verdict.expected_loss_jnd)) } }
+                    tr { th scope="row" { "Loss to expect after it" } td.number { (jnd(pass.prospect.expected_loss_jnd)) } }
+                    tr { th scope="row" { "Chance that it ends worse" } td.number { (chance(pass.prospect.chance_of_ending_worse)) } }
+                    tr { th scope="row" { "Chance that it ends within 1 jnd" } td.number { (chance(pass.prospect.chance_within_1_jnd)) } }
+                    tr { th scope="row" { "Chance that it ends too wide to keep" } td.number { (chance(pass.prospect.chance_of_new_hole)) } }
                 }
             }
             }
-            p.quiet { (pass.growth.in_words()) }
+            p.quiet { (hand(&pass.growth)) }
         }
     }
 
@@ -178,13 +179,14 @@ impl Report<'_> {
             ul {
                 li { "Light: Fresnel's diffraction integral over the outline itself, each wavelength for itself \
                       (J. W. Goodman, Introduction to Fourier Optics)." }
-                li { "Sharpness: the MTF weighted by the eye's contrast sensitivity in the print (shape of IEEE \
-                      1858, from memory), averaged over the sheet with more weight in the middle (common \
-                      practice, no source)." }
+                li { "Sharpness: Barten's square-root integral of the MTF and the eye's contrast sensitivity in the print, \
+                      in just-noticeable differences (P. G. J. Barten, SPIE 1999, from memory), averaged over the \
+                      sheet with more weight in the middle (common practice, no source)." }
                 li { "Outline: traced where the light passes half, with its own uncertainty; roundness and \
                       reference circles by ISO 12181-1. Uncertainties are expanded (k = 2, about 95 %)." }
                 li { "Exposure: ISO 2720; reciprocity failure as the camera file says." }
-                li { "Words for losses and the odds of deburring are common practice without a source." }
+                li { "1 jnd: just noticeable; 3: significant; 10: substantial (Carlson and Cohen 1980, from memory). How hands \
+                      and burrs go is our guess until a log teaches it." }
             }
             p.quiet { "Written by foramen " (env!("CARGO_PKG_VERSION")) "." }
         }
@@ -193,7 +195,7 @@ impl Report<'_> {
 
 /// A loss in words, a gain with its minus.
 fn signed(loss: f64) -> String {
-    if loss < -5e-4 { format!("− {}", percent(-loss)) } else { percent(loss) }
+    if loss < -0.05 { format!("− {}", jnd(-loss)) } else { jnd(loss) }
 }
 
 fn figure(class: &str, png: &[u8], words: &str) -> Markup {

@@ -5,13 +5,15 @@ use crate::camera::Camera;
 use crate::camera::exposure::Exposure;
 use crate::error::Error;
 use crate::geometry::shapes;
-use crate::hole::Hole;
+use crate::hole::{Hole, Stated};
 use crate::raster::Raster;
-use crate::verdict::advice::{Verdict, verdict};
-use crate::verdict::growth::Growth;
-use crate::verdict::setting::Reference;
+use crate::verdict::camera_losses::Reference;
+use crate::verdict::judgement::{Verdict, verdict};
+use crate::verdict::outlook::{Looked, Means};
+use crate::verdict::hand::Hand;
 use crate::verdict::target::Target;
-use serde::Serialize;
+use crate::words::verdict::reasons;
+use serde::{Serialize, Serializer};
 
 /// Steps of which a watcher hears.
 pub const STEPS: usize = 3 + 2 * preview::STEPS;
@@ -28,8 +30,10 @@ pub struct Request<'a> {
     pub hole: &'a Hole,
     /// The perfect image of the scene on the film: see [`crate::picture::View`].
     pub scene: &'a Raster,
-    /// How much a pass of this maker's hands grows a hole.
-    pub growth: Growth,
+    /// How this maker's passes go.
+    pub hand: Hand,
+    /// Whether the hole was measured again after the advice to do so.
+    pub again: bool,
     /// Who hears of its steps.
     pub watch: Watch<'a>,
 }
@@ -48,7 +52,8 @@ pub struct Answer {
     pub target: Target,
     /// The exposure: the keys of `expose`.
     pub exposure: Exposure,
-    /// What to do, and why.
+    /// What to do, and why, in sentences under `reasons`.
+    #[serde(serialize_with = "told")]
     pub verdict: Verdict,
     /// The light of the best disc, on the same grid.
     #[serde(skip)]
@@ -59,6 +64,39 @@ pub struct Answer {
     /// The picture that the best disc takes.
     #[serde(skip)]
     pub best_picture: preview::Answer,
+}
+
+/// How a hole was looked at.
+fn looked(hole: &Hole, again: bool) -> Looked {
+    let means = match hole.stated {
+        None => Means::Outline,
+        Some(Stated::Count) => Means::Count,
+        Some(Stated::Size) => Means::Size,
+    };
+    Looked { means, diameter_uncertainty_mm: hole.diameter_uncertainty_mm(), again }
+}
+
+/// A verdict with its reasons as sentences.
+#[derive(Serialize)]
+struct Told<'a> {
+    #[serde(flatten)]
+    verdict: &'a Verdict,
+    reasons: Vec<String>,
+}
+
+impl Told<'_> {
+    fn of(verdict: &Verdict) -> Told<'_> {
+        Told { verdict, reasons: reasons(verdict) }
+    }
+}
+
+fn told<S: Serializer>(verdict: &Verdict, to: S) -> Result<S::Ok, S::Error> {
+    Told::of(verdict).serialize(to)
+}
+
+#[expect(clippy::ref_option, reason = "serde hands the field by reference")]
+fn told_if_known<S: Serializer>(verdict: &Option<Verdict>, to: S) -> Result<S::Ok, S::Error> {
+    verdict.as_ref().map(Told::of).serialize(to)
 }
 
 /// Appraises a hole.
@@ -74,8 +112,8 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let reference = Reference::of(camera);
     let target = reference.target.clone();
     let best = shapes::disc(target.diameter_mm)?;
-    let known_mm = gauge.hole.equivalent_diameter_uncertainty_mm;
-    let verdict = verdict(camera, &reference, outline, known_mm, &request.growth)?;
+    let looked = looked(request.hole, request.again);
+    let verdict = verdict(camera, &reference, outline, looked, &request.hand)?;
     (request.watch)("the image of a point");
     let light = |outline, pitch_mm| {
         psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm })
@@ -118,6 +156,7 @@ pub struct Compared {
     /// The expanded uncertainty of that, in mm.
     pub equivalent_diameter_uncertainty_mm: Option<f64>,
     /// What to do, and why; null where it could not be measured.
+    #[serde(serialize_with = "told_if_known")]
     pub verdict: Option<Verdict>,
     /// Why it could not be measured; left out where it could.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -134,12 +173,12 @@ pub struct Candidate {
 }
 
 /// Appraises each of several holes, without pictures, and ranks them.
-pub fn compare(camera: &Camera, holes: &[Candidate], growth: &Growth) -> Comparison {
+pub fn compare(camera: &Camera, holes: &[Candidate], hand: &Hand) -> Comparison {
     let reference = Reference::of(camera);
     let compared = |Candidate { name, hole }: &Candidate| {
         let judged = hole.as_ref().map_err(Clone::clone).and_then(|hole| {
             let known_mm = hole.diameter_uncertainty_mm();
-            let verdict = verdict(camera, &reference, &hole.outline, known_mm, growth)?;
+            let verdict = verdict(camera, &reference, &hole.outline, looked(hole, false), hand)?;
             Ok((hole.outline.equivalent_diameter_mm(), known_mm, verdict))
         });
         let (size, fault) = match judged {
@@ -156,7 +195,7 @@ pub fn compare(camera: &Camera, holes: &[Candidate], growth: &Growth) -> Compari
         }
     };
     let mut holes: Vec<Compared> = holes.iter().map(compared).collect();
-    let expected = |i: usize| holes[i].verdict.as_ref().map(|verdict| verdict.expected_loss);
+    let expected = |i: usize| holes[i].verdict.as_ref().map(|verdict| verdict.expected_loss_jnd);
     let mut by_loss: Vec<(f64, usize)> =
         (0..holes.len()).filter_map(|i| Some((expected(i)?, i))).collect();
     by_loss.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -1,0 +1,3 @@
+//! Every sentence that an answer becomes, once, for all faces.
+
+pub mod verdict;
