@@ -1,7 +1,6 @@
 //! The commands as a person types them, each in an empty folder of its own.
 
 mod answers;
-mod eight_holes;
 mod figures;
 mod log;
 mod report;

@@ -2,11 +2,11 @@
 //! do, and the questions come with what stands out.
 
 use super::draw::{MM_PER_PX, Random};
+use foramen::Kind;
 use foramen::geometry::{Outline, shapes};
 use foramen::hole::specimen::{Look, photograph};
 use foramen::hole::{trace, trace_every};
 use foramen::raster::Raster;
-use foramen::Kind;
 use ndarray::Array3;
 use std::path::Path;
 
@@ -48,8 +48,8 @@ fn said(picture: &Raster) -> (String, usize) {
     for inner in ["edges cross", "no loop of points", "on loop", " mm"] {
         assert!(!fault.to_string().contains(inner), "{fault}");
     }
-    let candidates = match &fault {
-        Error::Undecided { candidates, .. } => candidates.len(),
+    let candidates = match fault.kind() {
+        Kind::Undecided(candidates) => candidates.len(),
         _ => 0,
     };
     println!("{fault}\n    {} [{candidates} candidates]", fault.remedy());
