@@ -74,7 +74,7 @@ pub fn film_kernels(
     let kernels = (0..across * down)
         .into_par_iter()
         .map(|node| {
-            let image = nearest_lit(camera, outline, place(node))?.right_to(TOLERANCE);
+            let image = nearest_lit(camera, outline, place(node))?.with_tolerance(TOLERANCE);
             let [red, green, blue] =
                 bands.each_ref().map(|light| film_kernel(&image.clone().in_light(light), pixel_mm));
             Ok([red?, green?, blue?])

@@ -182,7 +182,7 @@ mod tests {
         let distances = Distances::new(500.0, 60.0).unwrap();
         let places: Vec<[f64; 2]> =
             (0..30).map(|i| f64::from(i) * 0.02).map(|x| [x * 0.8, x * 0.6]).collect();
-        let aperture = aperture.right_to(1e-12).unwrap();
+        let aperture = aperture.with_tolerance(1e-12).unwrap();
         for light in lights() {
             let wavelength = light.mean_nm() * 1e-6;
             let phase = std::f64::consts::PI / wavelength
