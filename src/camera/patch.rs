@@ -38,8 +38,9 @@ pub(super) struct Patch<'a> {
     /// Along the ray to the place.
     pub(super) distances: Distances,
     pub(super) tolerance: f64,
-    /// What a tile may drop, as a share of the peak.
-    pub(super) map_tolerance: f64,
+    /// What a tile may drop, as a share of the peak; None for one map, without the fall of the light, all
+    /// over the patch.
+    pub(super) map_tolerance: Option<f64>,
 }
 
 impl Patch<'_> {
@@ -73,9 +74,17 @@ impl Patch<'_> {
     /// The PSF without what emulsion and movement spread.
     pub(super) fn psf(&self, light: &Light, grid: Grid) -> Result<Psf, Error> {
         let aperture = self.aperture();
+        let light = &self.resolved(light, &aperture, grid);
+        if self.map_tolerance.is_none() && !self.is_wide(&aperture, light, grid) {
+            return aperture.psf(light, self.distances, grid);
+        }
         if self.is_wide(&aperture, light, grid) {
+            let psf = aperture.wide_psf(light, self.distances, grid)?;
+            if self.map_tolerance.is_none() {
+                return Ok(psf);
+            }
             let (factor, slope) = self.brightness(&self.place);
-            return Ok(aperture.wide_psf(light, self.distances, grid)?.graded(factor, slope));
+            return Ok(psf.graded(factor, slope));
         }
         let dropped = self.dropped(&aperture, light, grid);
         let (tiles, allowed) = self.tiles(&dropped, grid);
@@ -122,6 +131,31 @@ impl Patch<'_> {
         Ok(psf.graded(factor * there, slope))
     }
 
+    /// The light in as many lines as its pattern on this grid takes.
+    fn resolved(&self, light: &Light, aperture: &Aperture, grid: Grid) -> Light {
+        let phase = aperture.turn_rad(light, self.distances, grid.reach_mm());
+        light.resolved(phase, self.tolerance)
+    }
+
+    /// What the fine lines of a continuous spectrum, which stand apart, change in the light at places along
+    /// the grid's axes and diagonals, as a share of the peak: a third of what half as many would.
+    pub(super) fn spectral_error(&self, light: &Light, grid: Grid) -> Result<f64, Error> {
+        let Some(coarse) = light.half_as_fine() else { return Ok(0.0) };
+        let aperture = self.aperture();
+        let places: Vec<Point> = (-8..=8)
+            .map(|i| f64::from(i) / 8.0 * grid.reach_mm())
+            .flat_map(|s| [[s, 0.0], [0.0, s], [s, s], [s, -s]])
+            .collect();
+        let at = |light: &Light| {
+            let light = self.resolved(light, &aperture, grid);
+            aperture.density_at(&light, self.distances, &places)
+        };
+        let (fine, coarse) = (at(light)?, at(&coarse)?);
+        let peak = fine.iter().copied().fold(0.0, f64::max);
+        let most = fine.iter().zip(coarse).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        Ok(most / (3.0 * peak))
+    }
+
     fn is_wide(&self, aperture: &Aperture, light: &Light, grid: Grid) -> bool {
         aperture.order(light, self.distances, grid.reach_mm()) >= WIDE_FROM
     }
@@ -140,7 +174,7 @@ impl Patch<'_> {
 
     /// The tiles, and what each of them may drop.
     fn tiles(&self, dropped: &impl Fn(Tile) -> Dropped, grid: Grid) -> (Vec<Tile>, f64) {
-        let mut allowed = self.map_tolerance;
+        let mut allowed = self.map_tolerance.unwrap_or(1.0);
         loop {
             let tiles = grid.tiles(|tile| dropped(tile).least() > allowed);
             if tiles.len() <= MOST_TILES {

@@ -49,6 +49,7 @@ pub struct PointImage {
     distances: Distances,
     light: Light,
     tolerance: f64,
+    in_one_piece: bool,
     blur: Blur,
 }
 
@@ -116,6 +117,7 @@ impl PointImage {
             distances: camera.distances_along(&place),
             light: camera.light.clone(),
             tolerance: TOLERANCE,
+            in_one_piece: false,
             blur: Blur::of(camera, hole),
             place,
         }
@@ -131,6 +133,13 @@ impl PointImage {
     #[must_use]
     pub fn with_tolerance(self, tolerance: f64) -> PointImage {
         PointImage { tolerance: tolerance.clamp(1e-13, 0.01), ..self }
+    }
+
+    /// The same with one map all over the film about the place, and without the fall of the light there:
+    /// what every point about it becomes, as a picture takes it.
+    #[must_use]
+    pub fn in_one_piece(self) -> PointImage {
+        PointImage { in_one_piece: true, ..self }
     }
 
     /// The light.
@@ -155,8 +164,17 @@ impl PointImage {
             place: self.place,
             distances: self.distances,
             tolerance: self.tolerance,
-            map_tolerance: (MAP_OVER_TOLERANCE * self.tolerance).max(LEAST_MAP),
+            map_tolerance: (!self.in_one_piece)
+                .then(|| (MAP_OVER_TOLERANCE * self.tolerance).max(LEAST_MAP)),
         }
+    }
+
+    /// What the distance between a spectrum's lines changes on this grid, as a share of the peak.
+    ///
+    /// # Errors
+    /// As [`Aperture::density_at`].
+    pub fn spectral_error(&self, grid: Grid) -> Result<f64, Error> {
+        self.patch().spectral_error(&self.light, grid)
     }
 
     /// What the map of the film's tiles drops on this grid, as a share of the peak: a bound.
@@ -182,12 +200,14 @@ impl PointImage {
         )
     }
 
-    /// The mean of that PSF over square pixels, the grid's own samples in their middles.
+    /// The mean of that PSF over square pixels, the grid's own samples in their middles, as a sum over the
+    /// samples of a picture takes it: what is finer than such samples can show fades out, or it would pass
+    /// for coarser contrast.
     ///
     /// # Errors
     /// As [`PointImage::psf`].
     pub fn psf_on_pixels(&self, grid: Grid) -> Result<Psf, Error> {
-        let pixel = |f: f64| sinc(f * grid.pitch_mm());
+        let pixel = |f: f64| sinc(f * grid.pitch_mm()) * shown(f.abs() * grid.pitch_mm());
         Psf::spread(
             grid,
             self.finest_mm(),
@@ -305,6 +325,15 @@ impl PointImage {
     pub fn blur(&self) -> &Blur {
         &self.blur
     }
+}
+
+/// How much of a wave of so many cycles a pixel is kept: all up to 0.45, nothing from 0.75 on, which would
+/// come back as 0.25. In between it falls as a squared cosine, gently enough not to ring.
+fn shown(cycles: f64) -> f64 {
+    const WHOLE: f64 = 0.45;
+    const NONE: f64 = 0.75;
+    let beyond = ((cycles - WHOLE) / (NONE - WHOLE)).clamp(0.0, 1.0);
+    (beyond * PI / 2.0).cos().powi(2)
 }
 
 /// The hole cut along one direction on the film.

@@ -4,7 +4,7 @@ use crate::camera::{Camera, Meter};
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::hole::{Hole, Scale, Sheet, SheetHole, Source, read_place, read_reading, specimen};
-use crate::picture::{Backdrop, Scene, View, fitted};
+use crate::picture::{Backdrop, Scene, View};
 use crate::quantity::Quantity;
 use crate::raster::{self, Raster, Transfer};
 use crate::task::appraise::Candidate;
@@ -244,10 +244,10 @@ impl SceneWords {
         });
         let view = View::of(camera, backdrop, columns, rows)?;
         let (wide, high) = view.scene_pixels();
-        view.image(match self.scene.as_deref().unwrap_or("landscape") {
+        view.image(&match self.scene.as_deref().unwrap_or("landscape") {
             "chart" => Scene::Chart.drawn(wide, high)?,
             "landscape" => Scene::Landscape.drawn(wide, high)?,
-            path => fitted(&raster::open(Path::new(path), Transfer::ByFile)?, wide, high)?,
+            path => raster::open(Path::new(path), Transfer::ByFile)?,
         })
     }
 }

@@ -293,6 +293,13 @@ impl Aperture {
         }
     }
 
+    /// By how much the phases of two points of the hole differ at the most, at the mean wavelength, out to
+    /// `film_reach_mm` from the middle of the places wanted, in rad: what a spectrum's lines must follow.
+    pub fn turn_rad(&self, light: &Light, distances: Distances, film_reach_mm: f64) -> f64 {
+        let wave = distances.wave(light.mean_nm());
+        2.0 * self.demand(wave, film_reach_mm, 1.0).fineness.turn
+    }
+
     /// The most that the path's terms beyond the second order turn the wave, over the frame.
     fn higher_rad(&self, wave: Wave, exact: Exact) -> f64 {
         let ([x, y], [rx, ry]) = (self.centre_mm(), self.frame.half_mm);

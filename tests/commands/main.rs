@@ -4,5 +4,6 @@ mod answers;
 mod eight_holes;
 mod figures;
 mod log;
+mod physics;
 mod report;
 mod target;
