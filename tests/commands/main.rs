@@ -3,5 +3,6 @@
 mod answers;
 mod figures;
 mod log;
+mod physics;
 mod report;
 mod target;
