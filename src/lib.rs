@@ -37,4 +37,4 @@ pub mod task;
 pub mod verdict;
 pub mod wave;
 
-pub use error::Error;
+pub use error::{Candidate, Error};

@@ -1,7 +1,7 @@
 //! `foramen gauge`.
 
 use super::output::{Output, wrapped, write_file};
-use super::sheet::{sheet_plate, sheet_text};
+use super::sheet::{sheet_plate, sheet_table, sheet_text};
 use super::words::HoleWords;
 use crate::camera::Camera;
 use crate::error::Error;
@@ -26,6 +26,9 @@ pub(super) struct Words {
     /// Writes the outline in mm, as a table (.csv) or a drawing (.svg)
     #[arg(long, value_name = "FILE")]
     outline: Option<PathBuf>,
+    /// With --every: writes the holes as a table (.csv), a line each
+    #[arg(long, value_name = "FILE.csv", requires = "every")]
+    table: Option<PathBuf>,
     /// Writes the traced outline over the photo; with --every, all of them
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
@@ -63,14 +66,20 @@ impl Words {
         let (Error::Undecided { candidates, .. }, Some(path)) = (fault, &self.out) else { return };
         let plate = self.hole.photo().and_then(|photo| figure::candidates(&photo, candidates));
         match plate.and_then(|plate| write_file(path, &plate)) {
-            Ok(()) => output.remark(&format!("{} shows what stands out, numbered.", path.display())),
+            Ok(()) => {
+                output.remark(&format!("{} shows what stands out, numbered.", path.display()))
+            }
             Err(why) => output.remark(&format!("{why}")),
         }
     }
 
     fn every(&self, camera: Option<&Camera>, output: &mut Output) -> Result<(), Error> {
-        let sheet = self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
+        let sheet =
+            self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run_every(&sheet, camera);
+        if let Some(path) = &self.table {
+            write_file(path, sheet_table(&answer).as_bytes())?;
+        }
         if let Some(path) = &self.out {
             write_file(path, &sheet_plate(&sheet, &answer)?)?;
         }

@@ -46,6 +46,36 @@ pub(super) fn sheet_text(answer: &SheetAnswer) -> String {
     text
 }
 
+/// The holes of a sheet as comma-separated values (RFC 4180), a line each under their keys; what could not
+/// be measured has its reason in the last field and the others empty.
+pub(super) fn sheet_table(answer: &SheetAnswer) -> String {
+    let mut table = String::from(
+        "number,column_px,row_px,equivalent_diameter_mm,uncertainty_mm,feret_max_mm,feret_min_mm,\
+         roundness_mm,burrs,fault\r\n",
+    );
+    for row in &answer.holes {
+        let [column, line] = row.place_px;
+        let sizes = row.hole.as_ref().map_or_else(
+            || ",,,,,".to_owned(),
+            |hole| {
+                format!(
+                    "{:.6},{:.6},{:.6},{:.6},{:.6},{}",
+                    hole.equivalent_diameter_mm,
+                    hole.equivalent_diameter_uncertainty_mm,
+                    hole.feret_max_mm,
+                    hole.feret_min_mm,
+                    hole.roundness_mm,
+                    hole.inward_burrs().count()
+                )
+            },
+        );
+        let fault = row.fault.as_deref().unwrap_or_default().replace('"', "\"\"");
+        // Writing to a string cannot fail.
+        let _ = write!(table, "{},{column:.1},{line:.1},{sizes},\"{fault}\"\r\n", row.number);
+    }
+    table
+}
+
 /// What is to be said of single holes, and of which.
 fn remarks(rows: &[SheetRow]) -> BTreeMap<&str, Vec<String>> {
     let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
@@ -86,23 +116,32 @@ fn line(row: &SheetRow, ranked: bool) -> String {
 /// The picture with every measured hole outlined and numbered as in the table, as a PNG file.
 pub(super) fn sheet_plate(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>, Error> {
     let labels: Vec<String> = answer.holes.iter().map(label).collect();
+    // A large scan is shown smaller than it is.
+    let side = sheet.reduced_by as f64;
+    let smaller = |[x, y]: [f64; 2]| [x / side, y / side];
+    let loops: Vec<Vec<Vec<[f64; 2]>>> = sheet
+        .holes
+        .iter()
+        .map(|found| {
+            let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
+            let loops = picture.map_or(&[][..], |picture| &picture.traced.loops_px);
+            loops.iter().map(|points| points.iter().map(|p| smaller(*p)).collect()).collect()
+        })
+        .collect();
     let openings: Vec<figure::Opening> = sheet
         .holes
         .iter()
-        .zip(&labels)
-        .map(|(found, label)| {
-            let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
-            figure::Opening {
-                loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px),
-                place_px: found.place_px,
-                label,
-            }
+        .zip(loops.iter().zip(&labels))
+        .map(|(found, (loops_px, label))| figure::Opening {
+            loops_px,
+            place_px: smaller(found.place_px),
+            label,
         })
         .collect();
     figure::sheet(&figure::Sheet {
         photo: &sheet.raster,
         openings: &openings,
-        mm_per_px: Some(sheet.scale.mm_per_px),
+        mm_per_px: Some(sheet.scale.mm_per_px.map(|mm| mm * side)),
         title: "The holes of the sheet",
         caption: "Beside each number the diameter of the disc of the same area.",
     })

@@ -60,7 +60,10 @@ pub fn sheet(sheet: &Sheet<'_>) -> Result<Vec<u8>, Error> {
 fn drawn(sheet: &Sheet<'_>) -> Result<String, Error> {
     let pitch = Pitch::checked(sheet.mm_per_px.unwrap_or([1e-2; 2]))?;
     if sheet.openings.iter().any(|opening| !opening.place_px.iter().all(|at| at.is_finite())) {
-        return Err(Error::limit("an opening is nowhere on the photo", "give it a place in pixels"));
+        return Err(Error::limit(
+            "an opening is nowhere on the photo",
+            "give it a place in pixels",
+        ));
     }
     let outlines: Vec<Option<Outline>> = sheet
         .openings

@@ -25,8 +25,11 @@ fn plate(photo: &Raster, discs: &[([f64; 2], f64)], mm_per_px: [f64; 2]) -> Stri
     let loops: Vec<_> = discs.iter().map(|(at, radius)| disc(*at, *radius)).collect();
     let labels: Vec<String> =
         discs.iter().map(|d| format!("{:.3} ± 0.004 mm", 2.0 * d.1 * mm_per_px[0])).collect();
-    let openings: Vec<Opening<'_>> =
-        loops.iter().zip(&labels).map(|(loops_px, label)| Opening { loops_px, place_px: [0.0; 2], label }).collect();
+    let openings: Vec<Opening<'_>> = loops
+        .iter()
+        .zip(&labels)
+        .map(|(loops_px, label)| Opening { loops_px, place_px: [0.0; 2], label })
+        .collect();
     drawn(&Sheet {
         photo,
         openings: &openings,

@@ -370,7 +370,8 @@ fn a_scratch_to_the_middle_is_a_burr() {
 /// A burr that is shallower than its own uncertainty is not reported.
 #[test]
 fn a_burr_within_its_uncertainty_is_none() {
-    let shape = shapes::polar(1440, |angle| 1.0 - 0.06 * (1.0 - (angle - 2.0).abs() / 0.1).max(0.0));
+    let shape =
+        shapes::polar(1440, |angle| 1.0 - 0.06 * (1.0 - (angle - 2.0).abs() / 0.1).max(0.0));
     let outline = shape.unwrap();
     let found = |rim_mm: f64| {
         let known = SizeUncertainty { rim_mm, ..SizeUncertainty::default() };

@@ -2,18 +2,20 @@
 
 use super::hole::{Hole, plausible};
 use super::scale::Scale;
-use super::source::{Source, opened};
-use super::trace::trace_every;
+use super::source::{Source, opened, scale_of_scan};
+use super::trace::{TracedScan, TracedSheet, trace_every, trace_scan};
 use crate::error::Error;
-use crate::raster::Raster;
+use crate::raster::{Raster, Scan};
 use std::path::Path;
 use std::sync::Arc;
 
 /// The holes of a picture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
-    /// The picture, in linear light.
+    /// The picture, in linear light; of a scan too large to hold, made smaller.
     pub raster: Arc<Raster>,
+    /// Pixels of the picture to a side of one in `raster`: 1 but for a scan too large to hold.
+    pub reduced_by: usize,
     /// Its scale.
     pub scale: Scale,
     /// In the order one reads.
@@ -52,6 +54,9 @@ impl Sheet {
             }
         };
         let path = Path::new(words);
+        if let Some(scan) = Scan::open(path, source.transfer)? {
+            return Sheet::of_scan(&scan, source, path);
+        }
         let (raster, scale) = opened(path, source, 0)?;
         Sheet::of_picture(Arc::new(raster), path, scale)
     }
@@ -62,6 +67,22 @@ impl Sheet {
     /// [`Error::File`] when it shows no hole.
     pub fn of_picture(raster: Arc<Raster>, name: &Path, scale: Scale) -> Result<Sheet, Error> {
         let traced = trace_every(&raster, name)?;
+        Ok(Sheet::of_traced(raster, 1, traced, name, scale))
+    }
+
+    fn of_scan(scan: &Scan, source: &Source, name: &Path) -> Result<Sheet, Error> {
+        let TracedScan { sheet, reduced, side } = trace_scan(scan, name)?;
+        let scale = scale_of_scan(&reduced, side, source, name)?;
+        Ok(Sheet::of_traced(Arc::new(reduced), side, sheet, name, scale))
+    }
+
+    fn of_traced(
+        raster: Arc<Raster>,
+        reduced_by: usize,
+        traced: TracedSheet,
+        name: &Path,
+        scale: Scale,
+    ) -> Sheet {
         // What is to be said of the scale is said once, of the sheet.
         let bare = Scale { warnings: Vec::new(), ..scale.clone() };
         let measured = |traced| {
@@ -75,6 +96,6 @@ impl Sheet {
             .map(|(place_px, traced)| SheetHole { place_px, hole: traced.and_then(measured) })
             .collect();
         let warnings = [traced.warnings, scale.warnings.clone()].concat();
-        Ok(Sheet { holes, warnings, raster, scale })
+        Sheet { holes, warnings, raster, reduced_by, scale }
     }
 }

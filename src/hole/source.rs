@@ -171,6 +171,24 @@ pub(super) fn opened(path: &Path, source: &Source, index: usize) -> Result<(Rast
     Ok((picture, scale))
 }
 
+/// The scale of a scan that was made smaller by `side`, in its own pixels.
+pub(super) fn scale_of_scan(
+    reduced: &Raster,
+    side: usize,
+    source: &Source,
+    path: &Path,
+) -> Result<Scale, Error> {
+    match (source.scales.first().map(|words| words.trim()), source.graduation_mm) {
+        (Some(words), _) if words != "auto" => Scale::read(words),
+        (_, Some(spacing_mm)) => {
+            let scale = scale_of_graduation(reduced, spacing_mm, path)?;
+            Ok(Scale { mm_per_px: scale.mm_per_px.map(|mm| mm / side as f64), ..scale })
+        }
+        (Some(_), None) => Scale::of_file(path),
+        (None, None) => Err(no_scale(path)),
+    }
+}
+
 fn no_scale(path: &Path) -> Error {
     Error::file(
         path,

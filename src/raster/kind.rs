@@ -8,7 +8,8 @@ const READ: [&str; 7] = ["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"];
 /// Endings of pictures that phones and cameras write and that are not read.
 const HIGH_EFFICIENCY: [&str; 4] = ["heic", "heif", "hif", "avif"];
 const RAW: [&str; 14] = [
-    "dng", "cr2", "cr3", "crw", "nef", "nrw", "arw", "orf", "raf", "rw2", "pef", "srw", "raw", "3fr",
+    "dng", "cr2", "cr3", "crw", "nef", "nrw", "arw", "orf", "raf", "rw2", "pef", "srw", "raw",
+    "3fr",
 ];
 const OTHER: [&str; 4] = ["gif", "jxl", "psd", "pdf"];
 
@@ -54,8 +55,10 @@ fn by_content(bytes: &[u8]) -> Option<&'static str> {
     if bytes.get(4..8) == Some(b"ftyp") {
         return Some(match bytes.get(8..12) {
             Some(b"crx ") => A_RAW_FILE,
-            Some(b"heic" | b"heix" | b"hevc" | b"hevx" | b"heim" | b"heis" | b"mif1" | b"msf1"
-            | b"avif" | b"avis") => HEIC,
+            Some(
+                b"heic" | b"heix" | b"hevc" | b"hevx" | b"heim" | b"heis" | b"mif1" | b"msf1"
+                | b"avif" | b"avis",
+            ) => HEIC,
             _ => "a film",
         });
     }
@@ -126,6 +129,8 @@ mod tests {
         assert_eq!(of(b"\xFF\xD8\xFF\xE0\0\x10JFIF", "hole.nef"), None);
         let plain = b"II*\0\x08\0\0\0\x01\0\x00\x01\x03\0\x01\0\0\0\x01\0\0\0\0\0\0\0";
         assert_eq!(of(plain, "hole.tif"), None);
-        assert!(is_picture_name("a.HEIC") && is_picture_name("a.webp") && !is_picture_name("a.csv"));
+        assert!(
+            is_picture_name("a.HEIC") && is_picture_name("a.webp") && !is_picture_name("a.csv")
+        );
     }
 }

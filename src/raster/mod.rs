@@ -8,6 +8,7 @@ mod kind;
 mod open;
 mod png;
 mod resolution;
+mod scan;
 mod srgb;
 
 use ndarray::{Array2, Array3, Axis};
@@ -19,6 +20,7 @@ pub use kind::is_picture_name;
 pub use open::{Transfer, open};
 pub use png::{animation, display, png};
 pub use resolution::{Resolution, stated_resolution};
+pub use scan::Scan;
 pub use srgb::{decode, encode};
 
 /// A picture in linear light.

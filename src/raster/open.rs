@@ -4,7 +4,8 @@ use super::kind::{is_read, unread};
 use super::{Raster, decode};
 use crate::error::Error;
 use image::{
-    DynamicImage, ImageBuffer, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, Pixel, Primitive,
+    DynamicImage, ImageBuffer, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, Pixel,
+    Primitive,
 };
 use moxcms::ColorProfile;
 use ndarray::{Array3, Axis};
@@ -14,7 +15,7 @@ use std::io::{Cursor, ErrorKind};
 use std::path::Path;
 
 /// More pixels than this are no photo of a hole; opened, they would take some 3 GB.
-const LARGEST_PX: u64 = 120_000_000;
+pub(super) const LARGEST_PX: u64 = 120_000_000;
 /// Bytes that a file may have, and that a decoder may ask for at once.
 const LARGEST_STORE: u64 = 2 << 30;
 
@@ -29,7 +30,7 @@ pub enum Transfer {
 }
 
 /// A curve from a file's number (0..1) to light (0..1).
-type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
+pub(super) type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 
 /// Opens a PNG, JPEG, TIFF, WebP or BMP picture of 8 or 16 bits: one channel of linear light of a grey picture,
 /// three of one with colour, upright by its EXIF orientation, what is transparent laid on black.
@@ -84,7 +85,7 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
         return Err(Error::file(
             path,
             format!("says it has {columns} × {rows} pixels, too many to open"),
-            "cut out the part with the hole: up to 120 million pixels are taken",
+            "cut out the part with the hole (up to 120 million pixels), or measure all holes of a PNG or TIFF as a sheet",
         ));
     }
     let curve = match transfer {
@@ -99,8 +100,7 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
         ));
     }
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
-    let mut picture =
-        DynamicImage::from_decoder(decoder).map_err(failed)?;
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(failed)?;
     picture.apply_orientation(orientation);
     Ok(linear(picture, &curve))
 }
@@ -177,7 +177,11 @@ where
 }
 
 /// The curve that the file itself states, or sRGB.
-fn stated_curve(bytes: &[u8], format: Option<ImageFormat>, profile: Option<Vec<u8>>) -> Curve {
+pub(super) fn stated_curve(
+    bytes: &[u8],
+    format: Option<ImageFormat>,
+    profile: Option<Vec<u8>>,
+) -> Curve {
     let stated = profile
         .and_then(|icc| ColorProfile::new_from_slice(&icc).ok())
         .and_then(|profile| profile.red_trc.or(profile.gray_trc))

@@ -4,5 +4,6 @@ mod answers;
 mod eight_holes;
 mod figures;
 mod log;
+mod photos;
 mod report;
 mod target;

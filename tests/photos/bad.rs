@@ -2,7 +2,7 @@
 //! do, and the questions come with what stands out.
 
 use super::draw::{MM_PER_PX, Random};
-use foramen::error::Error;
+use foramen::Error;
 use foramen::geometry::{Outline, shapes};
 use foramen::hole::specimen::{Look, photograph};
 use foramen::hole::{trace, trace_every};
@@ -109,7 +109,13 @@ fn doubtful_pictures_are_questions() {
         let kind = ((letter * 7.3 + line * 3.1).sin() * 43_758.5).rem_euclid(1.0);
         let round = disc([6.0, 12.0], 5.0, [u, v]) - disc([6.0, 12.0], 3.0, [u, v]);
         let bar = f64::from((2.5..4.5).contains(&u) && (4.0..18.0).contains(&v));
-        let ink = if kind < 0.4 { round } else if kind < 0.8 { bar } else { 0.0 };
+        let ink = if kind < 0.4 {
+            round
+        } else if kind < 0.8 {
+            bar
+        } else {
+            0.0
+        };
         0.8 - 0.75 * ink
     });
     let all_hole = drawn(|x, y| 0.03 + 0.8 * disc([400.0, 300.0], 294.0, [x, y]));
@@ -120,8 +126,10 @@ fn doubtful_pictures_are_questions() {
     });
     let cat = drawn(|x, y| {
         let face = disc([400.0, 300.0], 130.0, [x, y]);
-        let ears = f64::from(y < 260.0 && y > 60.0 && ((x - 400.0).abs() - 90.0).abs() < (y - 60.0) / 6.0);
-        let body = f64::from(y > 300.0 && y < 560.0 && (x - 400.0).abs() < 40.0 + (y - 300.0) / 3.0);
+        let ears =
+            f64::from(y < 260.0 && y > 60.0 && ((x - 400.0).abs() - 90.0).abs() < (y - 60.0) / 6.0);
+        let body =
+            f64::from(y > 300.0 && y < 560.0 && (x - 400.0).abs() < 40.0 + (y - 300.0) / 3.0);
         let sofa = f64::from(y > 400.0 && x < 200.0 && x > 60.0 && y < 540.0);
         0.6 - 0.55 * face.max(ears).max(body).max(0.6 * sofa)
     });
@@ -212,7 +220,9 @@ fn crowded_specks_leave_an_outline() {
     .unwrap();
     for count in [20, 60, 120] {
         let specks: Vec<[f64; 3]> = (0..count)
-            .map(|_| [random.within(70.0, 350.0), random.within(70.0, 350.0), random.within(1.5, 4.0)])
+            .map(|_| {
+                [random.within(70.0, 350.0), random.within(70.0, 350.0), random.within(1.5, 4.0)]
+            })
             .collect();
         let mut picture = clean.clone();
         for ((_, row, column), light) in picture.linear.indexed_iter_mut() {

@@ -23,8 +23,16 @@ fn measured(name: &str, transfer: Transfer) -> (f64, [f64; 2]) {
 #[test]
 fn every_kind_gives_one_size() {
     for name in [
-        "profile_srgb.png", "profile_18.png", "profile_18.webp", "grey_alpha.png", "deep.png", "deep.tif",
-        "turned.jpg", "plain.bmp", "plain.webp", "palette.png",
+        "profile_srgb.png",
+        "profile_18.png",
+        "profile_18.webp",
+        "grey_alpha.png",
+        "deep.png",
+        "deep.tif",
+        "turned.jpg",
+        "plain.bmp",
+        "plain.webp",
+        "palette.png",
     ] {
         let (size, [x, y]) = measured(name, Transfer::ByFile);
         println!("{name}: {size:.3} px at {x:.2},{y:.2}");

@@ -50,7 +50,8 @@ pub(super) fn fitted(picture: &Raster, row: &Row) -> Option<Pitch> {
         let sights = sights(picture, &row);
         let fit = Fit::of(&sights)?;
         let side = |k: usize| {
-            let moved: Vec<Sight> = sights.iter().map(|s| Sight { place: s.edges[k], ..*s }).collect();
+            let moved: Vec<Sight> =
+                sights.iter().map(|s| Sight { place: s.edges[k], ..*s }).collect();
             Fit::of(&moved).map(|fit| fit.pitch().px)
         };
         let mut found = fit.pitch();

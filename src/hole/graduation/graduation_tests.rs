@@ -281,7 +281,14 @@ fn comb(pitch: f64, angle: f64, bright: bool, seed: u64) -> Raster {
     let count = (600.0 / pitch) as i32;
     let mut bars: Vec<Bar> = (0..=count)
         .map(|n| {
-            let long = pitch * if n % 10 == 0 { 6.0 } else if n % 5 == 0 { 4.5 } else { 3.0 };
+            let long = pitch
+                * if n % 10 == 0 {
+                    6.0
+                } else if n % 5 == 0 {
+                    4.5
+                } else {
+                    3.0
+                };
             let along = (f64::from(n) - f64::from(count) / 2.0) * pitch;
             Bar { middle: place(along, long / 2.0), half: [0.1 * pitch, long / 2.0], angle }
         })
@@ -294,7 +301,8 @@ fn comb(pitch: f64, angle: f64, bright: bool, seed: u64) -> Raster {
 fn a_comb_on_a_base_line_is_a_rule() {
     for (pitch, angle) in [(6.0, 0.0), (9.0, 0.3), (14.0, 1.2), (30.0, 0.05)] {
         for bright in [true, false] {
-            let found = scale(&comb(pitch, angle, bright, 3)).map(|s| (1.0 / s.mm_per_px[0], s.source));
+            let found =
+                scale(&comb(pitch, angle, bright, 3)).map(|s| (1.0 / s.mm_per_px[0], s.source));
             println!("{pitch} px, {angle} rad, bright {bright}: {found:?}");
             let (px, _) = found.unwrap();
             assert!((px / pitch - 1.0).abs() < 0.004, "{pitch} at {angle}: {px}");
@@ -317,9 +325,12 @@ fn the_lines_used_are_told() {
 /// A screen of stripes two pixels apart is none, however even.
 #[test]
 fn a_screen_is_no_rule() {
-    let linear = Array3::from_shape_fn((1, 300, 400), |(_, _, column)| {
-        if column % 2 == 0 { 0.7 } else { 0.3 }
-    });
+    let linear = Array3::from_shape_fn(
+        (1, 300, 400),
+        |(_, _, column)| {
+            if column % 2 == 0 { 0.7 } else { 0.3 }
+        },
+    );
     assert!(scale(&Raster { linear }).is_err());
 }
 

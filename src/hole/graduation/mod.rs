@@ -133,7 +133,8 @@ pub(super) fn contradiction(
         return None;
     }
     let pitch_mm = pitch.px * scale.mean_mm_per_px();
-    let nearest = spacing_mm.into_iter().chain(DIVISIONS_MM.into_iter().filter(|_| spacing_mm.is_none()));
+    let nearest =
+        spacing_mm.into_iter().chain(DIVISIONS_MM.into_iter().filter(|_| spacing_mm.is_none()));
     let off = |spacing: &f64| (pitch_mm / spacing).ln().abs();
     let nearest = nearest.min_by(|a, b| off(a).total_cmp(&off(b)))?;
     let change = pitch.change_along.abs().max(pitch.change_across.abs());

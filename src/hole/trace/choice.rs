@@ -108,7 +108,12 @@ pub(super) fn the_hole(
 }
 
 /// Asks about a hole that is hardly one, for reasons.
-pub(super) fn doubtful(choice: &Choice, openings: &[Opening], doubts: &[String], name: &Path) -> Error {
+pub(super) fn doubtful(
+    choice: &Choice,
+    openings: &[Opening],
+    doubts: &[String],
+    name: &Path,
+) -> Error {
     let others = compact(openings);
     let mut candidates = vec![&choice.opening];
     candidates.extend(others.into_iter().filter(|o| o.centre != choice.opening.centre));
@@ -178,7 +183,9 @@ fn the_only(openings: &[Opening], shorter_side: f64) -> Result<Choice, Refusal> 
     let alike = found.iter().filter(|o| o.diameter >= RIVAL * largest).count();
     if alike > TEXTURE {
         return Err(refusal(
-            format!("shows {alike} spots of like size: a texture, a screen, print, or a sheet of holes"),
+            format!(
+                "shows {alike} spots of like size: a texture, a screen, print, or a sheet of holes"
+            ),
             SAY_WHICH,
         )
         .among(&found));
@@ -254,9 +261,11 @@ fn the_only(openings: &[Opening], shorter_side: f64) -> Result<Choice, Refusal> 
     }
     let beside = |o: &&Opening| !first.surrounds(o.centre) && !o.surrounds(first.centre);
     let alone = !found.iter().copied().filter(beside).any(|o| {
-        o.diameter >= LEAST_DIAMETER.max(0.05 * first.diameter) && o.step() >= LEAST_STEP * first.step()
+        o.diameter >= LEAST_DIAMETER.max(0.05 * first.diameter)
+            && o.step() >= LEAST_STEP * first.step()
     });
-    warnings.retain(|said| said.contains(&format!("{:.0},{:.0} px", first.centre[0], first.centre[1])));
+    warnings
+        .retain(|said| said.contains(&format!("{:.0},{:.0} px", first.centre[0], first.centre[1])));
     Ok(Choice { opening: first.clone(), alone, told: false, warnings })
 }
 
@@ -360,7 +369,8 @@ fn at_place(openings: &[Opening], [x, y]: [f64; 2], picture: &Raster) -> Result<
             Err(refusal(
                 format!("shows no hole at {x:.0},{y:.0} px"),
                 if largest.is_empty() {
-                    "nothing in the picture stands out; pixels count from its upper left corner".into()
+                    "nothing in the picture stands out; pixels count from its upper left corner"
+                        .into()
                 } else {
                     format!("what stands out: {}", places(&largest))
                 },
@@ -373,8 +383,7 @@ fn at_place(openings: &[Opening], [x, y]: [f64; 2], picture: &Raster) -> Result<
 /// The light at a place, of the pixels around it that a speck of noise does not decide.
 fn light_at(picture: &Raster, [x, y]: [f64; 2]) -> Option<f64> {
     let near = (-1..=1).flat_map(|i| (-1..=1).map(move |j| [f64::from(i), f64::from(j)]));
-    let seen: Vec<f64> =
-        near.filter_map(|[i, j]| picture.lightness_at([x + i, y + j])).collect();
+    let seen: Vec<f64> = near.filter_map(|[i, j]| picture.lightness_at([x + i, y + j])).collect();
     (!seen.is_empty()).then(|| median(seen))
 }
 

@@ -24,7 +24,7 @@ const MOST_OF_PICTURE: f64 = 0.45;
 const MOST_SPECKS: usize = 16;
 const MOST_SPECKED: f64 = 0.15;
 /// How much the light of one side may differ round the rim, as a share of the step.
-const MOST_UNEVEN: f64 = 0.3;
+const MOST_UNEVEN: f64 = 0.45;
 /// Stretches of the rim in which its two sides are looked at.
 const STRETCHES: usize = 16;
 
@@ -47,8 +47,7 @@ pub(super) struct Likeness {
 
 impl Likeness {
     pub(super) fn of(rim: &Rim, outline: &Outline, picture_px: f64) -> Likeness {
-        let areas: Vec<f64> =
-            outline.loops().iter().map(|points| signed_area(points)).collect();
+        let areas: Vec<f64> = outline.loops().iter().map(|points| signed_area(points)).collect();
         let whole = areas.iter().copied().fold(0.0, f64::max);
         let islands = areas.iter().filter(|area| **area < 0.0);
         let profile = profile(outline);
@@ -107,10 +106,8 @@ impl Likeness {
                 "the light inside its rim differs by {} of the step",
                 percent(inside)
             )),
-            [_, outside] if outside > MOST_UNEVEN => said.push(format!(
-                "the ground around it differs by {} of the step",
-                percent(outside)
-            )),
+            [_, outside] if outside > MOST_UNEVEN => said
+                .push(format!("the ground around it differs by {} of the step", percent(outside))),
             _ => {}
         }
         said
@@ -138,9 +135,8 @@ pub(super) fn crescent_px(rim: &Rim) -> f64 {
         let [a, b] = [(i + points.len() - span) % points.len(), (i + span) % points.len()];
         let (dx, dy) = (points[b][0] - points[a][0], points[b][1] - points[a][1]);
         let length = dx.hypot(dy).max(1e-9);
-        let at = |t: f64| {
-            [points[i][0] + t * turn * dy / length, points[i][1] - t * turn * dx / length]
-        };
+        let at =
+            |t: f64| [points[i][0] + t * turn * dy / length, points[i][1] - t * turn * dx / length];
         let is_beyond = |t: f64| sampled(&rim.open, at(t)).is_some_and(|v| v < -BEYOND_GROUND);
         let steps = (most / 0.5).ceil() as usize;
         let seen: Vec<bool> = (0..steps).map(|k| is_beyond(first + 0.5 * k as f64)).collect();

@@ -1,7 +1,8 @@
 //! Which of the spots that stand out are the holes of a sheet.
 
 use super::choice::{
-    LEAST_COMPACTNESS_IN_SHEET, LEAST_DIAMETER, LIKE, Refusal, STEEP, compact, heart, places, refusal,
+    LEAST_COMPACTNESS_IN_SHEET, LEAST_DIAMETER, LIKE, Refusal, STEEP, compact, heart, places,
+    refusal,
 };
 use super::openings::Opening;
 use crate::hole::median::median;
@@ -45,7 +46,10 @@ pub(super) fn every_hole(openings: &[Opening]) -> Result<(Vec<Opening>, Vec<Stri
         alike.iter().copied().filter(kin).cloned().partition(|o| o.cut);
     if found.len() > MOST_HOLES {
         return Err(refusal(
-            format!("shows {} spots of like size: a texture or noise, not a sheet of holes", found.len()),
+            format!(
+                "shows {} spots of like size: a texture or noise, not a sheet of holes",
+                found.len()
+            ),
             "cut out the part with the holes, at most 5000 of them",
         ));
     }

@@ -61,8 +61,12 @@ mod tests {
     /// 1600 - (16 + 16 - 4) - 8.
     #[test]
     fn what_touches_is_joined() {
-        let loops =
-            vec![square(0.0, 0.0, 20.0), square(0.0, 0.0, 2.0), square(3.0, 0.0, 2.0), square(20.0, 9.0, 2.0)];
+        let loops = vec![
+            square(0.0, 0.0, 20.0),
+            square(0.0, 0.0, 2.0),
+            square(3.0, 0.0, 2.0),
+            square(20.0, 9.0, 2.0),
+        ];
         assert!(upright(&loops).is_err());
         let (joined, repaired) = sound(loops).unwrap();
         assert!(repaired && joined.len() == 2, "{joined:?}");
