@@ -315,13 +315,13 @@ mod tests {
             ("0.34", "has no unit"),
             ("", "empty"),
             ("mm", "no plain number"),
-            ("0.34 furlong", "no unit of length"),
+            ("0.34 furlong", "not a unit of length"),
             ("NaN mm", "no plain number"),
             ("inf mm", "no plain number"),
-            ("1e999 mm", "finite"),
+            ("1e999 mm", "too large"),
             ("1/0 mm", "no plain number"),
             ("1 2 mm", "no plain number"),
-            ("0.34 s", "no unit of length"),
+            ("0.34 s", "not a unit of length"),
             ("1.2.3 mm", "no plain number"),
         ];
         for (text, expected) in cases {

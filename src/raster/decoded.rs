@@ -261,12 +261,12 @@ mod tests {
             bytes
         };
         let cases: [(&[u8], &str); 6] = [
-            (b"", "no PNG"),
-            (b"no picture at all", "no PNG"),
+            (b"", "not a PNG"),
+            (b"no picture at all", "not a PNG"),
             (&jpeg[..jpeg.len() / 2], "cut off"),
             (&png[..png.len() / 2], "cut off"),
             (&huge, "60000"),
-            (b"GIF89a......", "no PNG"),
+            (b"GIF89a......", "not a PNG"),
         ];
         for (bytes, words) in cases {
             let said = opened(bytes, Transfer::ByFile).unwrap_err().to_string();
