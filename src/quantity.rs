@@ -74,7 +74,7 @@ impl Quantity {
     /// [`Error::Words`] for an empty text, a missing or unknown unit, a decimal comma, or anything
     /// that is not a finite number.
     pub fn read(self, text: &str) -> Result<f64, Error> {
-        let (noun, example) = self.noun();
+        let (_, example) = self.noun();
         if text.trim().is_empty() {
             return Err(Error::words(
                 text,

@@ -3,9 +3,10 @@
 use super::output::Output;
 use super::words::HoleWords;
 use crate::camera::Camera;
-use crate::error::Error;
+use crate::error::{Error, Kind};
 use crate::files;
 use crate::hole::outline_file;
+use crate::plate;
 use crate::task::gauge;
 use crate::words::{self, plates};
 use std::path::PathBuf;
@@ -41,7 +42,7 @@ impl Words {
         if self.every {
             return self.every(camera.as_ref(), output);
         }
-        let hole = self.hole.open()?;
+        let hole = self.hole.open().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run(&hole, camera.as_ref())?;
         if let Some(path) = &self.outline {
             let form = outline_file::Form::of_name(&path.display().to_string())?;
@@ -59,8 +60,22 @@ impl Words {
         output.say(&format!("{}{}", self.hole.invented(), words::gauge::text(&answer)))
     }
 
+    /// Draws what may be meant, where that is the fault and a picture is wanted. Whatever goes wrong with the
+    /// drawing is a remark: the fault itself is what counts.
+    fn draw_candidates(&self, fault: &Error, output: &mut Output) {
+        let (Kind::Undecided(candidates), Some(path)) = (fault.kind(), &self.out) else { return };
+        let plate = self.hole.photo().and_then(|photo| plate::candidates(&photo, candidates));
+        match plate.and_then(|plate| files::write(path, &plate)) {
+            Ok(()) => {
+                output.remark(&format!("{} shows what stands out, numbered.", path.display()))
+            }
+            Err(why) => output.remark(&format!("{why}")),
+        }
+    }
+
     fn every(&self, camera: Option<&Camera>, output: &mut Output) -> Result<(), Error> {
-        let sheet = self.hole.open_sheet()?;
+        let sheet =
+            self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run_every(&sheet, camera);
         if let Some(path) = &self.out {
             files::write(path, &plates::sheet(&sheet, &answer)?)?;

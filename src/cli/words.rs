@@ -138,6 +138,13 @@ impl HoleWords {
         Ok(each.iter().map(read).collect())
     }
 
+    /// The one photo that is named.
+    pub(super) fn photo(&self) -> Result<Raster, Error> {
+        let said = self.said()?;
+        let name = said.holes.first().map_or("", |name| name.trim());
+        Ok(files::picture(Path::new(name), said.transfer)?.raster)
+    }
+
     /// What is said of the hole.
     fn said(&self) -> Result<Said, Error> {
         Ok(Said {

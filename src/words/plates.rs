@@ -37,6 +37,8 @@ pub fn outline(hole: &Hole, answer: &task::gauge::Answer) -> Result<Option<Vec<u
         photo: &picture.raster,
         loops_px: &picture.traced.loops_px,
         mm_per_px,
+        scale_lines_px: &picture.scale.lines_px,
+        scale_words: &picture.scale.source,
         marks: &marks,
         title: "The hole as traced: the diameter of the disc of the same area",
         size: &write_length_within(
@@ -62,13 +64,17 @@ pub fn sheet(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>, Error> {
         .zip(&labels)
         .map(|(found, label)| {
             let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
-            Opening { loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px), label }
+            Opening {
+                loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px),
+                place_px: found.place_px,
+                label,
+            }
         })
         .collect();
     plate::sheet(&plate::Sheet {
         photo: &sheet.raster,
         openings: &openings,
-        mm_per_px: sheet.scale.mm_per_px,
+        mm_per_px: Some(sheet.scale.mm_per_px),
         title: "The holes of the sheet",
         caption: "Beside each number the diameter of the disc of the same area.",
     })
