@@ -78,7 +78,7 @@ fn common_height(mut heights: Vec<f64>, room: f64) -> f64 {
 }
 
 impl Diagram {
-    /// The figure as an SVG document, with its letters, its title and its description in words.
+    /// Draws the figure as an SVG document, with its letters, its title and its description in words.
     ///
     /// # Errors
     /// [`Error::Limit`] for a figure without panels.
@@ -126,7 +126,7 @@ impl Diagram {
         Ok(plate.sheet(height, &format!("{title}{words}{letters}")))
     }
 
-    /// The figure as the bytes of a PNG file.
+    /// Draws the figure as the bytes of a PNG file.
     ///
     /// # Errors
     /// As [`Diagram::svg`].
@@ -135,8 +135,8 @@ impl Diagram {
         png(&rasterise(&self.drawn(format, "")?, pixels)?)
     }
 
-    /// Figures one after the other as the bytes of an animated PNG file, each for so many seconds, at half
-    /// the pixels of a still one.
+    /// Draws figures one after the other as the bytes of an animated PNG file, each for so many seconds, at
+    /// half the pixels of a still one.
     ///
     /// # Errors
     /// As [`Diagram::svg`]; [`Error::Limit`] when the frames come out at different heights.

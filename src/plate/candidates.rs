@@ -10,7 +10,7 @@ const CORNERS: u32 = 64;
 /// The least radius of a ring, in pixels of the photo.
 const LEAST_RADIUS: f64 = 3.0;
 
-/// The whole photo with a numbered ring around each candidate, and beneath it where each lies and how
+/// Draws the whole photo with a numbered ring around each candidate, and beneath it where each lies and how
 /// wide it is, as the bytes of a PNG file.
 ///
 /// # Errors

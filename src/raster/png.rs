@@ -6,7 +6,7 @@ use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder, Rgb, RgbImage};
 use rayon::prelude::*;
 
-/// The picture as a display shows it: sRGB, 8 bits a channel; light outside 0..1 is clipped, and
+/// Returns the picture as a display shows it: sRGB, 8 bits a channel; light outside 0..1 is clipped, and
 /// what is not a number is black. A raster of one channel comes out grey.
 ///
 /// # Errors
@@ -42,7 +42,7 @@ fn level_edges() -> [f32; 255] {
 /// Packed harder, a picture takes twice as long to write and is a few per cent smaller.
 const PACKING: CompressionType = CompressionType::Level(3);
 
-/// The bytes of a PNG file of an sRGB picture: grey where it has no colour, the same bytes every
+/// Returns the bytes of a PNG file of an sRGB picture: grey where it has no colour, the same bytes every
 /// time.
 ///
 /// # Errors
@@ -66,8 +66,8 @@ pub fn png(image: &RgbImage) -> Result<Vec<u8>, Error> {
     Ok(bytes)
 }
 
-/// The bytes of an animated PNG file (W3C PNG, third edition): sRGB pictures of one size, each shown for
-/// `seconds`, over and over. Programs that know no animation show the first.
+/// Returns the bytes of an animated PNG file (W3C PNG, third edition): sRGB pictures of one size, each shown
+/// for `seconds`, over and over. Programs that know no animation show the first.
 ///
 /// # Errors
 /// [`Error::Limit`] for no pictures, pictures without pixels or of different sizes.

@@ -10,7 +10,7 @@ use crate::verdict::reasons::{DARK, in_words, percent};
 /// A cause in the camera that costs less is not worth a line.
 const NOTABLE: f64 = 0.005;
 
-/// What is said above the answer of a demonstration.
+/// Is said above the answer of a demonstration.
 pub const INVENTED: &str = "The demonstration: this camera, this hole and its photo are invented.";
 
 const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protection. Old brass, tin \
@@ -18,7 +18,7 @@ const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protecti
                        food. Look through the hole at a lamp, never at the Sun. Local rules and \
                        trained people come first.";
 
-/// What to do now, as a heading.
+/// Says what to do now, as a heading.
 pub fn heading(verdict: &Verdict) -> String {
     if let Some(undecided) = &verdict.undecided {
         let [one, other] =
@@ -40,13 +40,13 @@ pub fn heading(verdict: &Verdict) -> String {
     .into()
 }
 
-/// What hands have to mind, where they are to do something.
+/// Says what hands have to mind, where they are to do something.
 pub fn caution(verdict: &Verdict) -> Option<&'static str> {
     let asks_for_work = verdict.action != Action::Stop || verdict.undecided.is_some();
     asks_for_work.then_some(CAUTION)
 }
 
-/// The card: the hole, the best one, what is lost and by what, and the exposure.
+/// Returns the card: the hole, the best one, what is lost and by what, and the exposure.
 pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
     let (hole, verdict) = (&judged.gauge.hole, &judged.verdict);
     let film = Quantity::Length.write(camera.distances.film_mm());
@@ -72,7 +72,7 @@ pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
     rows
 }
 
-/// What to bear in mind about the measurements and the light.
+/// Says what to bear in mind about the measurements and the light.
 pub fn notes(answer: &Answer) -> impl Iterator<Item = &str> {
     answer.judged.gauge.warnings.iter().chain(&answer.psf.warnings).map(String::as_str)
 }
@@ -141,7 +141,7 @@ fn growth(verdict: &Verdict) -> Option<String> {
     (growth.passes > 0 || verdict.action == Action::Enlarge).then(|| growth.in_words())
 }
 
-/// The whole answer for a terminal.
+/// Returns the whole answer for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
     let verdict = &answer.judged.verdict;
     let reason = |reason: &String| terminal::wrapped("  - ", reason) + "\n";

@@ -9,10 +9,10 @@ use crate::task::gauge::Answer;
 /// costs no sharpness that could be seen. Common practice, no source.
 const LEAST_HEIGHT: f64 = 0.01;
 
-/// What is said above the measurements of a demonstration.
+/// Is said above the measurements of a demonstration.
 pub const INVENTED: &str = "The demonstration: what is measured here is invented.";
 
-/// The measurements, then what was found on the rim, the scale, the camera and the notes.
+/// Returns the measurements, then what was found on the rim, the scale, the camera and the notes.
 pub fn rows(answer: &Answer) -> Vec<Row> {
     let hole = &answer.hole;
     // A disc that was assumed has no form to speak of.
@@ -44,7 +44,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     rows
 }
 
-/// The measurements of a hole, the diameter first.
+/// Returns the measurements of a hole, the diameter first.
 pub fn sizes(hole: &Sizes) -> Vec<Row> {
     let known = &hole.uncertainty;
     let within = write_length_within;
@@ -114,7 +114,7 @@ fn direction(degrees: f64) -> String {
     format!("{degrees:.0}°")
 }
 
-/// A thing on the rim or inside it, with the same number in the picture and in the text.
+/// Describes a thing on the rim or inside it, with the same number in the picture and in the text.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Found {
     /// Where it is: on the outline's own axes, in mm, y up.
@@ -125,7 +125,7 @@ pub struct Found {
     pub sentence: String,
 }
 
-/// The burrs and nicks, then the debris, in the order of their numbers.
+/// Returns the burrs and nicks, then the debris, in the order of their numbers.
 pub fn found(hole: &Sizes) -> Vec<Found> {
     let burrs = hole.burrs.iter().map(|burr| Found {
         at_mm: burr.tip_mm,
@@ -153,7 +153,7 @@ pub fn found(hole: &Sizes) -> Vec<Found> {
     burrs.chain(debris).collect()
 }
 
-/// The whole answer for a terminal.
+/// Returns the whole answer for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 const KEY: &str =
     "longest: largest over smallest Feret diameter; round: RONt (LSC) over the diameter";
 
-/// How many holes were measured, by what scale, and what they are ranked for.
+/// Tells how many holes were measured, by what scale, and what they are ranked for.
 pub fn heading(answer: &SheetAnswer) -> Vec<String> {
     let measured = answer.holes.iter().filter(|row| row.hole.is_some()).count();
     let noun = if measured == 1 { "hole" } else { "holes" };
@@ -20,7 +20,7 @@ pub fn heading(answer: &SheetAnswer) -> Vec<String> {
     lines
 }
 
-/// The holes: ranked for a camera, the best first, or in the order one reads.
+/// Returns the holes: ranked for a camera, the best first, or in the order one reads.
 pub fn table(answer: &SheetAnswer) -> Table {
     let is_ranked = answer.camera.is_some();
     let mut rows: Vec<&SheetRow> = answer.holes.iter().collect();
@@ -70,7 +70,7 @@ fn cells(row: &SheetRow) -> [String; 8] {
     ]
 }
 
-/// What there is to say of single holes: each remark once, with the numbers of its holes.
+/// Says what there is to say of single holes: each remark once, with the numbers of its holes.
 pub fn remarks(answer: &SheetAnswer) -> Vec<String> {
     let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
     for row in &answer.holes {
@@ -85,7 +85,7 @@ pub fn remarks(answer: &SheetAnswer) -> Vec<String> {
     said.into_iter().map(sentence).collect()
 }
 
-/// The whole answer for a terminal.
+/// Returns the whole answer for a terminal.
 pub fn text(answer: &SheetAnswer) -> String {
     let heading: String = heading(answer).iter().map(|line| format!("  {line}\n")).collect();
     let table = terminal::table(&table(answer));

@@ -17,7 +17,7 @@ fn percent(loss: f64) -> String {
     format!("{:.1} %", 100.0 * loss)
 }
 
-/// What to aim for, as a heading.
+/// Says what to aim for, as a heading.
 pub fn heading(target: &Target) -> String {
     let done = target.good_enough();
     format!(
@@ -30,7 +30,7 @@ pub fn heading(target: &Target) -> String {
     )
 }
 
-/// The diameter in other units, by what it is judged, and what becomes of the subject.
+/// Returns the diameter in other units, by what it is judged, and what becomes of the subject.
 pub fn rows(camera: &str, target: &Target) -> Vec<Row> {
     let forms = format!(
         "{} µm, {} thou, {} in a millimetre under the loupe; {} √(λz) in {camera}",
@@ -46,7 +46,7 @@ pub fn rows(camera: &str, target: &Target) -> Vec<Row> {
     ]
 }
 
-/// The sizes that lose as much, and their exposures.
+/// Returns the sizes that lose as much, and their exposures.
 pub fn bands(target: &Target) -> Table {
     let cells = |band: &Band| {
         vec![
@@ -63,7 +63,7 @@ pub fn bands(target: &Target) -> Table {
     }
 }
 
-/// The nearest tools, a line for each kind.
+/// Returns the nearest tools, a line for each kind.
 pub fn tools(target: &Target) -> Vec<String> {
     let line = |kind| {
         let fits = target.tools.iter().filter(|fit| fit.tool.kind == kind);
@@ -82,7 +82,7 @@ fn tool(fit: &Fit) -> String {
     format!("{}{size} loses {}", fit.tool.name, percent(fit.loss))
 }
 
-/// What others have published, and what a hole of theirs loses here.
+/// Says what others have published, and what a hole of theirs loses here.
 pub fn published(target: &Target) -> Table {
     let cells = |rule: &Rule| {
         vec![
@@ -133,7 +133,7 @@ fn subject(subject: &Subject) -> String {
     )
 }
 
-/// The whole answer for a terminal.
+/// Returns the whole answer for a terminal.
 pub fn text(camera: &str, target: &Target) -> String {
     let tools: String = tools(target).iter().map(|line| format!("  {line}\n")).collect();
     format!(

@@ -10,7 +10,7 @@ pub(crate) const FORM: &str = "write a wavelength in nm and a value on each line
                               \"550,0.82\": two lines or more, wavelengths ascending, values zero \
                               or more";
 
-/// A value for each wavelength: linear between its points, zero beyond its ends.
+/// Describes a value for each wavelength: linear between its points, zero beyond its ends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
     points: Vec<(f64, f64)>,
@@ -63,7 +63,7 @@ impl Curve {
         Ok(Curve { points })
     }
 
-    /// The value at a wavelength in nm.
+    /// Returns the value at a wavelength in nm.
     pub fn at(&self, nm: f64) -> f64 {
         let above = self.points.partition_point(|point| point.0 < nm);
         match (self.points.get(above.wrapping_sub(1)), self.points.get(above)) {
@@ -73,7 +73,7 @@ impl Curve {
         }
     }
 
-    /// The points of the curve: wavelength in nm and value, wavelengths ascending.
+    /// Returns the points of the curve: wavelength in nm and value, wavelengths ascending.
     pub fn points(&self) -> &[(f64, f64)] {
         &self.points
     }

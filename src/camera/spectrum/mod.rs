@@ -16,7 +16,7 @@ use illuminant::Power;
 /// The farthest that two lines of the light lie apart, in nm.
 const STEP_NM: f64 = 10.0;
 
-/// The light that counts: at each wavelength the illuminant's energy times the filter's transmission
+/// Returns the light that counts: at each wavelength the illuminant's energy times the filter's transmission
 /// times the medium's sensitivity, in relative measure.
 ///
 /// The lines stand every 10 nm and at each point of a curve. Each carries the light of half the way
