@@ -71,7 +71,7 @@ impl Quantity {
     /// A number may be a decimal, a fraction ("1/60") or both ("1 1/2").
     ///
     /// # Errors
-    /// [`Error::Words`] for an empty text, a missing or unknown unit, a decimal comma, or anything
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for an empty text, a missing or unknown unit, a decimal comma, or anything
     /// that is not a finite number.
     pub fn read(self, text: &str) -> Result<f64, Error> {
         let (_, example) = self.noun();
@@ -117,7 +117,7 @@ impl Quantity {
     /// Reads as [`Quantity::read`] does, and refuses zero and negative values.
     ///
     /// # Errors
-    /// As [`Quantity::read`]; [`Error::Words`] when the value is not above zero.
+    /// As [`Quantity::read`]; [`NotUnderstood`](crate::Kind::NotUnderstood) when the value is not above zero.
     pub fn read_positive(self, text: &str) -> Result<f64, Error> {
         let value = self.read(text)?;
         if value > 0.0 {

@@ -160,7 +160,7 @@ impl Timing {
 /// Returns the exposure of a hole in a camera by its meter's word.
 ///
 /// # Errors
-/// [`Error::Limit`] when the meter's figures are no exposure, or the time passes a century.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the meter's figures are no exposure, or the time passes a century.
 pub fn exposure(camera: &Camera, outline: &Outline) -> Result<Exposure, Error> {
     let (timing, f_number) = (Timing::of(camera), f_number(camera, outline));
     let reference = match camera.meter {

@@ -80,7 +80,7 @@ impl Film {
     /// Returns the place at `at_mm` on the sheet, whose middle is `distance_mm` from the hole.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the place lies beyond the sheet, or beside or behind the plate of the hole.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the place lies beyond the sheet, or beside or behind the plate of the hole.
     pub fn place(&self, distance_mm: f64, at_mm: Point) -> Result<Place, Error> {
         let half = [self.width_mm / 2.0, self.height_mm / 2.0];
         // A hair's breadth beyond the edge is rounding.
@@ -143,7 +143,7 @@ impl Film {
     /// Tells whether the hole can see all of the sheet.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the hole lies outside the tube, the sheet is longer than the tube is
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the hole lies outside the tube, the sheet is longer than the tube is
     /// round, or a part of it lies beside or behind the plate of the hole.
     pub fn check(&self, distance_mm: f64) -> Result<(), Error> {
         if let Shape::Cylinder { radius_mm, axis } = self.shape {

@@ -81,7 +81,7 @@ impl Diagram {
     /// Draws the figure as an SVG document, with its letters, its title and its description in words.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a figure without panels.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a figure without panels.
     pub fn svg(&self, format: Format) -> Result<String, Error> {
         let face = |(weight, file): (u16, &[u8])| {
             let file = STANDARD.encode(file);
@@ -139,7 +139,7 @@ impl Diagram {
     /// half the pixels of a still one.
     ///
     /// # Errors
-    /// As [`Diagram::svg`]; [`Error::Limit`] when the frames come out at different heights.
+    /// As [`Diagram::svg`]; [`BeyondLimit`](crate::Kind::BeyondLimit) when the frames come out at different heights.
     pub fn animated(frames: &[Diagram], format: Format, seconds: f64) -> Result<Vec<u8>, Error> {
         let (_, _, pixels) = sheet(format.size);
         let drawn = frames

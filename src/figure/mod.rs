@@ -140,7 +140,7 @@ impl Figure {
     /// Draws the figure for what is on the bench: one, or the frames of a moving one.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the camera or the hole leaves nothing to be seen, and says why.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the camera or the hole leaves nothing to be seen, and says why.
     pub fn draw(&self, bench: &Bench) -> Result<Vec<Diagram>, Error> {
         match self.draw {
             Draw::Still(draw) => Ok(vec![draw(bench)?]),

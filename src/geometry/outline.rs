@@ -22,7 +22,7 @@ impl Outline {
     /// account; what lies inside what decides.
     ///
     /// # Errors
-    /// [`Error::Outline`] when there is no loop, a coordinate is not finite, a loop has no area, or
+    /// [`Damaged`](crate::Kind::Damaged) when there is no loop, a coordinate is not finite, a loop has no area, or
     /// edges cross.
     pub fn new(loops: Vec<Vec<Point>>) -> Result<Outline, Error> {
         validity::checked(loops).map(|loops| Outline { loops })

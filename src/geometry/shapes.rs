@@ -15,7 +15,7 @@ const SIDES: usize = 1440;
 /// Makes a disc.
 ///
 /// # Errors
-/// [`Error::Outline`] when the diameter is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when the diameter is not a positive finite number.
 pub fn disc(diameter_mm: f64) -> Result<Outline, Error> {
     ellipse(diameter_mm, diameter_mm)
 }
@@ -23,7 +23,7 @@ pub fn disc(diameter_mm: f64) -> Result<Outline, Error> {
 /// Makes an ellipse with its axes along x and y.
 ///
 /// # Errors
-/// [`Error::Outline`] when an axis is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when an axis is not a positive finite number.
 pub fn ellipse(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
     positive("width", width_mm)?;
     positive("height", height_mm)?;
@@ -33,7 +33,7 @@ pub fn ellipse(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
 /// Makes a rectangle with its sides along x and y; a slit, when one side is long.
 ///
 /// # Errors
-/// [`Error::Outline`] when a side is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when a side is not a positive finite number.
 pub fn rectangle(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
     positive("width", width_mm)?;
     positive("height", height_mm)?;
@@ -44,7 +44,7 @@ pub fn rectangle(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
 /// Makes a regular polygon in a circle, one vertex on +x.
 ///
 /// # Errors
-/// [`Error::Outline`] for fewer than three sides, or a diameter that is not positive and finite.
+/// [`Damaged`](crate::Kind::Damaged) for fewer than three sides, or a diameter that is not positive and finite.
 pub fn regular_polygon(sides: usize, circumscribed_diameter_mm: f64) -> Result<Outline, Error> {
     positive("diameter", circumscribed_diameter_mm)?;
     let vertex = |i: usize| {
@@ -57,7 +57,7 @@ pub fn regular_polygon(sides: usize, circumscribed_diameter_mm: f64) -> Result<O
 /// Makes a ring: a disc with a disc of metal in its middle.
 ///
 /// # Errors
-/// [`Error::Outline`] unless 0 < inner < outer, both finite.
+/// [`Damaged`](crate::Kind::Damaged) unless 0 < inner < outer, both finite.
 pub fn annulus(outer_mm: f64, inner_mm: f64) -> Result<Outline, Error> {
     if inner_mm >= outer_mm {
         return Err(Error::outline(
@@ -77,7 +77,7 @@ pub fn annulus(outer_mm: f64, inner_mm: f64) -> Result<Outline, Error> {
 /// r_1²/λ behind it (Born & Wolf, Principles of Optics, 8.2, from memory).
 ///
 /// # Errors
-/// [`Error::Outline`] when there is no open zone, or the radius is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when there is no open zone, or the radius is not a positive finite number.
 pub fn zone_plate(first_zone_mm: f64, open_zones: usize) -> Result<Outline, Error> {
     positive("radius of the first zone", first_zone_mm)?;
     let radii = (1..2 * open_zones).map(|n| first_zone_mm * (n as f64).sqrt());
@@ -118,7 +118,7 @@ pub fn photon_sieve(first_zone_mm: f64, open_zones: usize) -> Result<Outline, Er
 /// of it. The polygon's area is short of the curve's by about (2π/points)²/6 of itself.
 ///
 /// # Errors
-/// [`Error::Outline`] when the radius is not positive and finite everywhere.
+/// [`Damaged`](crate::Kind::Damaged) when the radius is not positive and finite everywhere.
 pub fn polar(points: usize, radius_mm: impl Fn(f64) -> f64) -> Result<Outline, Error> {
     let angles = (0..points).map(|i| TAU * i as f64 / points as f64);
     let mut rim = Vec::with_capacity(points);
@@ -134,7 +134,7 @@ pub fn polar(points: usize, radius_mm: impl Fn(f64) -> f64) -> Result<Outline, E
 /// `half_width_rad` to a tip `depth_mm` inside the rim.
 ///
 /// # Errors
-/// [`Error::Outline`] when the burr does not fit the disc.
+/// [`Damaged`](crate::Kind::Damaged) when the burr does not fit the disc.
 pub fn burred_disc(
     diameter_mm: f64,
     angle_rad: f64,

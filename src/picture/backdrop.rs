@@ -137,7 +137,7 @@ impl View {
     /// Returns the perfect image of a scene of [`View::scene_pixels`]: upright, on the sheet laid flat.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the scene has another size.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the scene has another size.
     pub fn image(&self, scene: Raster) -> Result<Raster, Error> {
         let (columns, rows) = self.scene_pixels();
         if (scene.columns(), scene.rows()) != (columns, rows) {

@@ -23,7 +23,7 @@ impl Grain {
     /// 1, seen through an aperture of 48 µm.
     ///
     /// # Errors
-    /// [`Error::Limit`] when it is not above zero and at most 200.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when it is not above zero and at most 200.
     pub fn new(granularity: f64) -> Result<Grain, Error> {
         if granularity > 0.0 && granularity <= COARSEST {
             return Ok(Grain { granularity });

@@ -19,7 +19,7 @@ impl Kernel {
     /// make the array large enough for the sharpness asked for.
     ///
     /// # Errors
-    /// [`Error::Limit`] when a side is even or empty (no pixel is the middle), a weight is not
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when a side is even or empty (no pixel is the middle), a weight is not
     /// finite, or the sum is not above zero.
     pub fn new(light: &Array2<f64>) -> Result<Kernel, Error> {
         let (rows, columns) = light.dim();

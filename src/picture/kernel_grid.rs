@@ -21,7 +21,7 @@ impl KernelGrid {
     /// the top left.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a grid without nodes, and when there are not as many kernels as nodes.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a grid without nodes, and when there are not as many kernels as nodes.
     pub fn new(across: usize, down: usize, kernels: Vec<[Kernel; 3]>) -> Result<KernelGrid, Error> {
         if kernels.is_empty() || across.checked_mul(down) != Some(kernels.len()) {
             return Err(Error::limit(

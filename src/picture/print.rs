@@ -33,7 +33,7 @@ fn eye_pixel_mm(print: &Print) -> f64 {
 /// and as little may be cut off along the longer way.
 ///
 /// # Errors
-/// [`Error::Limit`] when the pixels or the print have no size, and as [`fitted`].
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the pixels or the print have no size, and as [`fitted`].
 pub fn seen(film: &Raster, film_pixel_mm: f64, print: &Print) -> Result<Seen, Error> {
     let eye_mm = eye_pixel_mm(print);
     let sound = |length: f64| length > 0.0 && length.is_finite();

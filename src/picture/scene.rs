@@ -27,7 +27,7 @@ impl Scene {
     /// in 0..1; the same light every time.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a film of no pixels, longer than 16 384 pixels, or of more than a
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a film of no pixels, longer than 16 384 pixels, or of more than a
     /// hundred million.
     pub fn drawn(self, columns: usize, rows: usize) -> Result<Raster, Error> {
         within_limits(columns, rows)?;
@@ -44,7 +44,7 @@ impl Scene {
 /// Always three channels: one is repeated, a fourth is left out.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture without samples, and for a film of no pixels, longer than
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a picture without samples, and for a film of no pixels, longer than
 /// 16 384 pixels, or of more than a hundred million.
 pub fn fitted(picture: &Raster, columns: usize, rows: usize) -> Result<Raster, Error> {
     within_limits(columns, rows)?;

@@ -35,7 +35,7 @@ impl Tone {
     /// `slope` (gamma) for each factor of ten.
     ///
     /// # Errors
-    /// [`Error::Limit`] when a density is not in 0 to 6, `densest` is not above `base` by at least
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when a density is not in 0 to 6, `densest` is not above `base` by at least
     /// 0.1, or `slope` is not in 0.1 to 20.
     pub fn negative(base: f64, densest: f64, slope: f64) -> Result<Tone, Error> {
         if !(DENSITIES.contains(&base)

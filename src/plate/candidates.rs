@@ -14,7 +14,7 @@ const LEAST_RADIUS: f64 = 3.0;
 /// wide it is, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, or a candidate that is nowhere.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a photo without pixels, or a candidate that is nowhere.
 pub fn candidates(photo: &Raster, candidates: &[Candidate]) -> Result<Vec<u8>, Error> {
     if candidates.iter().any(|c| !(c.diameter_px.is_finite() && c.diameter_px > 0.0)) {
         return Err(Error::limit("a candidate has no size", "give it a diameter in pixels"));

@@ -48,7 +48,7 @@ impl Comparison<'_> {
 /// Draws pictures side by side and the same parts of all beneath, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for no or too many pictures or details, a picture without pixels, a detail that
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no or too many pictures or details, a picture without pixels, a detail that
 /// does not lie in the picture, or a film that is not 0.1 mm to 100 m wide.
 pub fn comparison(view: &Comparison<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)

@@ -49,7 +49,7 @@ pub struct FilmMaps<'a> {
 /// Draws the maps side by side, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for no or more than three maps, a map of less than two values each way, or film
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no or more than three maps, a map of less than two values each way, or film
 /// without size.
 pub fn film_maps(maps: &FilmMaps<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(maps)?)

@@ -46,7 +46,7 @@ pub struct History<'a> {
 /// drawn, under their own numbers.
 ///
 /// # Errors
-/// [`Error::Limit`] for no diameters, for lengths that are not between 1e-6 mm and 1000 mm (an
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no diameters, for lengths that are not between 1e-6 mm and 1000 mm (an
 /// uncertainty may be 0), and for a band whose low end is above its high end.
 pub fn history(history: &History<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(history)?)

@@ -81,8 +81,8 @@ pub struct Overlay<'a> {
 /// of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, a pixel that is not 1e-6 mm to 10 mm wide and high,
-/// or a mark that is nowhere; [`Error::Outline`] for loops that are no outline.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a photo without pixels, a pixel that is not 1e-6 mm to 10 mm wide and high,
+/// or a mark that is nowhere; [`Damaged`](crate::Kind::Damaged) for loops that are no outline.
 pub fn overlay(view: &Overlay<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)
 }

@@ -55,7 +55,7 @@ pub struct PointImage<'a> {
 /// above that, and both grids go.
 ///
 /// # Errors
-/// [`Error::Limit`] for a grid of fewer than 3 x 3 samples, a pitch outside 1e-6 mm to 100 mm, or
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a grid of fewer than 3 x 3 samples, a pitch outside 1e-6 mm to 100 mm, or
 /// a brighter peak outside 1e-5 to 1e7 per mm²: no light, or no light on film.
 pub fn point_image(view: &PointImage<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)

@@ -51,8 +51,8 @@ pub struct Sheet<'a> {
 /// what each number stands for, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, or a pixel that is not 1e-6 mm to 10 mm wide and
-/// high, or a place that is nowhere; [`Error::Outline`] for loops that are no outline.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a photo without pixels, or a pixel that is not 1e-6 mm to 10 mm wide and
+/// high, or a place that is nowhere; [`Damaged`](crate::Kind::Damaged) for loops that are no outline.
 pub fn sheet(sheet: &Sheet<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(sheet)?)
 }

@@ -35,7 +35,7 @@ static FACES: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
 /// its pictures are data URIs: no file and no address is ever opened.
 ///
 /// # Errors
-/// [`Error::Limit`] when the drawing is not SVG, or comes out empty or longer than 16 384 pixels.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the drawing is not SVG, or comes out empty or longer than 16 384 pixels.
 pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
     let tree = tree(svg)?;
     let (width, height) =
@@ -57,7 +57,7 @@ pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
 /// Returns the width of a line of text at letters of `size`, both in the drawing's units.
 ///
 /// # Errors
-/// [`Error::Limit`] when the text cannot be written into SVG as it stands (escape it first).
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the text cannot be written into SVG as it stands (escape it first).
 pub fn text_width(escaped: &str, size: f64, weight: u16) -> Result<f64, Error> {
     // Set large, so that the box of the letters is known to a hundredth of their size.
     let svg = format!(

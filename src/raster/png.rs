@@ -10,7 +10,7 @@ use rayon::prelude::*;
 /// what is not a number is black. A raster of one channel comes out grey.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture of no channels, or with more than 2³² rows or columns.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a picture of no channels, or with more than 2³² rows or columns.
 pub fn display(picture: &Raster) -> Result<RgbImage, Error> {
     let (channels, rows, columns) = picture.linear.dim();
     let too_large = |_| Error::limit("the picture is too large to be written", "make it smaller");
@@ -46,7 +46,7 @@ const PACKING: CompressionType = CompressionType::Level(3);
 /// time.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture without pixels.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a picture without pixels.
 pub fn png(image: &RgbImage) -> Result<Vec<u8>, Error> {
     let (width, height) = image.dimensions();
     let mut bytes = Vec::new();
@@ -70,7 +70,7 @@ pub fn png(image: &RgbImage) -> Result<Vec<u8>, Error> {
 /// for `seconds`, over and over. Programs that know no animation show the first.
 ///
 /// # Errors
-/// [`Error::Limit`] for no pictures, pictures without pixels or of different sizes.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no pictures, pictures without pixels or of different sizes.
 pub fn animation(frames: &[RgbImage], seconds: f64) -> Result<Vec<u8>, Error> {
     let refused = |why: String| {
         Error::limit(

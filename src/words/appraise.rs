@@ -10,7 +10,7 @@ use crate::verdict::reasons::{DARK, in_words, percent};
 /// A cause in the camera that costs less is not worth a line.
 const NOTABLE: f64 = 0.005;
 
-/// Is said above the answer of a demonstration.
+/// Is the sentence above the answer of a demonstration.
 pub const INVENTED: &str = "The demonstration: this camera, this hole and its photo are invented.";
 
 const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protection. Old brass, tin \
@@ -141,7 +141,7 @@ fn growth(verdict: &Verdict) -> Option<String> {
     (growth.passes > 0 || verdict.action == Action::Enlarge).then(|| growth.in_words())
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
     let verdict = &answer.judged.verdict;
     let reason = |reason: &String| terminal::wrapped("  - ", reason) + "\n";

@@ -16,7 +16,7 @@ const LIGHTS: [(&str, f64); 7] = [
     ("Bright room", 6.0),
 ];
 
-/// Is what to do with the card.
+/// Says what to do with the card.
 pub const USE: &str = "Cut the card out and keep it in the camera. Exposure values are common \
                        practice, no source; where it matters, expose one more sheet a stop longer, \
                        and one a stop shorter.";

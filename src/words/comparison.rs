@@ -88,7 +88,7 @@ fn advice(verdict: &Verdict) -> String {
     )
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Comparison) -> String {
     let table = terminal::table(&table(answer));
     let fault = |fault: &String| terminal::wrapped("  ", fault) + "\n";

@@ -77,7 +77,7 @@ pub fn series(exposure: &Exposure) -> Table {
     }
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, exposure: &Exposure) -> String {
     format!(
         "{}\n\n{}\n  A series around it\n{}",

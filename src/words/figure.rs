@@ -3,7 +3,7 @@
 use super::{Row, terminal};
 use crate::figure::FIGURES;
 
-/// Is said where the hole is an invented one.
+/// Is the sentence where the hole is an invented one.
 pub const INVENTED: &str = "The hole is an invented one with a coarse burr.";
 
 /// Lists each figure by its name, and what it teaches.

@@ -9,7 +9,7 @@ use crate::task::gauge::Answer;
 /// costs no sharpness that could be seen. Common practice, no source.
 const LEAST_HEIGHT: f64 = 0.01;
 
-/// Is said above the measurements of a demonstration.
+/// Is the sentence above the measurements of a demonstration.
 pub const INVENTED: &str = "The demonstration: what is measured here is invented.";
 
 /// Returns the measurements, then what was found on the rim, the scale, the camera and the notes.
@@ -153,7 +153,7 @@ pub fn found(hole: &Sizes) -> Vec<Found> {
     burrs.chain(debris).collect()
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
 }

@@ -53,22 +53,22 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     best.into_iter().chain([Row::new("Growth", answer.growth.in_words())]).collect()
 }
 
-/// Says what is said of a line that is no entry.
+/// Remarks on a line that is not an entry.
 pub fn skipped(skipped: &Skipped) -> String {
     format!("line {} of the log left out: it {}", skipped.line, skipped.reason)
 }
 
-/// Says what is said of a line that is earlier than the one above it.
+/// Remarks on a line that is earlier than the one above it.
 pub fn backwards(line: usize) -> String {
     format!("line {line} of the log: the clock ran backwards before it")
 }
 
-/// Says what is said of an entry that was added.
+/// Says where an entry was added.
 pub fn logged(file: &str, hole: &str, number: usize) -> String {
     format!("Logged in {file} as \"{hole}\", entry {number}")
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     format!(
         "{}\n\n{}\n{}",

@@ -17,7 +17,7 @@ use crate::verdict::film_map::FilmMap;
 const MIDDLE: [f64; 4] = [0.4, 0.52, 0.2, 0.2];
 const CORNER: [f64; 4] = [0.79, 0.45, 0.2, 0.2];
 
-/// Returns the traced outline over the photo; nothing for a hole without a photo.
+/// Draws the traced outline over the photo; nothing for a hole without a photo.
 ///
 /// # Errors
 /// As [`plate::overlay()`].
@@ -52,7 +52,7 @@ pub fn outline(hole: &Hole, answer: &task::gauge::Answer) -> Result<Option<Vec<u
     .map(Some)
 }
 
-/// Returns the picture of a sheet with every measured hole outlined and numbered as in its table.
+/// Draws the picture of a sheet with every measured hole outlined and numbered as in its table.
 ///
 /// # Errors
 /// As [`plate::sheet()`].
@@ -87,7 +87,7 @@ fn sheet_label(row: &SheetRow) -> String {
     )
 }
 
-/// Returns the light of a point beside that of the best disc, both on one grid.
+/// Draws the light of a point beside that of the best disc, both on one grid.
 ///
 /// # Errors
 /// As [`plate::point_image()`].
@@ -174,7 +174,7 @@ pub fn pictures(
     })
 }
 
-/// Returns the diameter of a hole after each pass, with the best size and the good ones.
+/// Draws the diameter of a hole after each pass, with the best size and the good ones.
 ///
 /// # Errors
 /// As [`plate::history()`].

@@ -4,7 +4,7 @@ use super::{Row, terminal};
 use crate::quantity::{Quantity, significant};
 use crate::task::preview::Answer;
 
-/// Is said of a print that the film's pixels are too coarse for.
+/// Is the sentence of a print that the film's pixels are too coarse for.
 pub const FILM_IS_COARSER: &str = "The print is drawn from coarser pixels than an eye sees.";
 
 /// Returns the picture's pixels, and how the image of a point was found between the places it was computed
@@ -33,7 +33,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     ]
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
 }

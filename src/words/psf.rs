@@ -39,7 +39,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     rows
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
 }

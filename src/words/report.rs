@@ -96,7 +96,7 @@ pub fn measures(hole: &Sizes) -> Vec<Row> {
     .to_vec()
 }
 
-/// Returns the camera that all was computed for.
+/// Describes the camera that all was computed for.
 pub fn setting(camera: &Camera) -> String {
     format!(
         "{}, film {} from the hole, {} by {}, metal of {}; light of {:.0} nm on average. Print enlarged {} \
@@ -127,13 +127,13 @@ pub const METHODS: [&str; 5] = [
 
 /// What the plates show, for those who do not see them.
 pub mod alternative {
-    /// Is the traced outline.
+    /// Describes the plate of the traced outline.
     pub const OUTLINE: &str = "The photo of the hole with the traced outline and its reference \
                               circles; the table has their sizes.";
-    /// Is the image of a point.
+    /// Describes the plate of a point's image.
     pub const POINT: &str = "Maps of the image of a point through this hole and through the best disc, and \
                              the light along a line through both.";
-    /// Is the picture.
+    /// Describes the plate of the picture.
     pub const PICTURE: &str = "One scene through this hole and through the best disc, with a part of the \
                                middle and of the edge enlarged.";
 }

@@ -70,7 +70,7 @@ fn cells(row: &SheetRow) -> [String; 8] {
     ]
 }
 
-/// Says what there is to say of single holes: each remark once, with the numbers of its holes.
+/// Remarks on single holes: each remark once, with the numbers of its holes.
 pub fn remarks(answer: &SheetAnswer) -> Vec<String> {
     let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
     for row in &answer.holes {
@@ -85,7 +85,7 @@ pub fn remarks(answer: &SheetAnswer) -> Vec<String> {
     said.into_iter().map(sentence).collect()
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &SheetAnswer) -> String {
     let heading: String = heading(answer).iter().map(|line| format!("  {line}\n")).collect();
     let table = terminal::table(&table(answer));

@@ -133,7 +133,7 @@ fn subject(subject: &Subject) -> String {
     )
 }
 
-/// Returns the whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(camera: &str, target: &Target) -> String {
     let tools: String = tools(target).iter().map(|line| format!("  {line}\n")).collect();
     format!(

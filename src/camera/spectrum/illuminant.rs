@@ -70,7 +70,7 @@ impl Illuminant {
     /// if there is one.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the temperature is beyond what the formula holds for.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the temperature is beyond what the formula holds for.
     pub(super) fn power(&self) -> Result<Power, Error> {
         match self {
             Illuminant::Flat => Ok(Power::Flat),

@@ -26,7 +26,7 @@ const STEP_NM: f64 = 10.0;
 /// points, 13 nm wide, the worst that was tried.
 ///
 /// # Errors
-/// [`Error::Limit`] when the illuminant's temperature is out of range, and when nothing is left of
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the illuminant's temperature is out of range, and when nothing is left of
 /// the light.
 pub fn light(
     illuminant: &Illuminant,
