@@ -15,7 +15,7 @@
 use crate::error::Error;
 use std::f64::consts::PI;
 
-/// What kind of thing is measured.
+/// Tells what kind of thing is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quantity {
     /// A length, in mm.
@@ -28,7 +28,7 @@ pub enum Quantity {
     Angle,
 }
 
-/// Length of an inch, in mm: exact (international yard and pound agreement, 1959).
+/// Is the length of an inch, in mm: exact (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;
 
 /// Units of each kind: the name people write, and its size in the library's unit; thou = in/1000.
@@ -71,7 +71,7 @@ impl Quantity {
     /// A number may be a decimal, a fraction ("1/60") or both ("1 1/2").
     ///
     /// # Errors
-    /// [`Error::Words`] for an empty text, a missing or unknown unit, a decimal comma, or anything
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for an empty text, a missing or unknown unit, a decimal comma, or anything
     /// that is not a finite number.
     pub fn read(self, text: &str) -> Result<f64, Error> {
         let (_, example) = self.noun();
@@ -114,10 +114,10 @@ impl Quantity {
         Ok(total)
     }
 
-    /// As [`Quantity::read`], and refuses zero and negative values.
+    /// Reads as [`Quantity::read`] does, and refuses zero and negative values.
     ///
     /// # Errors
-    /// As [`Quantity::read`]; [`Error::Words`] when the value is not above zero.
+    /// As [`Quantity::read`]; [`NotUnderstood`](crate::Kind::NotUnderstood) when the value is not above zero.
     pub fn read_positive(self, text: &str) -> Result<f64, Error> {
         let value = self.read(text)?;
         if value > 0.0 {
@@ -164,13 +164,13 @@ impl Quantity {
     }
 }
 
-/// A length and its uncertainty with the digits that the uncertainty leaves: "0.342 ± 0.004 mm".
+/// Writes a length and its uncertainty with the digits that the uncertainty leaves: "0.342 ± 0.004 mm".
 pub fn write_length_within(length_mm: f64, uncertainty_mm: f64) -> String {
     let (unit, size) = length_unit(length_mm);
     format!("{} {unit}", within(length_mm / size, uncertainty_mm / size))
 }
 
-/// An area and its uncertainty with the digits that the uncertainty leaves: "0.0707 ± 0.0008 mm²".
+/// Writes an area and its uncertainty with the digits that the uncertainty leaves: "0.0707 ± 0.0008 mm²".
 pub fn write_area_within(area_mm2: f64, uncertainty_mm2: f64) -> String {
     format!("{} mm²", within(area_mm2, uncertainty_mm2))
 }
@@ -187,7 +187,7 @@ fn within(value: f64, uncertainty: f64) -> String {
     format!("{value:.decimals$} ± {uncertainty:.decimals$}")
 }
 
-/// `value` to `digits` significant digits, in plain decimals, without trailing zeros.
+/// Writes `value` to `digits` significant digits, in plain decimals, without trailing zeros.
 pub fn significant(value: f64, digits: i32) -> String {
     if value == 0.0 || !value.is_finite() {
         return format!("{value}");
@@ -315,13 +315,13 @@ mod tests {
             ("0.34", "has no unit"),
             ("", "empty"),
             ("mm", "no plain number"),
-            ("0.34 furlong", "no unit of length"),
+            ("0.34 furlong", "not a unit of length"),
             ("NaN mm", "no plain number"),
             ("inf mm", "no plain number"),
-            ("1e999 mm", "finite"),
+            ("1e999 mm", "too large"),
             ("1/0 mm", "no plain number"),
             ("1 2 mm", "no plain number"),
-            ("0.34 s", "no unit of length"),
+            ("0.34 s", "not a unit of length"),
             ("1.2.3 mm", "no plain number"),
         ];
         for (text, expected) in cases {

@@ -38,7 +38,7 @@ pub(super) struct Words {
     /// Rank several holes instead: the openings of one scan, or every --hole
     #[arg(long, conflicts_with_all = ["log", "scene", "at"])]
     every: bool,
-    /// Add a line to this bench log, and judge the next pass by the passes in it
+    /// Add a line to this bench log, and learn from the passes in it
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
     /// Name of the hole in the log

@@ -39,9 +39,9 @@ pub(super) struct Words {
     #[arg(long, conflicts_with = "name")]
     all: bool,
     #[command(flatten)]
-    camera: CameraWords,
-    #[command(flatten)]
     hole: HoleWords,
+    #[command(flatten)]
+    camera: CameraWords,
     /// Where it will be shown: page, slide or phone
     #[arg(long, value_enum, default_value_t = SizeWord::Page, hide_possible_values = true)]
     size: SizeWord,

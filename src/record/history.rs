@@ -39,8 +39,8 @@ impl Record {
     /// the log holds only one.
     ///
     /// # Errors
-    /// [`Error::Words`] for a name that the log does not hold, or one that is left out though the log
-    /// holds several; [`Error::Limit`] for a log without entries.
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for a name that the log does not hold, or one that is left out though the log
+    /// holds several; [`BeyondLimit`](crate::Kind::BeyondLimit) for a log without entries.
     pub fn of(&self, hole: Option<&str>, camera: Option<&str>) -> Result<History<'_>, Error> {
         if self.entries.is_empty() {
             return Err(Error::not_there(
@@ -139,7 +139,7 @@ impl Record {
     /// else that of the only hole there is, if it was in the same camera and may have become this one.
     ///
     /// # Errors
-    /// [`Error::Words`] when it may be another hole: the log holds several, or one in another camera,
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) when it may be another hole: the log holds several, or one in another camera,
     /// or one that was wider than this beyond doubt, or not half as wide.
     pub fn name_of_unnamed(
         &self,

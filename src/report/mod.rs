@@ -14,7 +14,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");
 
-/// What a report is made of.
+/// Tells what a report is made of.
 #[derive(Debug, Clone, Copy)]
 pub struct Report<'a> {
     /// The camera.
@@ -30,7 +30,7 @@ pub struct Report<'a> {
     pub plates: Plates<'a>,
 }
 
-/// Plates of a report, as the bytes of PNG files.
+/// Holds the plates of a report, as the bytes of PNG files.
 #[derive(Debug, Clone, Copy)]
 pub struct Plates<'a> {
     /// The photo with the outline that was traced.
@@ -42,7 +42,7 @@ pub struct Plates<'a> {
 }
 
 impl Report<'_> {
-    /// The HTML document.
+    /// Returns the HTML document.
     ///
     /// # Errors
     /// As the teaching figure of contrast, which is drawn for it.

@@ -16,7 +16,7 @@ use serde::Serialize;
 /// A cause in the camera that costs less is not worth a line.
 const NOTABLE: f64 = 0.005;
 
-/// What is said above the answer of a demonstration.
+/// Is the sentence above the answer of a demonstration.
 pub const INVENTED: &str = "The demonstration: this camera, this hole and its photo are invented.";
 
 const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protection. Old brass, tin \
@@ -30,7 +30,7 @@ pub fn caution(verdict: &Verdict) -> Option<&'static str> {
     asks_for_work.then_some(CAUTION)
 }
 
-/// The card: the hole, the best one, what is lost and by what, and the exposure.
+/// Returns the card: the hole, the best one, what is lost and by what, and the exposure.
 pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
     let (hole, verdict) = (&judged.gauge.hole, &judged.verdict);
     let film = Quantity::Length.write(camera.distances.film_mm());
@@ -56,7 +56,7 @@ pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
     rows
 }
 
-/// What to bear in mind about the measurements and the light.
+/// Says what to bear in mind about the measurements and the light.
 pub fn notes(answer: &Answer) -> impl Iterator<Item = &str> {
     answer.judged.gauge.warnings.iter().chain(&answer.psf.warnings).map(String::as_str)
 }
@@ -130,7 +130,7 @@ fn growth(verdict: &Verdict) -> Option<String> {
     (growth.passes > 0 || verdict.action == Action::Enlarge).then(|| hand(growth))
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
     let verdict = &answer.judged.verdict;
     let reason = |reason: &String| terminal::wrapped("  - ", reason) + "\n";

@@ -16,17 +16,17 @@ const LIGHTS: [(&str, f64); 7] = [
     ("Bright room", 6.0),
 ];
 
-/// What to do with the card.
+/// Says what to do with the card.
 pub const USE: &str = "Cut the card out and keep it in the camera. Exposure values are common \
                        practice, no source; where it matters, expose one more sheet a stop longer, \
                        and one a stop shorter.";
 
-/// The camera and its f-number.
+/// Returns the camera and its f-number.
 pub fn heading(camera: &Camera, exposure: &Exposure) -> String {
     format!("{}, f/{:.0}", camera.name, exposure.f_number)
 }
 
-/// What the times hold for.
+/// Says what the times hold for.
 pub fn basis(camera: &Camera) -> String {
     let reciprocity = match camera.emulsion.reciprocity {
         Some(_) => ", reciprocity failure included",
@@ -36,7 +36,7 @@ pub fn basis(camera: &Camera) -> String {
     format!("For film of ISO {speed} and the middle of the sheet{reciprocity}.")
 }
 
-/// The time for each light.
+/// Returns the time for each light.
 pub fn table(camera: &Camera, exposure: &Exposure) -> Table {
     let time = |ev: f64| {
         let lit = Camera { meter: Meter::ExposureValue(ev), ..camera.clone() };
@@ -49,7 +49,7 @@ pub fn table(camera: &Camera, exposure: &Exposure) -> Table {
     }
 }
 
-/// The light at the sides of the sheet.
+/// Returns the light at the sides of the sheet.
 pub fn fall_off(exposure: &Exposure) -> String {
     let light = &exposure.fall_off;
     format!(

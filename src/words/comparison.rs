@@ -16,13 +16,13 @@ const LONGEST_NAME: usize = 24;
 const KEY: &str =
     "loss: in just-noticeable differences against the best hole; most by: what causes most of it";
 
-/// What the holes are ranked for.
+/// Says what the holes are ranked for.
 pub fn heading(answer: &Comparison) -> String {
     let best = Quantity::Length.write(answer.target.diameter_mm);
     format!("Ranked for {}, whose best hole is {best}", answer.camera)
 }
 
-/// The holes, the best first.
+/// Returns the holes, the best first.
 pub fn table(answer: &Comparison) -> Table {
     Table {
         columns: vec![
@@ -37,7 +37,7 @@ pub fn table(answer: &Comparison) -> Table {
     }
 }
 
-/// Why a hole could not be measured, for each of those.
+/// Says why a hole could not be measured, for each of those.
 pub fn faults(answer: &Comparison) -> Vec<String> {
     let said = |hole: &Compared| Some(format!("{}: {}", hole.name, hole.fault.as_ref()?));
     ranked(answer).into_iter().filter_map(said).collect()
@@ -81,7 +81,7 @@ fn cause(verdict: &Verdict) -> &'static str {
     most.filter(|(cost, _)| *cost >= NOTABLE_JND).map_or("", |(_, name)| name)
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Comparison) -> String {
     let table = terminal::table(&table(answer));
     let fault = |fault: &String| terminal::wrapped("  ", fault) + "\n";

@@ -171,7 +171,7 @@ fn another_hole_or_camera_in_the_log_asks_for_a_name() {
     assert!(code == 2 && err.contains("\"brass 3\" in Cedar box"), "{err}");
     for name in ["", "two\nlines"] {
         let (code, _, err) = appraise(at, &["--hole", "0.2 mm", "--name", name]);
-        assert!(code != 0 && err.contains("no usable hole's name"), "{code} {err}");
+        assert!(code != 0 && err.contains("not a usable name"), "{code} {err}");
     }
     assert!(!at.join("foramen-appraisal").exists());
     assert_eq!(fs::read_to_string(at.join("bench.jsonl")).unwrap(), before);
