@@ -6,7 +6,9 @@
 
 use foramen::camera::Camera;
 use foramen::hole::{Hole, Scale, specimen};
-use foramen::verdict::{advice::verdict, growth::Growth, setting::Reference};
+use foramen::verdict::outlook::{Looked, Means};
+use foramen::verdict::{camera_losses::Reference, hand::Hand, judgement::verdict};
+use foramen::words::verdict::{heading, reasons};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -20,11 +22,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     )?;
     let camera = Camera::demonstration()?;
     let reference = Reference::of(&camera);
-    let known_mm = hole.diameter_uncertainty_mm();
-    let verdict = verdict(&camera, &reference, &hole.outline, known_mm, &Growth::stated())?;
+    let looked = Looked {
+        means: Means::Outline,
+        diameter_uncertainty_mm: hole.diameter_uncertainty_mm(),
+        again: false,
+    };
+    let verdict = verdict(&camera, &reference, &hole.outline, looked, &Hand::unknown())?;
     let (own_mm, best_mm) = (hole.outline.equivalent_diameter_mm(), reference.target.diameter_mm);
-    println!("{own_mm:.3} mm across, best {best_mm:.3} mm: {:?}", verdict.action);
-    for reason in verdict.reasons {
+    println!("{own_mm:.3} mm across, best {best_mm:.3} mm. {}", heading(&verdict));
+    for reason in reasons(&verdict) {
         println!("- {reason}");
     }
     Ok(())

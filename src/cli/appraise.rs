@@ -10,8 +10,8 @@ use crate::hole::Hole;
 use crate::quantity::{Quantity, write_length_within};
 use crate::record::{self, Record};
 use crate::report::{self, Report};
-use crate::task::appraise::{self, Answer};
-use crate::task::log;
+use crate::task::appraise::{self, Answer, Judged};
+use crate::task::{log, share_out};
 use crate::task::preview::film_pixels;
 use crate::verdict::judgement::Verdict;
 use crate::verdict::outlook::Action;
@@ -38,6 +38,9 @@ pub(super) struct Words {
     /// Ranks several holes instead, with advice for each: the openings of one scan, or every --hole
     #[arg(long, conflicts_with_all = ["log", "scene", "at"])]
     every: bool,
+    /// Decides at once: no pictures, and nothing is written but the answer
+    #[arg(long, conflicts_with_all = ["every", "log", "scene", "report", "out"])]
+    quick: bool,
     /// Adds a line to this bench log, and judges the next pass by the passes in it
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
@@ -62,6 +65,9 @@ impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         if self.every {
             return self.compare(output);
+        }
+        if self.quick {
+            return self.quick(output);
         }
         let (camera, hole) = self.bench.open()?;
         let logging = self.log.as_deref().map(|path| self.logging(path, &camera, &hole));
@@ -101,7 +107,7 @@ impl Words {
         if self.json {
             output.json(&answer)?;
         } else {
-            let mut text = self.text(&camera, &answer);
+            let mut text = self.text(&camera, &answer.judged(), &answer.psf.warnings);
             let names: Vec<&str> = files.iter().map(|file| file.0).collect();
             text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
             if let Some((path, _)) = &report {
@@ -117,8 +123,16 @@ impl Words {
     }
 
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.bench.camera.open()?;
+        let cameras = self.bench.camera.open_each()?;
         let holes = self.bench.hole.open_each()?;
+        if cameras.len() > 1 {
+            let answer = share_out::run(&cameras, &holes)?;
+            return match self.json {
+                true => output.json(&answer),
+                false => output.say(&comparison::shared_out(&answer)),
+            };
+        }
+        let camera = self.bench.camera.open()?;
         let answer = appraise::compare(&camera, &holes, &Hand::unknown());
         if self.json {
             return output.json(&answer);
@@ -148,7 +162,16 @@ impl Words {
         Ok(Logging { path, record, name, hand, aim_mm })
     }
 
-    fn text(&self, camera: &Camera, answer: &Answer) -> String {
+    fn quick(&self, output: &mut Output) -> Result<(), Error> {
+        let (camera, hole) = self.bench.open()?;
+        let answer = appraise::judge(&camera, &hole, &Hand::unknown(), false)?;
+        if self.json {
+            return output.json(&answer);
+        }
+        output.say(&self.text(&camera, &answer, &[]))
+    }
+
+    fn text(&self, camera: &Camera, answer: &Judged, warnings: &[String]) -> String {
         let (hole, verdict) = (&answer.gauge.hole, &answer.verdict);
         let mut text = String::new();
         if self.bench.hole.demo {
@@ -182,7 +205,9 @@ impl Words {
         for (name, value) in rows {
             let _ = writeln!(text, "{}", wrapped(&format!("  {name:<10} "), &value));
         }
-        for warning in answer.gauge.warnings.iter().chain(&answer.psf.warnings) {
+        // That the rim was not seen is among the reasons.
+        let of_hole = answer.gauge.warnings.iter().filter(|_| verdict.rim_seen);
+        for warning in of_hole.chain(warnings) {
             let _ = writeln!(text, "{}", wrapped("  Note       ", warning));
         }
         if asks_for_work(verdict) {
@@ -277,7 +302,7 @@ impl Plates {
     }
 }
 
-fn best_in_words(answer: &Answer) -> String {
+fn best_in_words(answer: &Judged) -> String {
     let length = |mm| Quantity::Length.write(mm);
     let band = answer.target.good_enough();
     format!(

@@ -3,6 +3,7 @@
 use super::output::wrapped;
 use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::{Compared, Comparison};
+use crate::task::share_out;
 use crate::verdict::judgement::Verdict;
 use crate::verdict::thresholds::NOTABLE_JND;
 use crate::words::verdict::jnd;
@@ -33,6 +34,25 @@ pub(super) fn text(answer: &Comparison) -> String {
         if let Some(fault) = &hole.fault {
             let _ = writeln!(text, "{}", wrapped("  ", &format!("{}: {fault}", hole.name)));
         }
+    }
+    text
+}
+
+/// Which hole for which camera: what each loses in each, the one to take marked.
+pub(super) fn shared_out(answer: &share_out::Answer) -> String {
+    let mut text = String::from("  Which hole for which camera (lost against its best hole, in jnd; * the best way to share)\n\n");
+    let wide = answer.cameras.iter().map(|one| one.camera.chars().count()).max().unwrap_or(0);
+    let names: String = answer.holes.iter().map(|hole| format!("{hole:>12}")).collect();
+    // Writing to a string cannot fail.
+    let _ = writeln!(text, "  {:<wide$}  {:>9}{names}", "camera", "best");
+    for one in &answer.cameras {
+        let cell = |(i, loss): (usize, &Option<f64>)| {
+            let mark = if one.hole == Some(i) { "*" } else { " " };
+            loss.map_or_else(|| format!("{:>11}{mark}", "-"), |jnd| format!("{jnd:>11.1}{mark}"))
+        };
+        let cells: String = one.loss_jnd.iter().enumerate().map(cell).collect();
+        let best = Quantity::Length.write(one.best_diameter_mm);
+        let _ = writeln!(text, "  {:<wide$}  {best:>9}{cells}", one.camera);
     }
     text
 }

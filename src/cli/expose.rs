@@ -5,7 +5,7 @@ use super::words::BenchWords;
 use crate::camera::exposure::{Exposure, INCIDENT_CONSTANT};
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
-use crate::quantity::{Quantity, significant};
+use crate::quantity::{Quantity, significant, spoken_time};
 use crate::task;
 use std::fmt::Write;
 
@@ -60,6 +60,11 @@ fn text(camera: &Camera, exposure: &Exposure) -> String {
     for (name, value) in rows {
         // Writing to a string cannot fail.
         let _ = writeln!(text, "{}", wrapped(&format!("  {name:<10} "), &value));
+    }
+    text.push_str("\n  In other light (common practice, no source):\n");
+    for one in &exposure.scenes {
+        let value = format!("{:.0}", one.exposure_value);
+        let _ = writeln!(text, "  {:<12} EV {value:<4} {}", one.scene, spoken_time(one.time_s));
     }
     text.push_str("\n  A series about it, in stops of light:\n");
     for one in &exposure.bracket {

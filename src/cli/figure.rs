@@ -65,8 +65,9 @@ impl Words {
         }
         let named = self.hole.named()?;
         let invented = if named.is_some() { "" } else { INVENTED };
+        let is_own = named.is_some();
         let hole = named.map_or_else(lesson::invented_hole, |hole| Ok(hole.outline))?;
-        let bench = Bench { camera: self.camera.open()?, hole };
+        let bench = Bench { camera: self.camera.open()?, hole, named: is_own };
         let format = Format {
             size: match self.size {
                 SizeWord::Page => Size::Page,

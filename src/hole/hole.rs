@@ -116,7 +116,7 @@ impl Hole {
     fn of_words(words: &str, reading: Option<f64>) -> Result<Hole, Error> {
         let ((diameter_mm, size_uncertainty), stated) = match read_count(words, reading)? {
             Some(counted) => (counted, Stated::Count),
-            None if words.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
+            None if words.starts_with(|c: char| c.is_ascii_digit() || "+-.½¼¾".contains(c)) => {
                 (read_size(words)?, Stated::Size)
             }
             None => return Err(no_hole(words)),
@@ -127,9 +127,12 @@ impl Hole {
             picture: None,
             photos: Vec::new(),
             stated: Some(stated),
-            warnings: vec![
-                "The rim was not looked at: a round, clean hole is assumed.".into(),
-            ],
+            warnings: vec![match stated {
+                Stated::Count => "The rim was not looked at: a round, clean hole is assumed.".into(),
+                Stated::Size => "The rim was not looked at: a round, clean hole is assumed. Its size is taken to be good \
+                                 to ±3 % unless you say more, as in \"0.34 ± 0.01 mm\"."
+                    .into(),
+            }],
         })
     }
 

@@ -1,27 +1,11 @@
 //! The exposure card: what to keep in the camera.
 
 use crate::camera::Camera;
-use crate::camera::Meter;
-use crate::camera::exposure::{Exposure, FallOff, Timing};
-use crate::quantity::{Quantity, significant};
+use crate::camera::exposure::{Exposure, FallOff};
+use crate::quantity::{significant, spoken_time};
 use maud::{Markup, html};
 
-/// Light as one meets it: exposure values at ISO 100. Common practice, no source.
-const LIGHTS: [(&str, f64); 7] = [
-    ("Sun, clear sky", 15.0),
-    ("Hazy sun", 14.0),
-    ("Bright cloud", 13.0),
-    ("Overcast", 12.0),
-    ("Heavy cloud, open shade", 11.0),
-    ("Deep shade, just after sunset", 9.0),
-    ("Bright room", 6.0),
-];
-
 pub(super) fn card(camera: &Camera, exposure: &Exposure) -> Markup {
-    let time = |ev: f64| {
-        let lit = Camera { meter: Meter::ExposureValue(ev), ..camera.clone() };
-        Quantity::Time.write(Timing::of(&lit).needed_s(exposure.f_number, 1.0))
-    };
     html! {
         section.card aria-label="Exposure card" {
             h3 { (camera.name) ", f/" (format!("{:.0}", exposure.f_number)) }
@@ -38,11 +22,11 @@ pub(super) fn card(camera: &Camera, exposure: &Exposure) -> Markup {
                     }
                 }
                 tbody {
-                    @for (light, ev) in LIGHTS {
+                    @for light in &exposure.scenes {
                         tr {
-                            th scope="row" { (light) }
-                            td.number { (format!("{ev:.0}")) }
-                            td.number { (time(ev)) }
+                            th scope="row" { (light.scene) }
+                            td.number { (format!("{:.0}", light.exposure_value)) }
+                            td.number { (spoken_time(light.time_s)) }
                         }
                     }
                 }

@@ -38,6 +38,23 @@ pub struct Request<'a> {
     pub watch: Watch<'a>,
 }
 
+/// A hole judged, without its light and its picture.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Judged {
+    /// The camera's name.
+    pub camera: String,
+    /// The measurements: the keys of `gauge`.
+    #[serde(flatten)]
+    pub gauge: gauge::Answer,
+    /// The best disc: the keys of `target`.
+    pub target: Target,
+    /// The exposure: the keys of `expose`.
+    pub exposure: Exposure,
+    /// What to do, and why, in sentences under `reasons`.
+    #[serde(serialize_with = "told")]
+    pub verdict: Verdict,
+}
+
 /// Everything known about a hole in a camera.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Answer {
@@ -131,6 +148,35 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         target,
         verdict,
     })
+}
+
+/// Judges a hole and draws nothing.
+///
+/// # Errors
+/// As [`run`].
+pub fn judge(camera: &Camera, hole: &Hole, hand: &Hand, again: bool) -> Result<Judged, Error> {
+    let reference = Reference::of(camera);
+    let verdict = verdict(camera, &reference, &hole.outline, looked(hole, again), hand)?;
+    Ok(Judged {
+        camera: camera.name.clone(),
+        gauge: gauge::run(hole, None)?,
+        exposure: expose::run(camera, hole)?,
+        target: reference.target,
+        verdict,
+    })
+}
+
+impl Answer {
+    /// The first part of the answer.
+    pub fn judged(&self) -> Judged {
+        Judged {
+            camera: self.camera.clone(),
+            gauge: self.gauge.clone(),
+            target: self.target.clone(),
+            exposure: self.exposure.clone(),
+            verdict: self.verdict.clone(),
+        }
+    }
 }
 
 /// Holes against each other in one camera.
