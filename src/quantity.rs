@@ -247,7 +247,10 @@ pub fn spoken_time(seconds: f64) -> String {
     let nearest = |value: f64| {
         let decade = 10f64.powf(value.log10().floor());
         let off = |step: &f64| (step * decade / value).ln().abs();
-        STEPS.into_iter().min_by(|a, b| off(a).total_cmp(&off(b))).map_or(value, |step| step * decade)
+        STEPS
+            .into_iter()
+            .min_by(|a, b| off(a).total_cmp(&off(b)))
+            .map_or(value, |step| step * decade)
     };
     match seconds {
         s if !(s > 0.0 && s.is_finite()) => format!("{seconds} s"),
@@ -374,9 +377,14 @@ mod tests {
         for (s, text) in times {
             assert_eq!(Quantity::Time.write(s), text);
         }
-        for (s, text) in
-            [(0.0163, "1/60 s"), (0.97, "1 s"), (5.34, "5 s"), (62.0, "1 min"), (260.0, "4 min"), (8000.0, "2 h")]
-        {
+        for (s, text) in [
+            (0.0163, "1/60 s"),
+            (0.97, "1 s"),
+            (5.34, "5 s"),
+            (62.0, "1 min"),
+            (260.0, "4 min"),
+            (8000.0, "2 h"),
+        ] {
             assert_eq!(spoken_time(s), text);
         }
         assert_eq!(write_length_within(0.34231, 0.0041), "0.342 ± 0.004 mm");

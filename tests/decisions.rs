@@ -43,7 +43,9 @@ fn form(name: &str) -> Outline {
             a * b / (b * p.cos()).hypot(a * p.sin())
         }
         "two burrs" => 0.5 - tongue(p, 0.9, 0.2, 0.12) - tongue(p, 3.6, 0.15, 0.1),
-        _ => 0.5 - tongue(p, 0.4, 0.3, 0.25) - tongue(p, 2.4, 0.28, 0.22) - tongue(p, 4.5, 0.3, 0.2),
+        _ => {
+            0.5 - tongue(p, 0.4, 0.3, 0.25) - tongue(p, 2.4, 0.28, 0.22) - tongue(p, 4.5, 0.3, 0.2)
+        }
     };
     shapes::polar(720, radius).unwrap()
 }
@@ -65,7 +67,13 @@ fn size(i: usize) -> f64 {
     0.5 * 4f64.powf(i as f64 / (STEPS - 1) as f64)
 }
 
-fn judged(camera: &Camera, reference: &Reference, form: &Outline, size: f64, means: Means) -> Verdict {
+fn judged(
+    camera: &Camera,
+    reference: &Reference,
+    form: &Outline,
+    size: f64,
+    means: Means,
+) -> Verdict {
     let mm = size * reference.target.diameter_mm;
     let hole = form.scaled(mm);
     // A photo is known to 0.6 %, a count to a quarter of a diameter: 2/√3 of a half-width.
@@ -114,7 +122,8 @@ fn rows(each: usize) -> Vec<(String, String)> {
                     letter(found.action)
                 };
                 let letters: Vec<usize> = (0..STEPS).step_by(each).collect();
-                let line: String = letters.into_par_iter().map(judge).collect::<Vec<_>>().iter().collect();
+                let line: String =
+                    letters.into_par_iter().map(judge).collect::<Vec<_>>().iter().collect();
                 let by = if means == Means::Count { "count" } else { "photo" };
                 let name = format!("{camera_name:<4} {plate_name:<5} {by} {form_name:<12}");
                 println!("{name} {line}");

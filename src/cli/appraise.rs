@@ -11,13 +11,13 @@ use crate::quantity::{Quantity, write_length_within};
 use crate::record::{self, Record};
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer, Judged};
-use crate::task::{log, share_out};
 use crate::task::preview::film_pixels;
+use crate::task::{log, share_out};
+use crate::verdict::hand::Hand;
 use crate::verdict::judgement::Verdict;
 use crate::verdict::outlook::Action;
-use crate::verdict::hand::Hand;
-use crate::verdict::thresholds::{DARK, JND, NOTABLE_JND};
 use crate::verdict::target::best_disc;
+use crate::verdict::thresholds::{DARK, JND, NOTABLE_JND};
 use crate::words::verdict::{hand, heading, jnd, lines, loss, percent, reasons};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -229,7 +229,10 @@ struct Logging<'a> {
 
 impl Logging<'_> {
     fn add(&self, answer: &Answer) -> Result<(), Error> {
-        record::append(self.path, &log::entry(answer, self.name.clone(), self.aim_mm, SystemTime::now()))
+        record::append(
+            self.path,
+            &log::entry(answer, self.name.clone(), self.aim_mm, SystemTime::now()),
+        )
     }
 
     fn is_measured_again(&self) -> bool {

@@ -40,7 +40,9 @@ pub(super) fn text(answer: &Comparison) -> String {
 
 /// Which hole for which camera: what each loses in each, the one to take marked.
 pub(super) fn shared_out(answer: &share_out::Answer) -> String {
-    let mut text = String::from("  Which hole for which camera (lost against its best hole, in jnd; * the best way to share)\n\n");
+    let mut text = String::from(
+        "  Which hole for which camera (lost against its best hole, in jnd; * the best way to share)\n\n",
+    );
     let wide = answer.cameras.iter().map(|one| one.camera.chars().count()).max().unwrap_or(0);
     let names: String = answer.holes.iter().map(|hole| format!("{hole:>12}")).collect();
     // Writing to a string cannot fail.

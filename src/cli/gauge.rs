@@ -127,10 +127,7 @@ pub(super) fn text(answer: &Answer) -> String {
     if let Some(at) = &answer.at_camera {
         let best = Quantity::Length.write(at.best_diameter_mm);
         let loss = jnd(at.loss_jnd);
-        let words = format!(
-            "{loss} lost against {best}, the best. {}",
-            size_doubt(&at.size_doubt)
-        );
+        let words = format!("{loss} lost against {best}, the best. {}", size_doubt(&at.size_doubt));
         let _ = writeln!(text, "{}", wrapped(&format!("  {:<33} ", at.camera), &words));
     }
     for warning in &answer.warnings {

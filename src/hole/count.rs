@@ -39,8 +39,11 @@ pub(super) fn read_count(
     };
     let length = plain(length).trim().to_owned();
     // "per mm" is per one of them.
-    let length =
-        if length.starts_with(|c: char| c.is_alphabetic()) { format!("1 {length}") } else { length };
+    let length = if length.starts_with(|c: char| c.is_alphabetic()) {
+        format!("1 {length}")
+    } else {
+        length
+    };
     let diameter_mm = Quantity::Length.read_positive(&length)? / count;
     let relative = expanded_from_half_width(reading.unwrap_or(COUNT_HALF_WIDTH)) / count;
     Ok(Some((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() })))
@@ -57,7 +60,8 @@ fn parts(words: &str) -> Option<(&str, &str)> {
     let over_a_unit = || {
         let (count, length) = words.rsplit_once('/')?;
         let is_unit = length.trim_start().starts_with(|c: char| c.is_alphabetic());
-        let is_count = count.trim_start().starts_with(|c: char| c.is_ascii_digit() || ".½¼¾".contains(c));
+        let is_count =
+            count.trim_start().starts_with(|c: char| c.is_ascii_digit() || ".½¼¾".contains(c));
         (is_unit && is_count).then_some((count, length))
     };
     words.split_once(" per ").or_else(in_a_length).or_else(over_a_unit)
@@ -76,7 +80,10 @@ fn no_comma(words: &str, example: &str) -> Result<(), Error> {
     Err(Error::words(
         words,
         "has a comma in it",
-        format!("write the decimal sign as a point: \"{}\" (as in \"{example}\")", with_point.trim()),
+        format!(
+            "write the decimal sign as a point: \"{}\" (as in \"{example}\")",
+            with_point.trim()
+        ),
     ))
 }
 
@@ -90,7 +97,10 @@ pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
     let split = ["±", "+/-", "+-"].iter().find_map(|sign| words.split_once(sign));
     let Some((size, within)) = split else {
         let diameter_mm = Quantity::Length.read_positive(words)?;
-        return Ok((diameter_mm, SizeUncertainty { relative: STATED_WITHIN, ..SizeUncertainty::default() }));
+        return Ok((
+            diameter_mm,
+            SizeUncertainty { relative: STATED_WITHIN, ..SizeUncertainty::default() },
+        ));
     };
     // "0.34 ± 0.01 mm": one unit for both.
     let unit: String = within.chars().skip_while(|c| !c.is_alphabetic()).collect();
@@ -137,9 +147,15 @@ mod tests {
     /// Counts as people say them, all of them 4.5 in a millimetre, and one in an inch.
     #[test]
     fn counts_are_read_as_people_say_them() {
-        for words in
-            ["4.5 per mm", "4.5/mm", "4.5 / mm", "4½ per mm", "4 1/2 in 1 mm", "9 in 2 mm", "4 ½ per mm"]
-        {
+        for words in [
+            "4.5 per mm",
+            "4.5/mm",
+            "4.5 / mm",
+            "4½ per mm",
+            "4 1/2 in 1 mm",
+            "9 in 2 mm",
+            "4 ½ per mm",
+        ] {
             let (diameter, _) = read_count(words, None).unwrap().unwrap();
             assert!((diameter - 1.0 / 4.5).abs() < 1e-12, "{words}: {diameter}");
         }
@@ -149,7 +165,9 @@ mod tests {
         }
         let comma = read_count("4,5 per mm", None).unwrap_err();
         assert!(comma.remedy().contains("4.5 per mm"), "{comma}");
-        assert!(read_count("0.3 per mm", None).unwrap_err().to_string().contains("too small a count"));
+        assert!(
+            read_count("0.3 per mm", None).unwrap_err().to_string().contains("too small a count")
+        );
     }
 
     /// The same size in any unit is known as well; a stated uncertainty is taken.

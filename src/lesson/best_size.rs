@@ -2,10 +2,10 @@
 
 use super::Bench;
 use crate::error::Error;
-use crate::geometry::Point;
 use crate::figure::diagram::{
     Axis, Band, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Shows,
 };
+use crate::geometry::Point;
 use crate::quantity::Quantity;
 use crate::verdict::quality::{quality, quality_of_disc};
 use crate::verdict::target::target;
@@ -63,11 +63,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             shows: Shows::Chart(Chart {
                 x: Axis::linear("diameter of the hole, mm", [from, to]),
                 y: Axis::linear("lost against the best, jnd", [0.0, worst]),
-                curves: vec![Curve {
-                    name: "loss".into(),
-                    points,
-                    line: Line::First,
-                }],
+                curves: vec![Curve { name: "loss".into(), points, line: Line::First }],
                 marks,
                 bands: vec![Band {
                     span: [band.low_mm, band.high_mm],

@@ -7,8 +7,8 @@ use crate::figure::diagram::{Columns, Diagram, Panel, Shows};
 use crate::geometry::{Outline, shapes};
 use crate::quantity::{Quantity, significant};
 use crate::verdict::quality::quality;
-use crate::words::verdict::jnd;
 use crate::verdict::target::target;
+use crate::words::verdict::jnd;
 use rayon::prelude::*;
 
 /// Diameters over the best one: by even ratios, as far that nobody takes the ends for good.

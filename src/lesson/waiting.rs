@@ -34,8 +34,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         (0..=SIZES).into_par_iter().map(diameter).map(|d| [d, value(d)]).collect()
     };
     let most = acutance_of_disc(&still, best_still.diameter_mm);
-    let sharpness =
-        |camera: &Camera| over(&|d| 100.0 * acutance_of_disc(camera, d) / most);
+    let sharpness = |camera: &Camera| over(&|d| 100.0 * acutance_of_disc(camera, d) / most);
     let (metered, needed) = (over(&|d| timing.metered_s(film_mm / d)), over(&time));
     let ends = [metered[SIZES][1], needed[0][1]];
     let curve = |name: &str, points, line| Curve { name: name.into(), points, line };
@@ -45,7 +44,9 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let so = if bench.camera.support.is_some() {
         format!("the camera moves: {words}. So the best size")
     } else {
-        format!("a camera may move; this one's file says nothing of it. Say that {words}: then the best size")
+        format!(
+            "a camera may move; this one's file says nothing of it. Say that {words}: then the best size"
+        )
     };
     Ok(Diagram {
         title: "Too small a hole loses twice".into(),

@@ -180,7 +180,11 @@ fn pass(before: &Entry, diameter_mm: f64, uncertainty_mm: f64) -> Option<Pass> {
     let is_same = before.diameter_mm == diameter_mm
         || before.action == "stop"
             && (diameter_mm - before.diameter_mm).abs() <= step.uncertainty_mm;
-    let is_widened = !is_same && !matches!(before.action.as_str(), "deburr" | "ream" | "clean" | "measure" | "start-over");
+    let is_widened = !is_same
+        && !matches!(
+            before.action.as_str(),
+            "deburr" | "ream" | "clean" | "measure" | "start-over"
+        );
     is_widened.then_some(step)
 }
 

@@ -55,7 +55,8 @@ impl Report<'_> {
     /// As the teaching figure of contrast, which is drawn for it.
     pub fn html(&self) -> Result<String, Error> {
         let Report { camera, answer, .. } = self;
-        let bench = lesson::Bench { camera: (*camera).clone(), hole: self.hole.clone(), named: true };
+        let bench =
+            lesson::Bench { camera: (*camera).clone(), hole: self.hole.clone(), named: true };
         let contrast = lesson::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let title = format!("Pinhole for {}: {}", camera.name, self.heading);

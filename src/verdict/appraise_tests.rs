@@ -152,7 +152,8 @@ fn the_best_disc_loses_nothing_and_gains_by_nothing() {
     let found = appraise(&camera, &target, &best).unwrap();
     // The two routes to a disc's merit differ by hundredths of a jnd.
     let would = &found.counterfactuals;
-    for loss in [found.loss_jnd, found.causes.form, would.rounded, would.widened, would.opened_out] {
+    for loss in [found.loss_jnd, found.causes.form, would.rounded, would.widened, would.opened_out]
+    {
         assert!(loss.abs() < 0.03, "{found:?}");
     }
     assert_eq!(

@@ -1,8 +1,8 @@
 //! By what the best diameter is judged: what an eye can tell, acutance, or one of the trade's measures of a point
 //! image.
 
-use super::search::bisected;
 use super::quality::{acutance_of_disc, quality_of_disc};
+use super::search::bisected;
 use crate::camera::{Blur, Camera};
 use crate::wave::analytic::DiscOtf;
 use crate::wave::{Encircled, Gauss, MM_PER_NM, fresnel_number};

@@ -127,7 +127,12 @@ pub(super) struct Weighed {
 }
 
 impl Weighed {
-    pub(super) fn of(reference: &Reference, appraisal: &Appraisal, deviation: f64, hand: &Hand) -> Weighed {
+    pub(super) fn of(
+        reference: &Reference,
+        appraisal: &Appraisal,
+        deviation: f64,
+        hand: &Hand,
+    ) -> Weighed {
         let target = &reference.target;
         let merit = target.quality;
         let x = (appraisal.smooth_diameter_mm / target.diameter_mm).ln();
@@ -163,7 +168,8 @@ impl Weighed {
         let reamed = (hand.aim_share * -(x + around)).max(REAMING_GROWTH);
         let growths: Vec<_> =
             hands.iter().map(|(r, chance)| (around + reamed * r.exp(), *chance)).collect();
-        let ream = Work { now: &as_it_is, after: &round, merit, best: 0.0 }.prospect(&doubt, &growths);
+        let ream =
+            Work { now: &as_it_is, after: &round, merit, best: 0.0 }.prospect(&doubt, &growths);
         let removal = kind.map(|kind| {
             let growths = match kind {
                 Removal::Deburring => DEBURRING_GROWTH.map(|growth| (growth, 1.0 / 3.0)).to_vec(),

@@ -61,7 +61,13 @@ fn burrs_come_off_last() {
     let burred = |smooth: f64, burr: f64, is_small: bool| {
         let removal = Some((Removal::Deburring, smooth));
         let within_reach = if is_small { 0.0 } else { smooth };
-        Standing { now: smooth + burr, removal, within_reach, ..Standing::of_disc(smooth, is_small) }.action()
+        Standing {
+            now: smooth + burr,
+            removal,
+            within_reach,
+            ..Standing::of_disc(smooth, is_small)
+        }
+        .action()
     };
     assert_eq!(burred(2.0, 2.0, true), Action::Enlarge);
     assert_eq!(burred(0.3, 2.0, true), Action::Deburr);

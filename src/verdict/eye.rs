@@ -61,8 +61,7 @@ impl Viewing {
     /// The print of a camera: its solid angle is 4 arcsin(ab/√((1 + a²)(1 + b²))), a and b half its sides over the
     /// viewing distance (of a rectangle seen square on; by integration).
     pub fn of(camera: &Camera) -> Viewing {
-        let half =
-            |mm: f64| mm * camera.print.enlargement / camera.print.viewing_distance_mm / 2.0;
+        let half = |mm: f64| mm * camera.print.enlargement / camera.print.viewing_distance_mm / 2.0;
         let (a, b) = (half(camera.film.width_mm), half(camera.film.height_mm));
         let solid = 4.0 * (a * b / ((1.0 + a * a) * (1.0 + b * b)).sqrt()).asin();
         Viewing::of_size(solid.sqrt().to_degrees())
@@ -108,7 +107,8 @@ impl RootRule {
             if let Some(at) = nodes.iter().position(|node| (x - node).abs() < 1e-14) {
                 return (0..points).map(|j| f64::from(u8::from(j == at))).collect();
             }
-            let terms: Vec<f64> = nodes.iter().zip(&weights).map(|(node, w)| w / (x - node)).collect();
+            let terms: Vec<f64> =
+                nodes.iter().zip(&weights).map(|(node, w)| w / (x - node)).collect();
             let sum: f64 = terms.iter().sum();
             terms.into_iter().map(|term| term / sum).collect()
         };

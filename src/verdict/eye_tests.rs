@@ -117,7 +117,8 @@ fn how_low_it_begins_hardly_matters() {
 fn the_choice_of_sensitivity_hardly_matters() {
     let closed = DiscOtf::default();
     let older = |u: f64| {
-        let a = 540.0 * (1.0 + 0.7 / 100.0f64).powf(-0.2) / (1.0 + 12.0 / (20.0 * (1.0 + u / 3.0).powi(2)));
+        let a = 540.0 * (1.0 + 0.7 / 100.0f64).powf(-0.2)
+            / (1.0 + 12.0 / (20.0 * (1.0 + u / 3.0).powi(2)));
         let b = 0.3 * 2f64.powf(0.15);
         a * u * (-b * u).exp() * (1.0 + 0.06 * (b * u).exp()).sqrt()
     };
@@ -143,7 +144,8 @@ fn the_choice_of_sensitivity_hardly_matters() {
         let (one, other) = (best(&newer), best(&older));
         assert!((one - other).abs() < 0.025, "{kappa}: {one} {other}");
         for c in [1.1, 1.3, 1.9, 2.2] {
-            let less = (merit(other, &older) - merit(c, &older)) / (merit(one, &newer) - merit(c, &newer));
+            let less =
+                (merit(other, &older) - merit(c, &older)) / (merit(one, &newer) - merit(c, &newer));
             assert!((0.82..1.02).contains(&less), "{kappa} {c}: {less}");
         }
     }

@@ -107,8 +107,8 @@ impl Hand {
         let mut sums = [0.0; 4];
         let mut logs = Vec::with_capacity(BIASES * SPREADS);
         for (bias, spread) in grid() {
-            let prior = -0.5 * (bias / BIAS).powi(2)
-                - 0.5 * ((spread / SPREAD.0).ln() / SPREAD.1).powi(2);
+            let prior =
+                -0.5 * (bias / BIAS).powi(2) - 0.5 * ((spread / SPREAD.0).ln() / SPREAD.1).powi(2);
             let likely: f64 = grown.iter().map(|one| one.likelihood(bias, spread).ln()).sum();
             logs.push((prior + likely, bias, spread));
         }
@@ -148,8 +148,7 @@ impl Hand {
 fn grid() -> impl Iterator<Item = (f64, f64)> {
     let across = |i: usize, count: usize| 6.0 * i as f64 / (count - 1) as f64 - 3.0;
     let spread = move |j: usize| SPREAD.0 * (SPREAD.1 * across(j, SPREADS)).exp();
-    (0..BIASES)
-        .flat_map(move |i| (0..SPREADS).map(move |j| (BIAS * across(i, BIASES), spread(j))))
+    (0..BIASES).flat_map(move |i| (0..SPREADS).map(move |j| (BIAS * across(i, BIASES), spread(j))))
 }
 
 /// A pass as the learner sees it.
@@ -172,7 +171,9 @@ impl Grown {
         };
         // What did not grow at all cannot have been a pass; with its doubt it may have.
         let grew = (0..DOUBTS).map(place).filter(|(growth, _)| *growth > 0.0);
-        Grown { over_aim: grew.map(|(growth, chance)| ((growth / aim).ln(), chance / growth)).collect() }
+        Grown {
+            over_aim: grew.map(|(growth, chance)| ((growth / aim).ln(), chance / growth)).collect(),
+        }
     }
 
     /// How likely a hand makes it: never none, since no model knows everything.

@@ -37,8 +37,7 @@ fn a_hand_of_which_nothing_is_known() {
 /// A steady hand is told from a wild one, a heavy one from a light one.
 #[test]
 fn passes_teach() {
-    let steady: Vec<Pass> =
-        [0.05, 0.055, 0.045, 0.06, 0.05, 0.048].map(|g| pass(g, 0.05)).to_vec();
+    let steady: Vec<Pass> = [0.05, 0.055, 0.045, 0.06, 0.05, 0.048].map(|g| pass(g, 0.05)).to_vec();
     let wild: Vec<Pass> = [0.02, 0.15, 0.05, 0.2, 0.01, 0.09].map(|g| pass(g, 0.05)).to_vec();
     let heavy: Vec<Pass> = [0.1, 0.12, 0.09, 0.11, 0.1, 0.1].map(|g| pass(g, 0.05)).to_vec();
     let [steady, wild, heavy] = [steady, wild, heavy].map(|passes| Hand::learnt(&passes));

@@ -11,8 +11,8 @@
 
 use super::hand::Hand;
 use super::thresholds::{
-    BURR_JND, CLEANING_JND, DEBURRING_GROWTH, DEBURRING_JND, NEW_HOLE_JND, NEW_HOLE_SIZES, PASS_JND,
-    REAMING_GROWTH, REAMING_JND,
+    BURR_JND, CLEANING_JND, DEBURRING_GROWTH, DEBURRING_JND, NEW_HOLE_JND, NEW_HOLE_SIZES,
+    PASS_JND, REAMING_GROWTH, REAMING_JND,
 };
 
 /// Sizes that are looked at: from 0.45 to 1.65 times the best.
@@ -20,8 +20,7 @@ const LOWEST: f64 = -0.8;
 const STEP: f64 = 0.02;
 const SIZES: usize = 66;
 /// Growths that a pass may aim at.
-const AIMS: [f64; 12] =
-    [0.01, 0.02, 0.03, 0.045, 0.06, 0.08, 0.11, 0.14, 0.18, 0.22, 0.26, 0.3];
+const AIMS: [f64; 12] = [0.01, 0.02, 0.03, 0.045, 0.06, 0.08, 0.11, 0.14, 0.18, 0.22, 0.26, 0.3];
 /// Places of the hand.
 const HAND: usize = 9;
 /// Sweeps in which the price of a new hole settles.

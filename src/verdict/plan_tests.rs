@@ -37,8 +37,15 @@ fn a_new_hole_costs_about_three() {
 /// More spread asks for a smaller part of the gap.
 #[test]
 fn a_wilder_hand_aims_at_less() {
-    let aim = |spread: f64| Plan::solve(&disc(), &Hand::known(0.0, spread, 0.04, 0.15)).costs(-0.35).aim;
-    assert!(aim(0.3) > aim(0.65) && aim(0.65) >= aim(0.9), "{} {} {}", aim(0.3), aim(0.65), aim(0.9));
+    let aim =
+        |spread: f64| Plan::solve(&disc(), &Hand::known(0.0, spread, 0.04, 0.15)).costs(-0.35).aim;
+    assert!(
+        aim(0.3) > aim(0.65) && aim(0.65) >= aim(0.9),
+        "{} {} {}",
+        aim(0.3),
+        aim(0.65),
+        aim(0.9)
+    );
     // By the sheet at 0.7 of the best size and 0.65: 17 % is best, 10 to 21 % cost little more.
     assert!((0.1..=0.21).contains(&aim(0.65)), "{}", aim(0.65));
 }
@@ -60,8 +67,10 @@ fn a_crooked_hole_is_reamed() {
 fn what_stands_in_the_way_is_taken_off() {
     let round = |x: f64| 55.0 * x * x;
     let spoilt = |x: f64| round(x) + 1.5;
-    for (removal, price) in [(Removal::Cleaning, CLEANING_JND), (Removal::Deburring, DEBURRING_JND)] {
-        let plan = Plan::solve(&Losses::of(spoilt, round, round, 0.0, Some(removal)), &Hand::unknown());
+    for (removal, price) in [(Removal::Cleaning, CLEANING_JND), (Removal::Deburring, DEBURRING_JND)]
+    {
+        let plan =
+            Plan::solve(&Losses::of(spoilt, round, round, 0.0, Some(removal)), &Hand::unknown());
         let costs = plan.costs(-0.02);
         assert!((costs.remove - price).abs() < 0.06 && costs.stop > 1.4, "{costs:?}");
     }

@@ -107,7 +107,10 @@ fn a_small_sheet_is_the_middle() {
             println!("{diameter}: {closed:.4} jnd, sheet {sheet:.4} place {place:.4}");
             // The quadrature's error of a hundredth of a jnd; the same for the hole three times too large.
             let bound = if diameter < 1.0 { 0.012 } else { 0.2 };
-            assert!(sheet.abs() < bound && place.abs() < bound, "{diameter}: {found} {at} {closed}");
+            assert!(
+                sheet.abs() < bound && place.abs() < bound,
+                "{diameter}: {found} {at} {closed}"
+            );
         }
     }
 }

@@ -136,7 +136,9 @@ pub fn target_by(camera: &Camera, criterion: Criterion) -> Target {
         }
     };
     let band = match criterion {
-        Criterion::Eye => JND.map(|jnd| Band { loss_jnd: Some(jnd), ..band_of(jnd / quality) }).to_vec(),
+        Criterion::Eye => {
+            JND.map(|jnd| Band { loss_jnd: Some(jnd), ..band_of(jnd / quality) }).to_vec()
+        }
         _ => SHARES.map(band_of).to_vec(),
     };
     let fit = |tool: Tool| {
@@ -218,8 +220,8 @@ fn best_near(camera: &Camera, guess_mm: f64) -> f64 {
     const STEP: f64 = 0.12;
     let mut middle = guess_mm;
     for _ in 0..6 {
-        let [a, b, c] = [-STEP, 0.0, STEP]
-            .map(|step| Criterion::Eye.merit(camera, middle * step.exp()));
+        let [a, b, c] =
+            [-STEP, 0.0, STEP].map(|step| Criterion::Eye.merit(camera, middle * step.exp()));
         let bend = a - 2.0 * b + c;
         let shift = if bend < 0.0 { 0.5 * (a - c) / bend } else { (c - a).signum() };
         middle *= (STEP * shift.clamp(-2.0, 2.0)).exp();
@@ -318,7 +320,8 @@ mod tests {
             assert_eq!(found.band.len(), 3);
             for (band, jnd) in found.band.iter().zip([1, 3, 10]) {
                 assert_eq!(band.loss_jnd, Some(f64::from(jnd)));
-                let (low, high) = (of(format!("low of {jnd} jnd")), of(format!("high of {jnd} jnd")));
+                let (low, high) =
+                    (of(format!("low of {jnd} jnd")), of(format!("high of {jnd} jnd")));
                 // A hundredth of a jnd where it falls by 1 in 0.1.
                 assert!((band.low_mm / unit - low).abs() < 4e-3, "{kappa}: {band:?} {low}");
                 assert!((band.high_mm / unit - high).abs() < 4e-3, "{kappa}: {band:?} {high}");

@@ -1,10 +1,10 @@
 //! A decision in words: its heading, its reasons, what a loss means, how a hand goes.
 
 use crate::quantity::{Quantity, significant};
-use crate::verdict::judgement::Verdict;
-use crate::verdict::outlook::{Action, Means, Prospect};
 use crate::verdict::hand::Hand;
+use crate::verdict::judgement::Verdict;
 use crate::verdict::lines::{Lean, Lines};
+use crate::verdict::outlook::{Action, Means, Prospect};
 use crate::verdict::reason::Reason;
 use crate::verdict::size_doubt::SizeDoubt;
 use crate::verdict::thresholds::{DARK, JND, NOTABLE_JND, OVAL};
@@ -161,7 +161,8 @@ fn reason(reason: &Reason) -> String {
             jnd(doubt.least_loss_jnd),
             jnd(doubt.most_loss_jnd),
             match means {
-                Means::Count => "Take a photo with a scale, or count again from the start and take the mean.",
+                Means::Count =>
+                    "Take a photo with a scale, or count again from the start and take the mean.",
                 Means::Size => "Take a photo with a scale, or count it under a loupe.",
                 Means::Outline => "Take another photo with a finer scale.",
             }
@@ -189,7 +190,9 @@ fn reason(reason: &Reason) -> String {
 fn size(ratio: f64, best_mm: f64, cost_jnd: f64) -> String {
     let best = length(best_mm);
     let off = match ratio {
-        r if (r - 1.0).abs() < 0.01 => return format!("The size is the best for this camera, {best}."),
+        r if (r - 1.0).abs() < 0.01 => {
+            return format!("The size is the best for this camera, {best}.");
+        }
         r if r >= 1.995 => format!("{} times the best", significant(r, 2)),
         r if r > 1.0 => format!("{} above the best", percent(r - 1.0)),
         r => format!("{} below the best", percent(1.0 - r)),
@@ -206,7 +209,11 @@ fn rim(form: (f64, f64), burrs: (usize, f64), specks: (usize, f64)) -> String {
         (false, false) => format!("costs {}", jnd(cost_jnd)),
     };
     if form.0 >= OVAL {
-        parts.push(format!("its form, {:.2} times as long as wide, {}", form.0, cost(form.1, false)));
+        parts.push(format!(
+            "its form, {:.2} times as long as wide, {}",
+            form.0,
+            cost(form.1, false)
+        ));
     } else if form.1 >= NOTABLE_JND {
         parts.push(format!("its form, not quite round, {}", cost(form.1, false)));
     }
@@ -234,8 +241,12 @@ fn done(loss_jnd: f64, is_wide: bool, pass: &Prospect) -> String {
     let worse = chance(pass.chance_of_ending_worse);
     let rest = match (is_wide, loss_jnd < JND[0]) {
         (true, true) => "another pass can only make it worse".to_owned(),
-        (true, false) => "another pass can only make it worse, and a new hole costs more than it gains".into(),
-        (false, _) => format!("another pass would gain nothing that shows, and may end worse ({worse})"),
+        (true, false) => {
+            "another pass can only make it worse, and a new hole costs more than it gains".into()
+        }
+        (false, _) => {
+            format!("another pass would gain nothing that shows, and may end worse ({worse})")
+        }
     };
     format!("{told}; {rest}.")
 }
@@ -277,7 +288,9 @@ pub fn size_doubt(doubt: &SizeDoubt) -> String {
 pub fn hand(hand: &Hand) -> String {
     let aim = format!("Aim at {:.0} % of the way to the best size", 100.0 * hand.aim_share);
     let Some(seen) = hand.seen else {
-        return format!("None of your passes is logged yet. {aim}: our guess for a hand that nobody knows.");
+        return format!(
+            "None of your passes is logged yet. {aim}: our guess for a hand that nobody knows."
+        );
     };
     let mean = micrometres(seen.mean_mm, seen.deviation_mm);
     let grew = if hand.passes == 1 {
@@ -346,7 +359,9 @@ mod tests {
         ] {
             assert_eq!(size_and_count(mm), said);
         }
-        for (share, said) in [(1.0, "certain"), (0.42, "4 in 10"), (0.125, "1 in 8"), (0.001, "less than 1 in 100")] {
+        for (share, said) in
+            [(1.0, "certain"), (0.42, "4 in 10"), (0.125, "1 in 8"), (0.001, "less than 1 in 100")]
+        {
             assert_eq!(chance(share), said);
         }
     }

@@ -11,7 +11,8 @@ use foramen::verdict::outlook::Action;
 use foramen::verdict::plan::{Best, Losses, Plan, Removal};
 use foramen::verdict::quality::acutance_of_disc;
 use foramen::verdict::thresholds::{
-    BURR_JND, DEBURRING_GROWTH, DEBURRING_JND, NEW_HOLE_JND, PASS_JND, REWORK_GAIN_JND, TOO_WIDE_JND,
+    BURR_JND, DEBURRING_GROWTH, DEBURRING_JND, NEW_HOLE_JND, PASS_JND, REWORK_GAIN_JND,
+    TOO_WIDE_JND,
 };
 
 /// A kind of maker: bias, spread, chance of a slip and of a burr.
@@ -289,7 +290,8 @@ pub fn row(bench: &Bench, kind: &Kind, deviation: f64, makers: u64) -> [f64; 6] 
         };
         mean_cost(bench, kind, deviation, advice, makers, holes)
     };
-    let plain = |of: fn() -> Advice<'static>| mean_cost(bench, kind, deviation, |_, _| of(), makers, 1);
+    let plain =
+        |of: fn() -> Advice<'static>| mean_cost(bench, kind, deviation, |_, _| of(), makers, 1);
     let few = (makers / 40).max(50);
     [
         best_cost(bench, kind, deviation, makers),
