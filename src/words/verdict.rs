@@ -104,7 +104,7 @@ pub fn size_and_count(diameter_mm: f64) -> String {
 
 /// A count under the loupe as it is read: to a quarter, or from 8 on whole.
 pub fn count(per_mm: f64) -> String {
-    if per_mm >= 8.0 || per_mm < 0.25 {
+    if !(0.25..8.0).contains(&per_mm) {
         return significant(per_mm, 2);
     }
     let quarters = (4.0 * per_mm).round() as u32;

@@ -17,25 +17,25 @@ use foramen::verdict::thresholds::{
 
 /// A kind of maker: bias, spread, chance of a slip and of a burr.
 #[derive(Clone, Copy)]
-pub struct Kind {
-    pub name: &'static str,
-    pub bias: f64,
-    pub spread: f64,
-    pub slip: f64,
-    pub burr: f64,
+pub(crate) struct Kind {
+    pub(crate) name: &'static str,
+    pub(crate) bias: f64,
+    pub(crate) spread: f64,
+    pub(crate) slip: f64,
+    pub(crate) burr: f64,
 }
 
-pub const KINDS: [Kind; 3] = [
+pub(crate) const KINDS: [Kind; 3] = [
     Kind { name: "careful", bias: 0.0, spread: 0.45, slip: 0.03, burr: 0.10 },
     Kind { name: "bold", bias: 0.45, spread: 0.6, slip: 0.05, burr: 0.20 },
     Kind { name: "clumsy", bias: 0.2, spread: 0.8, slip: 0.10, burr: 0.30 },
 ];
 
 /// How sizes are measured: the standard deviation of one reading, in the logarithm.
-pub const MEANS: [(&str, f64); 2] = [("count", 0.04), ("photo", 0.003)];
+pub(crate) const MEANS: [(&str, f64); 2] = [("count", 0.04), ("photo", 0.003)];
 
 /// What the maker follows.
-pub enum Advice<'a> {
+pub(crate) enum Advice<'a> {
     /// The program's, for what it knows of the hand.
     Program(Hand),
     /// The dynamic program that knows the hand.
@@ -48,9 +48,9 @@ pub enum Advice<'a> {
 }
 
 /// The camera's losses.
-pub struct Bench {
-    pub jnd: Vec<f64>,
-    pub acutance: Vec<f64>,
+pub(crate) struct Bench {
+    pub(crate) jnd: Vec<f64>,
+    pub(crate) acutance: Vec<f64>,
 }
 
 const LOW: f64 = -1.2;
@@ -64,7 +64,7 @@ fn between(values: &[f64], x: f64) -> f64 {
 
 impl Bench {
     /// The demonstration camera's discs, from 0.3 to 2.2 times the best.
-    pub fn new() -> Bench {
+    pub(crate) fn new() -> Bench {
         let camera = Camera::demonstration().unwrap();
         let reference = Reference::of(&camera);
         let best_mm = reference.target.diameter_mm;
@@ -83,11 +83,11 @@ impl Bench {
         Bench { jnd, acutance }
     }
 
-    pub fn loss(&self, x: f64) -> f64 {
+    pub(crate) fn loss(&self, x: f64) -> f64 {
         between(&self.jnd, x)
     }
 
-    pub fn plan(&self, kind: &Kind, deviation: f64) -> Plan {
+    pub(crate) fn plan(&self, kind: &Kind, deviation: f64) -> Plan {
         let hand = Hand::known(kind.bias, kind.spread, kind.slip, kind.burr);
         Plan::solve(&Losses::of_disc(|x| self.loss(x)).over_doubt(deviation), &hand)
     }
@@ -106,34 +106,34 @@ impl Bench {
 }
 
 /// A generator (xorshift64*; Vigna 2016, from memory): the same makers in every run.
-pub struct Dice(u64);
+pub(crate) struct Dice(u64);
 
 impl Dice {
-    pub fn new(seed: u64) -> Dice {
+    pub(crate) fn new(seed: u64) -> Dice {
         Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
     }
 
-    pub fn share(&mut self) -> f64 {
+    pub(crate) fn share(&mut self) -> f64 {
         self.0 ^= self.0 >> 12;
         self.0 ^= self.0 << 25;
         self.0 ^= self.0 >> 27;
         (self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    pub fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         let radius = (-2.0 * (1.0 - self.share()).ln()).sqrt();
         radius * (std::f64::consts::TAU * self.share()).cos()
     }
 }
 
 /// A maker of a kind, with a bias of his own.
-pub struct Maker {
+pub(crate) struct Maker {
     kind: Kind,
     bias: f64,
 }
 
 impl Maker {
-    pub fn of(kind: Kind, dice: &mut Dice) -> Maker {
+    pub(crate) fn of(kind: Kind, dice: &mut Dice) -> Maker {
         Maker { kind, bias: kind.bias + 0.2 * dice.normal() }
     }
 
@@ -147,7 +147,7 @@ impl Maker {
     }
 
     /// What the program learns of his hand from so many logged passes.
-    pub fn logged(&self, passes: usize, deviation: f64, dice: &mut Dice) -> Hand {
+    pub(crate) fn logged(&self, passes: usize, deviation: f64, dice: &mut Dice) -> Hand {
         let logged: Vec<Pass> = (0..passes)
             .map(|_| {
                 let aim = 0.05 + 0.1 * dice.share();
@@ -165,8 +165,14 @@ impl Maker {
     }
 
     /// Makes holes until one is left as it is: what it loses and what the work was worth, in jnd.
-    pub fn cost(&self, advice: &Advice, bench: &Bench, deviation: f64, dice: &mut Dice) -> f64 {
-        let mut x = (0.5 + 0.2 * dice.share()).ln() + 0.0;
+    pub(crate) fn cost(
+        &self,
+        advice: &Advice,
+        bench: &Bench,
+        deviation: f64,
+        dice: &mut Dice,
+    ) -> f64 {
+        let mut x = (0.5 + 0.2 * dice.share()).ln();
         let (mut burr, mut cost) = (0, 0.0);
         // Beyond this many pieces of work nobody would go on.
         for _ in 0..200 {
@@ -242,7 +248,7 @@ fn act(advice: &Advice, bench: &Bench, x: f64, burr: usize, deviation: f64) -> B
 
 /// The mean cost of a hole over makers of a kind, of whom the program has so many logged passes (none: the program
 /// knows nothing; the other advices do not ask).
-pub fn mean_cost(
+pub(crate) fn mean_cost(
     bench: &Bench,
     kind: &Kind,
     deviation: f64,
@@ -264,7 +270,7 @@ pub fn mean_cost(
 }
 
 /// The mean cost with the dynamic program that knows the kind's hand.
-pub fn best_cost(bench: &Bench, kind: &Kind, deviation: f64, makers: u64) -> f64 {
+pub(crate) fn best_cost(bench: &Bench, kind: &Kind, deviation: f64, makers: u64) -> f64 {
     use rayon::prelude::*;
     let plan = bench.plan(kind, deviation);
     let sum: f64 = (0..makers)
@@ -280,7 +286,7 @@ pub fn best_cost(bench: &Bench, kind: &Kind, deviation: f64, makers: u64) -> f64
 
 /// What each advice costs: the best that can be done, the program after six logged passes, without a log, widening to
 /// 0.9, to 0.98, and the former rule.
-pub fn row(bench: &Bench, kind: &Kind, deviation: f64, makers: u64) -> [f64; 6] {
+pub(crate) fn row(bench: &Bench, kind: &Kind, deviation: f64, makers: u64) -> [f64; 6] {
     let program = |passes: usize, makers: u64, holes: u64| {
         let advice = move |maker: &Maker, dice: &mut Dice| {
             Advice::Program(match passes {
