@@ -41,6 +41,7 @@ const LENGTHS: &[(&str, f64)] = &[
     ("cm", 10.0),
     ("m", 1000.0),
     ("in", MM_PER_INCH),
+    ("inch", MM_PER_INCH),
     ("thou", MM_PER_INCH / 1000.0),
     ("ft", 304.8),
 ];
@@ -235,6 +236,28 @@ fn write_time(seconds: f64) -> String {
     if little == 0.0 { format!("{big} {large}") } else { format!("{big} {large} {little} {small}") }
 }
 
+/// A time as a person says it at the camera: 1/60 s, 2 s, 15 s, 4 min, 2 h. Within a tenth of the time itself, which
+/// is a sixth of a stop.
+pub fn spoken_time(seconds: f64) -> String {
+    const STEPS: [f64; 14] =
+        [1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0];
+    let nearest = |value: f64| {
+        let decade = 10f64.powf(value.log10().floor());
+        let off = |step: &f64| (step * decade / value).ln().abs();
+        STEPS
+            .into_iter()
+            .min_by(|a, b| off(a).total_cmp(&off(b)))
+            .map_or(value, |step| step * decade)
+    };
+    match seconds {
+        s if !(s > 0.0 && s.is_finite()) => format!("{seconds} s"),
+        s if s < 0.7 => format!("1/{} s", significant(nearest(1.0 / s), 2)),
+        s if s < 57.0 => format!("{} s", significant(nearest(s), 2)),
+        s if s < 3500.0 => format!("{} min", significant(nearest(s / 60.0), 2)),
+        s => format!("{} h", significant(nearest(s / 3600.0), 2)),
+    }
+}
+
 /// Splits "1 1/2 in" into ("1 1/2", "in"); the second part starts with the unit.
 fn split_number(text: &str) -> (&str, &str) {
     let is_part = |c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | '+' | '-' | ' ');
@@ -275,6 +298,15 @@ fn fraction(text: &str) -> Option<f64> {
     let (over, under) = text.split_once('/')?;
     let (over, under): (f64, f64) = (over.parse().ok()?, under.parse().ok()?);
     (under != 0.0).then_some(over / under)
+}
+
+/// A loss in just-noticeable differences.
+pub fn jnd(loss_jnd: f64) -> String {
+    match loss_jnd {
+        loss if loss < 0.05 => "nothing".into(),
+        loss if loss < 9.95 => format!("{loss:.1} jnd"),
+        loss => format!("{loss:.0} jnd"),
+    }
 }
 
 #[cfg(test)]
@@ -350,6 +382,16 @@ mod tests {
         ];
         for (s, text) in times {
             assert_eq!(Quantity::Time.write(s), text);
+        }
+        for (s, text) in [
+            (0.0163, "1/60 s"),
+            (0.97, "1 s"),
+            (5.34, "5 s"),
+            (62.0, "1 min"),
+            (260.0, "4 min"),
+            (8000.0, "2 h"),
+        ] {
+            assert_eq!(spoken_time(s), text);
         }
         assert_eq!(write_length_within(0.34231, 0.0041), "0.342 ± 0.004 mm");
         assert_eq!(write_length_within(0.34231, 0.0012), "0.3423 ± 0.0012 mm");

@@ -81,6 +81,8 @@ pub struct Exposure {
     pub fall_off: FallOff,
     /// Times about the corrected one, a stop apart.
     pub bracket: Vec<Bracketed>,
+    /// Times in the kinds of light that one meets.
+    pub scenes: Vec<SceneTime>,
 }
 
 /// Describes the light on the film against its middle, in stops: negative where it is darker. None where no light
@@ -102,6 +104,26 @@ pub struct FallOff {
 pub struct Bracketed {
     /// Stops more than the metered exposure.
     pub stops: f64,
+    /// The time that the emulsion needs for it, in s.
+    pub time_s: f64,
+}
+
+/// Light as one meets it, and its exposure value at ISO 100. Common practice, no source.
+pub const SCENES: [(&str, f64); 5] = [
+    ("open sun", 15.0),
+    ("light cloud", 13.0),
+    ("overcast", 12.0),
+    ("shade", 11.0),
+    ("indoors", 6.0),
+];
+
+/// The time in one kind of light.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SceneTime {
+    /// What one calls it: "open sun", "light cloud", "overcast", "shade", "indoors".
+    pub scene: &'static str,
+    /// Its exposure value at ISO 100.
+    pub exposure_value: f64,
     /// The time that the emulsion needs for it, in s.
     pub time_s: f64,
 }
@@ -193,11 +215,18 @@ pub fn exposure(camera: &Camera, outline: &Outline) -> Result<Exposure, Error> {
         average_corrected_s,
         fall_off,
         bracket,
+        scenes: SCENES.map(|(scene, value)| scene_time(camera, f_number, scene, value)).to_vec(),
     })
 }
 
-/// Returns the light at a place on the film against its middle, for a scene of one brightness: 0 where the
-/// plate's thickness closes the hole.
+fn scene_time(camera: &Camera, f_number: f64, scene: &'static str, value: f64) -> SceneTime {
+    let lit = Camera { meter: Meter::ExposureValue(value), ..camera.clone() };
+    let time_s = Timing::of(&lit).needed_s(f_number, 1.0);
+    SceneTime { scene, exposure_value: value, time_s }
+}
+
+/// Light at a place on the film against its middle, for a scene of one brightness: 0 where the plate's
+/// thickness closes the hole.
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].

@@ -71,8 +71,9 @@ impl Words {
             Some(_) => String::new(),
             None => format!("  {} Name yours with --hole.\n", words::figure::INVENTED),
         };
+        let is_own = named.is_some();
         let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
-        let bench = Bench { camera: self.camera.open()?, hole };
+        let bench = Bench { camera: self.camera.open()?, hole, named: is_own };
         let format = Format {
             size: match self.size {
                 SizeWord::Page => Size::Page,

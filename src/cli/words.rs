@@ -1,5 +1,6 @@
 //! The words that several commands share: which camera, which hole, what the meter says.
 
+use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
 use crate::files;
@@ -19,18 +20,31 @@ use std::sync::Arc;
 pub(super) struct CameraWords {
     /// Camera file (TOML) [default: a demonstration camera]
     #[arg(long, value_name = "FILE")]
-    pub(super) camera: Option<PathBuf>,
+    camera: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) meter: MeterWords,
 }
 
 impl CameraWords {
     pub(super) fn open(&self) -> Result<Camera, Error> {
-        let camera = match &self.camera {
-            Some(path) => files::camera(path)?,
-            None => Camera::demonstration()?,
+        match &self.open_each()?[..] {
+            [one] => Ok(one.clone()),
+            _ => Err(Error::words(
+                "--camera",
+                "is given several times, and this takes one camera",
+                "give one camera file; appraise --every takes several",
+            )),
+        }
+    }
+
+    /// Every camera that is named; the demonstration without any.
+    pub(super) fn open_each(&self) -> Result<Vec<Camera>, Error> {
+        let cameras = match &self.camera[..] {
+            [] => vec![Camera::demonstration()?],
+            paths => paths.iter().map(|path| files::camera(path)).collect::<Result<_, _>>()?,
         };
-        Ok(Camera { meter: self.meter.read()?, ..camera })
+        let meter = self.meter.read()?;
+        Ok(cameras.into_iter().map(|camera| Camera { meter, ..camera }).collect())
     }
 }
 
@@ -195,10 +209,10 @@ pub(super) struct MeterWords {
         long,
         value_name = "EV",
         help_heading = "Light",
-        default_value_t = 15.0,
+        default_value = "sun",
         allow_negative_numbers = true
     )]
-    ev: f64,
+    ev: String,
     /// Time that a meter shows for the film's speed, as in "1/60 s", with --at-f
     #[arg(long, value_name = "TIME", help_heading = "Light", requires = "at_f", conflicts_with_all = ["ev", "lux"])]
     metered: Option<String>,
@@ -217,9 +231,24 @@ impl MeterWords {
                 Meter::Reading { time_s: Quantity::Time.read_positive(time)?, f_number }
             }
             (_, _, Some(lux)) => Meter::Illuminance(lux),
-            _ => Meter::ExposureValue(self.ev),
+            _ => Meter::ExposureValue(exposure_value(&self.ev)?),
         })
     }
+}
+
+/// An exposure value from a number or from the last word of a kind of light: "sun" of "open sun".
+fn exposure_value(words: &str) -> Result<f64, Error> {
+    let wanted = words.trim().to_lowercase();
+    let named = |scene: &str| scene == wanted || scene.split(' ').next_back() == Some(&wanted);
+    let scene = SCENES.iter().find(|(scene, _)| named(scene)).map(|(_, value)| *value);
+    let number = || wanted.parse::<f64>().ok().filter(|value| value.is_finite());
+    scene.or_else(number).ok_or_else(|| {
+        Error::words(
+            words,
+            "is not an exposure value",
+            "give a number, as in 15, or one of: sun, cloud, overcast, shade, indoors",
+        )
+    })
 }
 
 /// Which scene.

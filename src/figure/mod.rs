@@ -34,6 +34,8 @@ pub struct Bench {
     pub camera: Camera,
     /// The hole.
     pub hole: Outline,
+    /// Whether that is a hole of one's own; otherwise it is invented, and no figure says that it is yours.
+    pub named: bool,
 }
 
 /// Returns the hole of the story where none is named: about as wide as the demonstration's, with a burr so

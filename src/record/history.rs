@@ -170,7 +170,7 @@ impl Record {
         }
         let last = self.entries.last().unwrap_or(first);
         let step = Pass::between(last.size(), (diameter_mm, uncertainty_mm));
-        if !step.is_believable() {
+        if !step.is_believable() || diameter_mm > 2.0 * last.diameter_mm {
             let before = Quantity::Length.write(last.diameter_mm);
             let now = Quantity::Length.write(diameter_mm);
             return asked(format!("holds \"{}\" of {before}, and this is {now}", last.hole));

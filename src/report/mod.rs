@@ -48,7 +48,8 @@ impl Report<'_> {
     /// As the teaching figure of contrast, which is drawn for it.
     pub fn html(&self) -> Result<String, Error> {
         let Report { camera, answer, .. } = self;
-        let bench = figure::Bench { camera: (*camera).clone(), hole: self.hole.clone() };
+        let bench =
+            figure::Bench { camera: (*camera).clone(), hole: self.hole.clone(), named: true };
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let heading = words::verdict::heading(&answer.judged.verdict);
@@ -144,7 +145,7 @@ fn card(camera: &Camera, exposure: &Exposure) -> Markup {
         section.card aria-label="Exposure card" {
             h3 { (card::heading(camera, exposure)) }
             p { (card::basis(camera)) }
-            (table("", &card::table(camera, exposure)))
+            (table("", &card::table(exposure)))
             p { (card::fall_off(exposure)) }
         }
         p.quiet { (card::USE) }

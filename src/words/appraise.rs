@@ -58,7 +58,13 @@ pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
 
 /// Says what to bear in mind about the measurements and the light.
 pub fn notes(answer: &Answer) -> impl Iterator<Item = &str> {
-    answer.judged.gauge.warnings.iter().chain(&answer.psf.warnings).map(String::as_str)
+    notes_of(&answer.judged, &answer.psf.warnings)
+}
+
+fn notes_of<'a>(judged: &'a Judged, warnings: &'a [String]) -> impl Iterator<Item = &'a str> {
+    // That the rim was not seen is among the reasons.
+    let of_hole = judged.gauge.warnings.iter().filter(|_| judged.verdict.rim_seen);
+    of_hole.chain(warnings).map(String::as_str)
 }
 
 /// The best hole of the camera, and the sizes that are good enough.
@@ -132,11 +138,16 @@ fn growth(verdict: &Verdict) -> Option<String> {
 
 /// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
-    let verdict = &answer.judged.verdict;
+    text_of(camera, &answer.judged, &answer.psf.warnings)
+}
+
+/// Lays the first stage out for a terminal, with warnings of the light.
+pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String {
+    let verdict = &judged.verdict;
     let reason = |reason: &String| terminal::wrapped("  - ", reason) + "\n";
     let reasons: String = reasons(verdict).iter().map(reason).collect();
-    let mut card = rows(camera, &answer.judged);
-    card.extend(notes(answer).map(|note| Row::new("Note", note)));
+    let mut card = rows(camera, judged);
+    card.extend(notes_of(judged, warnings).map(|note| Row::new("Note", note)));
     let card = terminal::rows(&card);
     let caution = caution(verdict)
         .map_or_else(String::new, |words| format!("\n{}\n", terminal::wrapped("  ", words)));

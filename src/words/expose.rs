@@ -1,6 +1,6 @@
 //! `expose` in words: the exposure in a sentence, how much light the sheet's sides get, and a series.
 
-use super::{Column, Row, Table, terminal};
+use super::{Column, Row, Table, card, terminal};
 use crate::camera::exposure::{Exposure, INCIDENT_CONSTANT};
 use crate::camera::{Camera, Meter};
 use crate::quantity::{Quantity, significant};
@@ -80,9 +80,10 @@ pub fn series(exposure: &Exposure) -> Table {
 /// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, exposure: &Exposure) -> String {
     format!(
-        "{}\n\n{}\n  A series around it\n{}",
+        "{}\n\n{}\n  In other light (common practice, no source)\n{}\n  A series around it\n{}",
         terminal::wrapped("  Expose ", &sentence(camera, exposure)),
         terminal::rows(&rows(exposure)),
+        terminal::table(&card::table(exposure)),
         terminal::table(&series(exposure)),
     )
 }
