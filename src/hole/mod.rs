@@ -40,7 +40,7 @@ pub use debris::{Speck, without_debris};
 pub use departure::Side;
 pub use form::Harmonic;
 pub use gauge::Sizes;
-pub use hole::{Hole, PhotoSize, Picture};
+pub use hole::{Hole, PhotoSize, Picture, Stated};
 pub use said::{Files, Said, read_place, read_reading};
 pub use scale::{Scale, ScaleSource};
 pub use sheet::{Sheet, SheetHole};

@@ -1,5 +1,6 @@
 //! The plates of an answer, each with its heading and its caption, as the bytes of a PNG file.
 
+use super::verdict::hand;
 use super::{gauge, log};
 use crate::camera::Camera;
 use crate::error::Error;
@@ -196,7 +197,7 @@ pub fn history(answer: &task::log::Answer) -> Result<Vec<u8>, Error> {
         caption: &format!(
             "Bars are the diameters' uncertainties (k = 2, about 95 %); best and good sizes are \
              those of the last entry. {}",
-            answer.growth.in_words()
+            hand(&answer.growth)
         ),
     })
 }
