@@ -87,6 +87,13 @@ impl Hole {
                 stated: None,
                 warnings: vec!["The outline file states no uncertainty; none is added.".into()],
             },
+            Source::Scan(scan) => {
+                return Err(Error::limit(
+                    "has too many pixels to look for one hole in",
+                    "cut out the part with the hole (up to 120 million pixels), or measure every hole of it",
+                )
+                .in_file(&scan.name));
+            }
             Source::Photos { photos, one_scale } => match &photos[..] {
                 [photo] => Hole::of_photo(photo)?,
                 photos => {

@@ -44,6 +44,6 @@ pub use hole::{Hole, PhotoSize, Picture, Stated};
 pub use said::{Files, Said, read_place, read_reading};
 pub use scale::{Scale, ScaleSource};
 pub use sheet::{Sheet, SheetHole};
-pub use source::{Photo, Size, Source};
+pub use source::{Photo, SheetScan, Size, Source};
 pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
 pub use uncertainty::{SizeUncertainty, Uncertainties};

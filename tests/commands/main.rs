@@ -3,6 +3,7 @@
 mod answers;
 mod figures;
 mod log;
+mod photos;
 mod physics;
 mod report;
 mod target;
