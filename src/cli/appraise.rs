@@ -47,7 +47,7 @@ pub(super) struct Words {
     /// Name of the hole in the log
     #[arg(long, value_name = "NAME", requires = "log")]
     name: Option<String>,
-    /// What the last pass aimed at, as in "0.27 mm", where that is not what was advised
+    /// Size that the last pass aimed at, as in "0.27 mm" [default: as advised]
     #[arg(long, value_name = "LENGTH", requires = "log")]
     aim: Option<String>,
     /// Folder to write into

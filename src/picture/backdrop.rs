@@ -132,12 +132,12 @@ impl View {
         if self.turned { (across, along) } else { (along, across) }
     }
 
-    /// The perfect image of a scene, upright, on the sheet laid flat, in three channels. A scene of
+    /// Returns the perfect image of a scene, upright, on the sheet laid flat, in three channels. A scene of
     /// [`View::scene_pixels`] fills the view; any other is cropped about its centre to the view's shape.
     /// Each pixel sees the mean of what falls on it.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the scene has no pixels.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the scene has no pixels.
     pub fn image(&self, scene: &Raster) -> Result<Raster, Error> {
         let channels = scene.linear.dim().0;
         if scene.linear.is_empty() {

@@ -77,11 +77,11 @@ fn further_keys_are_passed_over_and_other_formats_are_not() {
     let further = line.replace("{\"format\":1", "{\"weather\":{\"wind\":[1,2]},\"format\":1");
     assert_eq!(Entry::of_line(further.trim()).unwrap(), entry("A", 0.3));
     for (format, said) in [
-        ("2", "format 2"),
-        ("\"1\"", "format \"1\""),
-        ("null", "format null"),
-        ("1.5", "format 1.5"),
-        ("-1", "format -1"),
+        ("2", "format, 2"),
+        ("\"1\"", "format, \"1\""),
+        ("null", "format, null"),
+        ("1.5", "format, 1.5"),
+        ("-1", "format, -1"),
     ] {
         let other = line.replace("\"format\":1", &format!("\"format\":{format}"));
         let reason = Entry::of_line(other.trim()).unwrap_err();

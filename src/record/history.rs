@@ -82,11 +82,11 @@ impl Record {
         self.entries.iter().rev().find(|entry| entry.hole == hole)
     }
 
-    /// The name that was given to a hole, without space around it, if the log's hole of that name can have become this
+    /// Returns the name that was given to a hole, without space around it, if the log's hole of that name can have become this
     /// one.
     ///
     /// # Errors
-    /// [`Error::Words`] for what can be no name in a log; for a hole that was wider beyond the doubt of both sizes, since
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for what can be no name in a log; for a hole that was wider beyond the doubt of both sizes, since
     /// metal does not grow back; and for a camera of the log's name whose best hole is another.
     pub fn name_given(
         &self,
@@ -96,7 +96,7 @@ impl Record {
         uncertainty_mm: f64,
     ) -> Result<String, Error> {
         if !is_name(name) {
-            return Err(Error::words(name, "is no usable hole's name", NAMES));
+            return Err(Error::words(name, "is not a usable name for a hole", NAMES));
         }
         let name = name.trim();
         let length = |mm| Quantity::Length.write(mm);
@@ -130,7 +130,7 @@ impl Record {
         Ok(name.to_owned())
     }
 
-    /// Whether the last advice for a hole was to measure it again.
+    /// Tells whether the last advice for a hole was to measure it again.
     pub fn is_measured_again(&self, hole: &str) -> bool {
         self.last_of(hole).is_some_and(|last| last.action == "measure")
     }

@@ -24,7 +24,7 @@ const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protecti
                        food. Look through the hole at a lamp, never at the Sun. Local rules and \
                        trained people come first.";
 
-/// What hands have to mind, where they are to do something.
+/// Says what hands have to mind, where they are to do something.
 pub fn caution(verdict: &Verdict) -> Option<&'static str> {
     let asks_for_work = verdict.action != Action::Stop;
     asks_for_work.then_some(CAUTION)

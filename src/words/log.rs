@@ -67,14 +67,14 @@ pub fn backwards(line: usize) -> String {
     format!("line {line} of the log: the clock ran backwards before it")
 }
 
-/// What is said of an entry that was taken back.
+/// Says which entry was taken back.
 pub fn taken_back(entry: &Entry) -> String {
     let size = write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm);
     let when: String = entry.utc().replace('T', " ").chars().take(16).collect();
     format!("Taken back: \"{}\" in {}, {size}, of {when}", entry.hole, entry.camera)
 }
 
-/// What is said of an entry that was added.
+/// Says where an entry was added.
 pub fn logged(file: &str, hole: &str, number: usize) -> String {
     format!("Logged in {file} as \"{hole}\", entry {number}")
 }
