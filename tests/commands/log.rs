@@ -56,7 +56,10 @@ fn a_history_is_a_table_with_what_the_hands_do() {
     println!("{out}");
     assert_eq!((code, err.as_str()), (0, ""));
     assert!(out.starts_with("Hole \"brass 3\" in Cedar box\n"), "{out}");
-    assert!(out.contains("     7  2026-03-01 19:04  0.342 ± 0.004 mm      6.0 %  stop\n"), "{out}");
+    assert!(
+        out.contains("     7  2026-03-01 19:04  0.342 ± 0.004 mm        6.0 %  stop\n"),
+        "{out}"
+    );
     // By hand: 15, 26, 9, 31, 18 and 23 µm: 20.3 on average, standard deviation 7.9.
     let growth: String = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(growth.contains("Your last 6 passes grew the hole by 20 ± 8 µm each"), "{out}");
@@ -74,8 +77,7 @@ fn json_is_one_document_and_the_chart_a_picture() {
     assert_eq!(answer["history"].as_array().unwrap().len(), 7);
     assert_eq!(answer["history"][0]["time"], "2026-03-01T18:04:05Z");
     assert_eq!(answer["growth"]["passes"], 6);
-    for key in
-        ["/growth/mean", "/growth/deviation", "/growth/seen/mean_mm", "/skipped", "/backwards"]
+    for key in ["/growth/bias", "/growth/spread", "/growth/seen/mean_mm", "/skipped", "/backwards"]
     {
         assert!(answer.pointer(key).is_some_and(|value| !value.is_null()), "{key}: {out}");
     }
