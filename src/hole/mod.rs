@@ -43,5 +43,7 @@ pub use hole::{Hole, PhotoSize, Picture};
 pub use scale::Scale;
 pub use sheet::{Sheet, SheetHole};
 pub use source::{Source, read_place, read_reading};
-pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
+pub use trace::{
+    RimBlur, RimUncertainty, Traced, TracedSheet, rim_blur, trace, trace_every, trace_with_blur,
+};
 pub use uncertainty::{SizeUncertainty, Uncertainties};

@@ -5,7 +5,10 @@
 
 mod choice;
 mod draw;
+mod exposed;
 mod peers;
+mod phone;
+mod rehearsed;
 
 use draw::{KINDS, Photo, Random, photo};
 use foramen::hole::{Hole, Scale};

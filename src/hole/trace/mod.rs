@@ -9,30 +9,29 @@
 mod choice;
 mod contour;
 mod edge;
+mod edge_model;
+mod exposure;
+mod fit;
+mod measured;
 mod openings;
+mod overexposed;
 mod rim;
 mod surface;
+mod tone_profile;
 mod tree;
 mod window;
 
 use crate::error::Error;
-use crate::geometry::{Outline, signed_area};
+use crate::geometry::Outline;
 use crate::raster::Raster;
 pub use edge::RimUncertainty;
+use measured::{blur_of, rim_of};
 use openings::{Opening, openings};
-use rim::Rim;
-use std::f64::consts::PI;
+pub use overexposed::RimBlur;
 use std::path::Path;
-use window::Window;
 
 /// Pixels of the shorter side of the smallest picture.
 const LEAST_SIDE: usize = 12;
-/// Blur beyond this share of the hole's radius leaves no light of its own in the middle to measure by.
-const MOST_BLUR: f64 = 0.45;
-/// An edge that lost this share of its bright half is refused: light of 1.6 times white does that.
-const MOST_CUT: f64 = 0.25;
-/// Noise above this share of the step drowns the rim.
-const MOST_NOISE: f64 = 0.35;
 
 /// The rim of a hole in a picture.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,6 +45,9 @@ pub struct Traced {
     pub blur_px: f64,
     /// How well the rim's place is known.
     pub rim_uncertainty: RimUncertainty,
+    /// Of an over-exposed rim, how much more light the bright side has than the picture can hold: from,
+    /// to, as factors.
+    pub over_exposure: Option<[f64; 2]>,
     /// What to bear in mind.
     pub warnings: Vec<String>,
 }
@@ -71,9 +73,35 @@ impl Traced {
 /// [`Error::File`] with the reason, when the picture is too small, flat or blown out, shows no hole,
 /// one that is cut by the frame, too small or too blurred, or more than one and no place is given.
 pub fn trace(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<Traced, Error> {
+    trace_with_blur(picture, at_px, None, name)
+}
+
+/// As [`trace`], with the blur that a well exposed photo of the same set-up (camera, distance, focus)
+/// shows: an over-exposed hole is then measured several times better.
+///
+/// # Errors
+/// As [`trace`].
+pub fn trace_with_blur(
+    picture: &Raster,
+    at_px: Option<[f64; 2]>,
+    blur: Option<RimBlur>,
+    name: &Path,
+) -> Result<Traced, Error> {
+    rim_of(picture, &chosen(picture, at_px, name)?, blur, name)
+}
+
+/// The blur of the rim of a well exposed hole, the only one of a picture or that at a place.
+///
+/// # Errors
+/// [`Error::File`] when there is no such hole, or it is over-exposed itself.
+pub fn rim_blur(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<RimBlur, Error> {
+    blur_of(picture, &chosen(picture, at_px, name)?, name)
+}
+
+fn chosen(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<Opening, Error> {
     let found = searched(picture, name)?;
     let shorter_side = picture.rows().min(picture.columns()) as f64;
-    rim_of(picture, &choice::the_hole(&found, at_px, shorter_side, name)?, name)
+    choice::the_hole(&found, at_px, shorter_side, name)
 }
 
 /// The holes of a sheet, in the order one reads, and what was left out.
@@ -93,7 +121,7 @@ pub struct TracedSheet {
 pub fn trace_every(picture: &Raster, name: &Path) -> Result<TracedSheet, Error> {
     use rayon::prelude::*;
     let (chosen, warnings) = choice::every_hole(&searched(picture, name)?, name)?;
-    let holes = chosen.par_iter().map(|o| (o.centre, rim_of(picture, o, name))).collect();
+    let holes = chosen.par_iter().map(|o| (o.centre, rim_of(picture, o, None, name))).collect();
     Ok(TracedSheet { holes, warnings })
 }
 
@@ -124,104 +152,4 @@ fn flat(picture: &Raster) -> String {
         m if m < 0.02 => "is black all over".into(),
         _ => "shows no hole: it is the same grey all over".into(),
     }
-}
-
-/// The rim of an opening.
-fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Traced, Error> {
-    let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
-    let window = Window::around(opening, picture);
-    let blurred = |sigma_px: f64, diameter_px: f64| {
-        refuse(
-            format!(
-                "is blurred beyond use: the rim is smeared by {sigma_px:.1} px (σ) or more, and the hole \
-                 is {diameter_px:.0} px wide"
-            ),
-            "focus on the rim, come nearer, and hold the camera still",
-        )
-    };
-    let rim = Rim::of(&window, opening).map_err(|lost_in| match lost_in {
-        Some(sigma) if sigma > 0.5 * MOST_BLUR * opening.diameter / 2.0 => {
-            blurred(sigma, opening.diameter)
-        }
-        _ => refuse(
-            format!(
-                "shows no closed rim around its spot at {:.0},{:.0} px",
-                opening.centre[0], opening.centre[1]
-            ),
-            "take a sharper picture, with some metal around the hole",
-        ),
-    })?;
-    let Rim { loops, edge, noise, .. } = &rim;
-    let outline = upright(loops)?;
-    let radius = outline.equivalent_diameter_mm() / 2.0;
-    if *noise > MOST_NOISE {
-        return Err(refuse(
-            "shows no hole that stands out of its noise".into(),
-            "use more light or a longer exposure",
-        ));
-    }
-    if edge.sigma_px > MOST_BLUR * radius {
-        return Err(blurred(edge.sigma_px, 2.0 * radius));
-    }
-    let bright = opening.is_bright();
-    let white = window.white_share(&rim.open, bright);
-    let cut = if white > 0.5 { edge.cut_share(bright) } else { 0.0 };
-    if cut > MOST_CUT {
-        return Err(refuse(
-            "is blown out: the light across the rim is cut off, and the rim's place is lost".into(),
-            "expose less, until the brightest part is just not white",
-        ));
-    }
-    let loops_px: Vec<Vec<[f64; 2]>> =
-        loops.iter().map(|points| window.placed(&unshrunk(points, edge.sigma_px))).collect();
-    let outline = upright(&loops_px)?;
-    let [x, y] = outline.centroid_mm();
-    Ok(Traced {
-        centroid_px: [x, -y],
-        blur_px: edge.sigma_px,
-        rim_uncertainty: edge.uncertainty_px(*noise, cut, radius),
-        warnings: warnings(outline.equivalent_diameter_mm(), edge.sigma_px, white),
-        loops_px,
-    })
-}
-
-/// The loop larger by the area that its blur has taken, about its own middle.
-///
-/// That is πσ² where σ is small against the radius r. Of the blurred disc (the non-central χ²
-/// distribution with two degrees of freedom) it is πσ²/(1 + 0.35 σ²/r²) to 0.1 % of the area up to
-/// σ = 0.4 r, σ being that which the 20 % and 80 % places of its profile give.
-fn unshrunk(points: &[[f64; 2]], sigma_px: f64) -> Vec<[f64; 2]> {
-    let found = signed_area(points).abs();
-    let lost = PI * sigma_px * sigma_px / (1.0 + 0.35 * PI * sigma_px * sigma_px / found);
-    let factor = ((found + lost) / found).sqrt();
-    let count = points.len() as f64;
-    let middle = [0, 1].map(|axis: usize| points.iter().map(|p| p[axis]).sum::<f64>() / count);
-    let grow =
-        |p: &[f64; 2]| [0, 1].map(|axis: usize| middle[axis] + factor * (p[axis] - middle[axis]));
-    points.iter().map(grow).collect()
-}
-
-fn upright(loops_px: &[Vec<[f64; 2]>]) -> Result<Outline, Error> {
-    Outline::new(loops_px.iter().map(|l| l.iter().map(|p| [p[0], -p[1]]).collect()).collect())
-}
-
-fn warnings(diameter_px: f64, sigma_px: f64, white: f64) -> Vec<String> {
-    let mut said = Vec::new();
-    if diameter_px < 30.0 {
-        said.push(
-            "The hole is fewer than 30 pixels across: form and burrs are not to be trusted.".into(),
-        );
-    }
-    if sigma_px > 0.06 * diameter_px {
-        said.push(format!(
-            "The picture is blurred by {sigma_px:.1} px (σ): small burrs cannot be seen in it."
-        ));
-    }
-    if white > 0.5 {
-        said.push(
-            "The bright side of the rim is blown out: the rim may be misplaced. Expose less."
-                .into(),
-        );
-    }
-    said
 }
