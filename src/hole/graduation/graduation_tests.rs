@@ -344,5 +344,5 @@ fn a_scale_against_the_rule_is_told() {
     assert_eq!(told("300 px = 10 mm", None), None);
     assert!(told("360 px = 10 mm", Some(1.0)).unwrap().contains("contradict"));
     // 0.83 mm: no rule is divided so.
-    assert!(told("360 px = 10 mm", None).unwrap().contains("833"));
+    assert!(told("360 px = 10 mm", None).unwrap().contains("0.83"));
 }
