@@ -220,7 +220,13 @@ impl Plates {
         Ok(Plates {
             outline: gauge::overlay(hole, &answer.gauge)?,
             psf: psf::plate(&answer.psf, &answer.best_psf, best_mm)?,
-            picture: preview::plate(camera, &answer.picture.picture, best, None)?,
+            picture: preview::plate(
+                camera,
+                &answer.picture.picture,
+                best,
+                None,
+                answer.picture.orientation,
+            )?,
         })
     }
 

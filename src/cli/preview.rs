@@ -9,7 +9,7 @@ use crate::geometry::shapes;
 use crate::picture::{Grain, Tone, seen};
 use crate::quantity::{Quantity, significant};
 use crate::raster::{self, Raster};
-use crate::task::preview::{self, film_pixels};
+use crate::task::preview::{self, Orientation, film_pixels};
 use crate::verdict::target::target;
 use clap::ValueEnum;
 use std::path::PathBuf;
@@ -29,6 +29,27 @@ enum ToneWord {
     Negative,
 }
 
+/// How a picture is turned.
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum OrientationWord {
+    /// The right way round, as the scene
+    Scene,
+    /// As the film lies in the camera, looking from it out to the hole
+    Camera,
+    /// As a direct positive or a paper negative is held: left and right are changed
+    Hand,
+}
+
+impl From<OrientationWord> for Orientation {
+    fn from(word: OrientationWord) -> Orientation {
+        match word {
+            OrientationWord::Scene => Orientation::Scene,
+            OrientationWord::Camera => Orientation::Camera,
+            OrientationWord::Hand => Orientation::Hand,
+        }
+    }
+}
+
 /// The picture that a hole takes of a scene
 #[derive(clap::Args)]
 pub(super) struct Words {
@@ -46,6 +67,9 @@ pub(super) struct Words {
     /// What the picture shows: the light on the film, or what the emulsion makes of it
     #[arg(long, value_enum, default_value_t = ToneWord::Light)]
     tone: ToneWord,
+    /// How the picture is turned
+    #[arg(long, value_enum, default_value_t = OrientationWord::Scene)]
+    orientation: OrientationWord,
     /// Shows the print as it looks from its viewing distance: a pixel for each minute of arc
     #[arg(long, conflicts_with = "compare")]
     as_seen: bool,
@@ -66,7 +90,8 @@ impl Words {
         let watch = |step: &str| progress.step(step);
         watch("the scene");
         let image = self.scene.open(&camera, columns, rows)?;
-        let answer = preview::run(&camera, &hole.outline, &image, &watch)?;
+        let mut answer = preview::run(&camera, &hole.outline, &image, &watch)?;
+        answer.orientation = self.orientation.into();
         let mut coarse = false;
         let file = if self.compare {
             let best_mm = target(&camera).diameter_mm;
@@ -75,7 +100,14 @@ impl Words {
             let perfect = preview::perfect(&camera, &image)?;
             let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
-            plate(&camera, &this?, (&best?, best_mm), Some(&perfect?))?
+            let turned = |picture: Raster| answer.orientation.of(picture);
+            plate(
+                &camera,
+                &turned(this?),
+                (&turned(best?), best_mm),
+                Some(&turned(perfect?)),
+                answer.orientation,
+            )?
         } else {
             watch("the file");
             let pixel_mm = answer.film_pixel_um / 1000.0;
@@ -85,7 +117,7 @@ impl Words {
                 coarse = print.film_is_coarser;
                 picture = print.picture;
             }
-            raster::png(&raster::display(&picture)?)?
+            raster::png(&raster::display(&answer.orientation.of(picture))?)?
         };
         write_file(&self.out, &file)?;
         drop(progress);
@@ -99,7 +131,7 @@ impl Words {
         }
         output.say(&format!(
             "  {} × {} pixels of {} on the film, {:.0}° across\n  PSF at {} × {} places, contrast \
-             between them right to {}\n  Written: {}\n",
+             between them accurate to {}\n  {}\n  Written: {}\n",
             answer.columns,
             answer.rows,
             Quantity::Length.write(answer.film_pixel_um / 1000.0),
@@ -107,6 +139,7 @@ impl Words {
             answer.nodes[0],
             answer.nodes[1],
             significant(answer.contrast_error, 1),
+            answer.orientation.words(),
             self.out.display()
         ))
     }
@@ -135,6 +168,7 @@ pub(super) fn plate(
     picture: &Raster,
     (best, best_mm): (&Raster, f64),
     perfect: Option<&Raster>,
+    orientation: Orientation,
 ) -> Result<Vec<u8>, Error> {
     let through_best = format!("Through the best disc, {}", Quantity::Length.write(best_mm));
     let mut pictures = vec![(picture, "Through this hole"), (best, through_best.as_str())];
@@ -144,8 +178,10 @@ pub(super) fn plate(
         details: &[MIDDLE, CORNER],
         film_width_mm: camera.film.width_mm,
         title: "The picture this hole takes",
-        caption: "One scene, each point of it spread as the hole spreads it at its place on the film, with \
-                  the light that falls there. Below: the framed parts of the middle and of the edge, \
-                  enlarged.",
+        caption: &format!(
+            "One scene, each point of it spread as the hole spreads it at its place on the film, with the \
+             light that falls there. {} Below: the framed parts of the middle and of the edge, enlarged.",
+            orientation.words()
+        ),
     })
 }

@@ -27,6 +27,12 @@ pub(super) struct Words {
     /// Writes the samples as float64, energy fraction per mm²
     #[arg(long, value_name = "FILE.npy")]
     samples: Option<PathBuf>,
+    /// Writes the complex OTF over both frequencies, with its axes, as complex128
+    #[arg(long, value_name = "FILE.npy")]
+    otf: Option<PathBuf>,
+    /// Writes the complex field of each wavelength on the samples, as complex128
+    #[arg(long, value_name = "FILE.npy")]
+    field: Option<PathBuf>,
     /// Draws the PSF beside that of the best disc
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
@@ -54,6 +60,12 @@ impl Words {
         let answer = psf::run(&request)?;
         if let Some(path) = &self.samples {
             write_file(path, &psf::npy(&answer.psf))?;
+        }
+        if let Some(path) = &self.otf {
+            write_file(path, &psf::otf_npy(&request)?)?;
+        }
+        if let Some(path) = &self.field {
+            write_file(path, &psf::field_npy(&request, &answer)?)?;
         }
         if let Some(path) = &self.out {
             let best_mm = target(&camera).diameter_mm;

@@ -11,6 +11,7 @@ pub mod gauge;
 pub mod log;
 pub mod preview;
 pub mod psf;
+pub mod psf_error;
 pub mod target;
 
 /// Who watches a long task: called each time a step of it begins, with the step in a few words.
