@@ -170,7 +170,8 @@ impl Words {
         for (name, value) in rows {
             let _ = writeln!(text, "{}", wrapped(&format!("  {name:<10} "), &value));
         }
-        for warning in answer.gauge.warnings.iter().chain(&answer.psf.warnings) {
+        let doubtful = answer.psf.warnings.iter().filter(|_| answer.psf.error.is_doubtful());
+        for warning in answer.gauge.warnings.iter().chain(doubtful) {
             let _ = writeln!(text, "{}", wrapped("  Note       ", warning));
         }
         if asks_for_work(verdict) {

@@ -7,6 +7,8 @@ use serde::Serialize;
 
 /// Above this sum an answer says so, and names the largest part.
 const WORTH_A_WARNING: f64 = 1e-3;
+/// Above this one a verdict on the hole could change (common practice, no source).
+const DOUBTFUL: f64 = 0.05;
 
 /// Bounds of the errors of a PSF's samples, each as a share of the peak.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -69,6 +71,11 @@ impl TotalError {
             sum: parts.iter().map(|part| part.1).sum(),
             largest: largest.0,
         })
+    }
+
+    /// Whether the sum is so large that a verdict on the hole may not rest on the samples.
+    pub fn is_doubtful(&self) -> bool {
+        self.sum > DOUBTFUL
     }
 
     /// What is to be said where the sum is not small.

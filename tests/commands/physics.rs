@@ -390,8 +390,8 @@ fn field_and_otf_agree_with_psf_and_mtf() {
     assert!(header.contains("(1, 32, 32)"), "{header}");
     let peak = psf.iter().copied().fold(0.0, f64::max);
     for (e, [re, im]) in psf.iter().zip(&field) {
-        // Both to their own tolerance.
-        assert!((e - re * re - im * im).abs() < 1e-6 * peak);
+        // The field has one map all over the grid, the PSF its tiles.
+        assert!((e - re * re - im * im).abs() < 5e-4 * peak);
     }
     let (header, otf) = complex(&folder.join("otf.npy"));
     assert!(header.contains("(3, 65, 65)"), "{header}");
