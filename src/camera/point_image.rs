@@ -26,7 +26,7 @@ use std::f64::consts::{PI, TAU};
 /// What the map of a tile of film may drop, over the numerics' own tolerance and within bounds, as a share
 /// of the peak: it is a phase here and there and not the whole sum.
 const MAP_OVER_TOLERANCE: f64 = 1000.0;
-const LEAST_MAP: f64 = 3e-4;
+const LEAST_MAP: f64 = 1e-3;
 
 /// Directions over half a turn for encircled energy: the OTF repeats after it, and a lobe of order n
 /// needs more than n.
