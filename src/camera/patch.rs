@@ -15,7 +15,7 @@ use std::f64::consts::TAU;
 /// measured 1.5 to 1.9 times at 270 points, 3 times at 510.
 const WIDE_FROM: usize = 256;
 /// More tiles than this would take too long: then each may drop more.
-const MOST_TILES: usize = 160;
+const MOST_TILES: usize = 300;
 
 /// What a tile drops as a share of the peak.
 struct Dropped {

@@ -403,7 +403,9 @@ fn field_and_otf_agree_with_psf_and_mtf() {
         let theory = bench.mtf("0.4 mm", 0.0, frequency);
         // 256 strips, and a parabola between samples of the curve.
         assert!((re.hypot(im) - theory).abs() < 1e-3, "{frequency}: {re} {im} {theory}");
-        assert!(otf[middle - step][0] == re && (otf[middle - step][1] + im).abs() < 1e-9);
+        // The other way round the strips are the same but for rounding at their kinks.
+        let [back, turned] = otf[middle - step];
+        assert!((back - re).abs() < 1e-6 && (turned + im).abs() < 1e-6);
     }
     // Strehl's ratio of a disc: (sin(πN/2)/(πN/2))².
     let x = PI * number(&answer, "/fresnel_number/0") / 2.0;
