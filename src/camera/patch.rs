@@ -103,7 +103,7 @@ impl Patch<'_> {
                     to_middle,
                 )
             };
-            Ok(Psf::between([
+            Ok(Psf::between(&[
                 corner(-1.0, -1.0)?,
                 corner(1.0, -1.0)?,
                 corner(-1.0, 1.0)?,

@@ -156,8 +156,8 @@ fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
     let half = 40usize;
     let rows = picture.len() / 2 - 6..picture.len() / 2 + 6;
     let mut normal = [[0.0; 5]; 4];
-    for row in rows {
-        for column in middle - half..middle + half {
+    for line in &picture[rows] {
+        for (column, light) in line.iter().enumerate().skip(middle - half).take(2 * half) {
             let at = column as f64 + 0.5 - middle as f64;
             let phase = TAU * frequency * at;
             let terms = [1.0, at / half as f64, phase.cos(), phase.sin()];
@@ -165,7 +165,7 @@ fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
                 for j in 0..4 {
                     normal[i][j] += terms[i] * terms[j];
                 }
-                normal[i][4] += terms[i] * picture[row][column];
+                normal[i][4] += terms[i] * light;
             }
         }
     }
@@ -173,9 +173,8 @@ fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
         for j in 0..4 {
             if i != j {
                 let share = normal[j][i] / normal[i][i];
-                for k in 0..5 {
-                    normal[j][k] -= share * normal[i][k];
-                }
+                let row = normal[i];
+                normal[j].iter_mut().zip(row).for_each(|(to, from)| *to -= share * from);
             }
         }
     }
