@@ -27,6 +27,7 @@ pub mod cli;
 pub mod diagram;
 mod error;
 pub mod figure;
+pub mod files;
 pub mod geometry;
 pub mod hole;
 pub mod picture;
@@ -39,4 +40,4 @@ pub mod task;
 pub mod verdict;
 pub mod wave;
 
-pub use error::Error;
+pub use error::{Candidate, Error, Kind, Place as ErrorPlace, Wanted};

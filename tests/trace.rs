@@ -6,7 +6,7 @@
 use foramen::geometry::{Outline, shapes};
 use foramen::hole::specimen::{Look, demonstration, photograph};
 use foramen::hole::{Hole, Scale, Traced, burrs, trace};
-use foramen::raster::{Raster, Transfer, display, open, png};
+use foramen::raster::{Raster, Transfer, display, png};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -143,14 +143,17 @@ fn files_are_taken_to_light() {
     let (columns, rows) = (picture.columns() as u32, picture.rows() as u32);
     let deep = image::ImageBuffer::<image::Luma<u16>, _>::from_raw(columns, rows, grey).unwrap();
     deep.save(&as_deep).unwrap();
-    let (off, _) = error(&hole, &open(&as_deep, Transfer::Linear).unwrap());
+    let (off, _) =
+        error(&hole, &foramen::files::picture(&as_deep, Transfer::Linear).unwrap().raster);
     println!("16-bit PNG: {:+.3} %", 100.0 * off);
     assert!(off.abs() < 0.003, "{off}");
     for path in [as_png, as_jpeg] {
-        let (off, _) = error(&hole, &open(&path, Transfer::ByFile).unwrap());
+        let (off, _) =
+            error(&hole, &foramen::files::picture(&path, Transfer::ByFile).unwrap().raster);
         println!("{:?}: {:+.3} %", path.extension(), 100.0 * off);
         assert!(off.abs() < 0.003, "{}: {off}", path.display());
-        let (wrong, _) = error(&hole, &open(&path, Transfer::Linear).unwrap());
+        let (wrong, _) =
+            error(&hole, &foramen::files::picture(&path, Transfer::Linear).unwrap().raster);
         assert!(wrong.abs() > 2.0 * off.abs(), "taking sRGB for light should show: {wrong}");
     }
 }
@@ -160,7 +163,7 @@ fn files_are_taken_to_light() {
 #[test]
 fn a_photo_drawn_elsewhere() {
     let path = Path::new("tests/reference/lobed_hole.jpg");
-    let picture = open(path, Transfer::ByFile).unwrap();
+    let picture = foramen::files::picture(path, Transfer::ByFile).unwrap().raster;
     assert_eq!((picture.rows(), picture.columns()), (300, 340));
     let hole =
         Hole::of_picture(Arc::new(picture), path, Scale::read("1000 px = 1 mm").unwrap(), None)

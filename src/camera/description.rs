@@ -7,15 +7,21 @@ use super::shake::Support;
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::wave::{Distances, Light};
-use std::fs;
-use std::path::Path;
 
 /// The camera that stands in when none is given. Invented for this program. All keys of a camera file
 /// are explained in it.
 pub const DEMONSTRATION: &str = include_str!("../../examples/cedar_box.toml");
 
-/// A camera file larger than this is not a camera file.
-const LARGEST_FILE: u64 = 1 << 20;
+/// Brings the text of a curve by its name.
+pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
+
+/// Brings no curve: for a camera text that comes alone.
+///
+/// # Errors
+/// Always: there is none.
+pub fn no_curves(_: &str) -> Result<String, Error> {
+    Err(Error::not_there("names a curve, and no file comes with the camera", "use a known name"))
+}
 
 /// A lensless camera, what it looks at, and what becomes of its negative.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,24 +80,18 @@ impl Camera {
     /// # Errors
     /// None in a sound build: a test reads the built-in file.
     pub fn demonstration() -> Result<Camera, Error> {
-        file::parse(DEMONSTRATION, Path::new("the demonstration camera"))
+        file::parse(DEMONSTRATION, "the demonstration camera", &no_curves)
     }
 
-    /// Reads a camera file (TOML).
+    /// Reads the text of a camera file (TOML). `name` is what the text is called in faults, and, without its
+    /// folder and ending, the camera's name where the text gives none. `curves` brings the text of a curve
+    /// by the name that the file gives it: from beside the file, from what was uploaded, or not at all
+    /// ([`no_curves`]).
     ///
     /// # Errors
-    /// [`Error::File`] when it cannot be read; [`Error::Camera`] with the line for unknown keys,
-    /// missing units and impossible values.
-    pub fn read(path: &Path) -> Result<Camera, Error> {
-        let unreadable = |why: String| {
-            Error::file(path, format!("the camera file cannot be read: {why}"), "check its name")
-        };
-        let size = fs::metadata(path).map_err(|e| unreadable(e.to_string()))?.len();
-        if size > LARGEST_FILE {
-            return Err(unreadable(format!("it is {size} bytes long, and no text of settings")));
-        }
-        let text = fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
-        file::parse(&text, path)
+    /// A fault with its key and line for unknown keys, missing units and impossible values.
+    pub fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
+        file::parse(text, name, curves)
     }
 
     /// The frequency on the film, in line pairs per mm, that the eye sees in the print as one cycle

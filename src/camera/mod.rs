@@ -15,7 +15,7 @@ mod point_image;
 mod shake;
 pub mod spectrum;
 
-pub use description::{Camera, DEMONSTRATION, Emulsion, Print};
+pub use description::{Camera, Curves, DEMONSTRATION, Emulsion, Print, no_curves};
 pub use exposure::{Meter, Reciprocity};
 pub use film::{Axis, Film, Place, Shape};
 pub use point_image::{Along, Blur, PointImage, opening};

@@ -1,11 +1,12 @@
 //! `foramen appraise`: the main job.
 
 use super::comparison;
-use super::output::{Output, Progress, folder, json_text, wrapped, write_file};
+use super::output::{Output, Progress, json_text, wrapped};
 use super::words::{BenchWords, SceneWords};
 use super::{expose, gauge, preview, psf};
 use crate::camera::Camera;
 use crate::error::Error;
+use crate::files;
 use crate::hole::Hole;
 use crate::picture::film_pixels;
 use crate::quantity::{Quantity, write_length_within};
@@ -82,12 +83,12 @@ impl Words {
             None => None,
         };
         let files = plates.files(&answer)?;
-        let place = folder(&self.out)?;
+        let place = files::folder(&self.out)?;
         for (name, bytes) in &files {
-            write_file(&place.join(name), bytes)?;
+            files::write(&place.join(name), bytes)?;
         }
         if let Some((path, html)) = &report {
-            write_file(path, html.as_bytes())?;
+            files::write(path, html.as_bytes())?;
         }
         drop(progress);
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
@@ -125,7 +126,7 @@ impl Words {
         camera: &Camera,
         hole: &Hole,
     ) -> Result<Logging<'a>, Error> {
-        let record = if path.exists() { record::read(path)? } else { Record::default() };
+        let record = if path.exists() { files::log(path)? } else { Record::default() };
         let (mm, known_mm) =
             (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
         let name = match &self.name {

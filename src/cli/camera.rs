@@ -1,8 +1,9 @@
 //! `foramen camera`.
 
-use super::output::{Output, write_file};
+use super::output::Output;
 use crate::camera::DEMONSTRATION;
 use crate::error::Error;
+use crate::files;
 use std::path::PathBuf;
 
 /// Writes a camera file to start from, with every key explained
@@ -16,13 +17,13 @@ pub(super) struct Words {
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         if self.out.exists() {
-            return Err(Error::file(
-                &self.out,
+            return Err(Error::damaged(
                 "is there already, and may hold somebody's camera",
                 "give another name with --out",
-            ));
+            )
+            .in_file(self.out.display()));
         }
-        write_file(&self.out, DEMONSTRATION.as_bytes())?;
+        files::write(&self.out, DEMONSTRATION.as_bytes())?;
         output.say(&format!(
             "  Written: {}\n  Change its numbers, and give it with --camera.\n",
             self.out.display()

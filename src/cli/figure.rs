@@ -1,10 +1,11 @@
 //! `foramen figure`.
 
-use super::output::{Output, Progress, folder, write_file};
+use super::output::{Output, Progress};
 use super::words::{CameraWords, HoleWords};
 use crate::diagram::{Diagram, Format, Size};
 use crate::error::Error;
 use crate::figure::{self, Bench, FIGURES, Figure};
+use crate::files;
 use crate::plate::Ground;
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
@@ -75,7 +76,7 @@ impl Words {
             },
             ground: if self.dark { Ground::Dark } else { Ground::Light },
         };
-        let place = folder(&self.out)?;
+        let place = files::folder(&self.out)?;
         let progress = Progress::of(figures.len());
         let mut names = Vec::new();
         for figure in figures {
@@ -93,7 +94,7 @@ impl Words {
             }
             for (kind, bytes) in files {
                 let name = format!("{}.{kind}", figure.name);
-                write_file(&place.join(&name), &bytes)?;
+                files::write(&place.join(&name), &bytes)?;
                 names.push(name);
             }
         }

@@ -1,10 +1,11 @@
 //! `foramen gauge`.
 
-use super::output::{Output, wrapped, write_file};
+use super::output::{Output, wrapped};
 use super::sheet::{sheet_plate, sheet_text};
 use super::words::HoleWords;
 use crate::camera::Camera;
 use crate::error::Error;
+use crate::files;
 use crate::hole::{Hole, Side, Sizes, outline_file};
 use crate::quantity::{Quantity, significant, write_area_within, write_length_within};
 use crate::task::gauge::{self, Answer};
@@ -35,20 +36,21 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.camera.as_deref().map(Camera::read).transpose()?;
+        let camera = self.camera.as_deref().map(files::camera).transpose()?;
         if self.every {
             return self.every(camera.as_ref(), output);
         }
         let hole = self.hole.open()?;
         let answer = gauge::run(&hole, camera.as_ref())?;
         if let Some(path) = &self.outline {
-            write_file(path, outline_file::text(&hole.outline, path)?.as_bytes())?;
+            let form = outline_file::Form::of_name(&path.display().to_string())?;
+            files::write(path, outline_file::text(&hole.outline, form).as_bytes())?;
         }
         if let Some(path) = &self.out {
             let plate = overlay(&hole, &answer)?.ok_or_else(|| {
                 Error::words("--out", "has no photo to draw on", "give --hole a photo")
             })?;
-            write_file(path, &plate)?;
+            files::write(path, &plate)?;
         }
         if self.json {
             return output.json(&answer);
@@ -60,7 +62,7 @@ impl Words {
         let sheet = self.hole.open_sheet()?;
         let answer = gauge::run_every(&sheet, camera);
         if let Some(path) = &self.out {
-            write_file(path, &sheet_plate(&sheet, &answer)?)?;
+            files::write(path, &sheet_plate(&sheet, &answer)?)?;
         }
         if self.json {
             return output.json(&answer);

@@ -1,10 +1,11 @@
 //! `foramen log`.
 
-use super::output::{Output, wrapped, write_file};
+use super::output::{Output, wrapped};
 use crate::error::Error;
+use crate::files;
 use crate::plate::{self, History, Measured};
 use crate::quantity::{Quantity, write_length_within};
-use crate::record::{self, Entry};
+use crate::record::Entry;
 use crate::task::log::{self, Answer};
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -31,7 +32,7 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let record = record::read(&self.file)?;
+        let record = files::log(&self.file)?;
         // In JSON they are in the document; told before what may go wrong for want of those lines.
         if !self.json {
             for skipped in &record.skipped {
@@ -49,7 +50,7 @@ impl Words {
         };
         let answer = log::run(&request)?;
         if let Some(path) = &self.out {
-            write_file(path, &plate(&answer)?)?;
+            files::write(path, &plate(&answer)?)?;
         }
         if self.json {
             return output.json(&answer);

@@ -10,11 +10,12 @@ mod log;
 mod output;
 mod preview;
 mod psf;
+mod remedy;
 mod sheet;
 mod target;
 mod words;
 
-use crate::error::Error;
+use crate::error::{Error, Kind};
 use clap::{Parser, Subcommand};
 use output::Output;
 use std::ffi::OsString;
@@ -65,7 +66,15 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Ok(()) => ExitCode::SUCCESS,
         Err(fault) => {
             output.fault(&fault);
-            ExitCode::from(if matches!(fault, Error::Words { .. }) { 2 } else { 1 })
+            ExitCode::from(if is_of_the_call(&fault) { 2 } else { 1 })
         }
     }
+}
+
+/// Whether the words of the call itself are wrong, and not a file or the work.
+fn is_of_the_call(fault: &Error) -> bool {
+    let is_said = matches!(fault.kind(), Kind::NotUnderstood)
+        || matches!(fault.kind(), Kind::Undecided(_))
+            && fault.wanted().is_some_and(remedy::is_name);
+    is_said && fault.place().file.is_none()
 }

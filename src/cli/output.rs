@@ -1,10 +1,10 @@
-//! Where answers go: text and JSON to standard output, faults to standard error, files in one piece.
+//! Where answers go: text and JSON to standard output, faults to standard error, progress to a terminal.
 
+use super::remedy::remedy;
 use crate::error::Error;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// The program's two streams.
@@ -22,11 +22,10 @@ impl Output {
     pub(super) fn say(&mut self, text: &str) -> Result<(), Error> {
         let written = self.text.write_all(text.as_bytes()).and_then(|()| self.text.flush());
         match written {
-            Err(why) if why.kind() != io::ErrorKind::BrokenPipe => Err(Error::file(
-                Path::new("standard output"),
-                format!("cannot be written: {why}"),
-                "check where it is sent",
-            )),
+            Err(why) if why.kind() != io::ErrorKind::BrokenPipe => {
+                let wrong = format!("cannot be written: {why}");
+                Err(Error::damaged(wrong, "check where it is sent").in_file("standard output"))
+            }
             _ => Ok(()),
         }
     }
@@ -44,7 +43,7 @@ impl Output {
 
     /// What is wrong, and on a second line what to do.
     pub(super) fn fault(&mut self, fault: &Error) {
-        self.remark(&format!("error: {fault}\n  {}", fault.remedy()));
+        self.remark(&format!("error: {fault}\n  {}", remedy(fault)));
     }
 
     /// What the reader of the command line has to say: help and version, or what is wrong.
@@ -112,52 +111,4 @@ pub(super) fn json_text(answer: &impl Serialize) -> Result<String, Error> {
         Error::limit(format!("the answer cannot be written as JSON: {why}"), "leave out --json")
     })?;
     Ok(text + "\n")
-}
-
-/// Writes a file beside its place and renames it: what was there before is replaced only by a
-/// finished file, and nothing half-written is left.
-pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Error> {
-    let failed = |why: io::Error| {
-        Error::file(
-            path,
-            format!("cannot be written: {why}"),
-            "check that its folder exists, can be written and has room",
-        )
-    };
-    let folder = match path.parent() {
-        Some(folder) if folder != Path::new("") => folder,
-        _ => Path::new("."),
-    };
-    if path.is_dir() {
-        return Err(Error::file(path, "is a folder, not a file to write", "name a file"));
-    }
-    let mut beside = tempfile::NamedTempFile::new_in(folder).map_err(failed)?;
-    beside.write_all(bytes).map_err(failed)?;
-    readable_by_all(beside.path()).map_err(failed)?;
-    beside.persist(path).map_err(|why| failed(why.error))?;
-    Ok(())
-}
-
-/// A temporary file is private; a finished one is an ordinary file.
-#[cfg(unix)]
-fn readable_by_all(path: &Path) -> io::Result<()> {
-    use std::os::unix::fs::PermissionsExt;
-    std::fs::set_permissions(path, std::fs::Permissions::from_mode(0o644))
-}
-
-#[cfg(not(unix))]
-fn readable_by_all(_: &Path) -> io::Result<()> {
-    Ok(())
-}
-
-/// Makes a folder, and says when that is not possible.
-pub(super) fn folder(path: &Path) -> Result<PathBuf, Error> {
-    std::fs::create_dir_all(path).map_err(|why| {
-        Error::file(
-            path,
-            format!("the folder cannot be made: {why}"),
-            "give another place with --out",
-        )
-    })?;
-    Ok(path.into())
 }

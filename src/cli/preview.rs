@@ -1,9 +1,10 @@
 //! `foramen preview`.
 
-use super::output::{Output, Progress, write_file};
+use super::output::{Output, Progress};
 use super::words::{BenchWords, SceneWords};
 use crate::camera::{Camera, Emulsion};
 use crate::error::Error;
+use crate::files;
 use crate::geometry::shapes;
 use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
 use crate::plate::{Comparison, comparison};
@@ -87,7 +88,7 @@ impl Words {
             }
             raster::png(&raster::display(&picture)?)?
         };
-        write_file(&self.out, &file)?;
+        files::write(&self.out, &file)?;
         drop(progress);
         if coarse {
             output.remark(

@@ -1,9 +1,10 @@
 //! `foramen psf`.
 
-use super::output::{Output, write_file};
+use super::output::Output;
 use super::words::BenchWords;
 use crate::camera::Camera;
 use crate::error::Error;
+use crate::files;
 use crate::geometry::{Outline, shapes};
 use crate::plate::{FilmMaps, MapPanel, PointImage, PsfView, film_maps, point_image};
 use crate::quantity::Quantity;
@@ -53,7 +54,7 @@ impl Words {
         };
         let answer = psf::run(&request)?;
         if let Some(path) = &self.samples {
-            write_file(path, &psf::npy(&answer.psf))?;
+            files::write(path, &psf::npy(&answer.psf))?;
         }
         if let Some(path) = &self.out {
             let best_mm = target(&camera).diameter_mm;
@@ -65,10 +66,10 @@ impl Words {
                 pitch_mm,
                 ..request
             })?;
-            write_file(path, &plate(&answer, &best, best_mm)?)?;
+            files::write(path, &plate(&answer, &best, best_mm)?)?;
         }
         if let Some(path) = &self.map {
-            write_file(path, &map(&camera, &hole.outline)?)?;
+            files::write(path, &map(&camera, &hole.outline)?)?;
         }
         if self.json {
             return output.json(&answer);

@@ -2,11 +2,12 @@
 
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
+use crate::files;
 use crate::geometry::Point;
-use crate::hole::{Hole, Scale, Sheet, SheetHole, Source, read_place, read_reading, specimen};
+use crate::hole::{Hole, Said, Scale, Sheet, SheetHole, read_place, read_reading, specimen};
 use crate::picture::{Backdrop, Scene, View, fitted};
 use crate::quantity::Quantity;
-use crate::raster::{self, Raster, Transfer};
+use crate::raster::{Raster, Transfer};
 use crate::task::appraise::Candidate;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -25,7 +26,7 @@ pub(super) struct CameraWords {
 impl CameraWords {
     pub(super) fn open(&self) -> Result<Camera, Error> {
         let camera = match &self.camera {
-            Some(path) => Camera::read(path)?,
+            Some(path) => files::camera(path)?,
             None => Camera::demonstration()?,
         };
         Ok(Camera { meter: self.meter.read()?, ..camera })
@@ -53,7 +54,7 @@ pub(super) struct HoleWords {
     /// How far a count under the loupe may be off, in diameters (a quarter unless said)
     #[arg(long, value_name = "PART")]
     reading: Option<String>,
-    /// How the photo's numbers stand for light
+    /// How pixel values map to light
     #[arg(long, value_enum, default_value_t = TransferWord::File)]
     transfer: TransferWord,
     /// The built-in demonstration: an invented photo of an invented hole
@@ -75,7 +76,7 @@ impl HoleWords {
         if self.demo {
             return specimen_hole();
         }
-        Hole::read(&self.source()?)
+        Hole::of(&files::said(&self.said()?)?)
     }
 
     /// The hole, where one is named.
@@ -110,13 +111,13 @@ impl HoleWords {
             let name = Path::new("the demonstration scan");
             return Sheet::of_picture(Arc::new(scan), name, Scale::read("2400 dpi")?);
         }
-        Sheet::read(&self.source()?)
+        Sheet::of(&files::said(&self.said()?)?)
     }
 
     /// Each of several holes by its name: the openings of one picture by their numbers, or each
     /// `--hole` by its words.
     pub(super) fn open_each(&self) -> Result<Vec<Candidate>, Error> {
-        if self.demo || (self.hole.len() == 1 && Source::is_photo(self.hole[0].trim())) {
+        if self.demo || (self.hole.len() == 1 && Said::is_photo(&self.hole[0])) {
             let sheet = self.open_sheet()?;
             let numbered = |(i, found): (usize, SheetHole)| Candidate {
                 name: format!("{}", i + 1),
@@ -124,23 +125,17 @@ impl HoleWords {
             };
             return Ok(sheet.holes.into_iter().enumerate().map(numbered).collect());
         }
-        let each = self.source()?.each()?;
-        let read =
-            |source: &Source| Candidate { name: source.holes.join(", "), hole: Hole::read(source) };
+        let each = self.said()?.each()?;
+        let read = |said: &Said| Candidate {
+            name: said.holes.join(", "),
+            hole: files::said(said).and_then(|source| Hole::of(&source)),
+        };
         Ok(each.iter().map(read).collect())
     }
 
     /// What is said of the hole.
-    fn source(&self) -> Result<Source, Error> {
-        if self.hole.is_empty() {
-            return Err(Error::words(
-                "--hole",
-                "is missing: there is no hole to look at",
-                "give --hole \"0.34 mm\", --hole \"4.5 per mm\", --hole outline.csv, \
-                 --hole photo.jpg with --scale, or --demo",
-            ));
-        }
-        Ok(Source {
+    fn said(&self) -> Result<Said, Error> {
+        Ok(Said {
             holes: self.hole.clone(),
             scales: self.scale.clone(),
             graduation_mm: self
@@ -247,7 +242,7 @@ impl SceneWords {
         view.image(match self.scene.as_deref().unwrap_or("landscape") {
             "chart" => Scene::Chart.drawn(wide, high)?,
             "landscape" => Scene::Landscape.drawn(wide, high)?,
-            path => fitted(&raster::open(Path::new(path), Transfer::ByFile)?, wide, high)?,
+            path => fitted(&files::picture(Path::new(path), Transfer::ByFile)?.raster, wide, high)?,
         })
     }
 }

@@ -1,17 +1,15 @@
-//! The one door: a hole from words, a file, a photo, or several photos.
+//! The one door: a hole from a size, an outline, a photo, or several photos.
 
-use super::count::{read_count, read_size};
-use super::outline_file;
 use super::scale::Scale;
 use super::several::combined;
-use super::source::{Source, opened};
+use super::source::{Photo, Size, Source};
 use super::trace::{Traced, trace};
 use super::uncertainty::SizeUncertainty;
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
 use crate::quantity::Quantity;
 use crate::raster::Raster;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 /// Diameters outside these are no pinhole, but a slip of the unit.
@@ -49,7 +47,7 @@ pub struct Picture {
 #[derive(Debug, Clone, PartialEq)]
 pub struct PhotoSize {
     /// The photo.
-    pub file: PathBuf,
+    pub file: String,
     /// The diameter of the disc of the same area, in mm.
     pub equivalent_diameter_mm: f64,
     /// Its expanded uncertainty (k = 2), in mm.
@@ -57,61 +55,46 @@ pub struct PhotoSize {
 }
 
 impl Hole {
-    /// Reads a hole from words: a diameter ("0.34 mm"), a count ("4.5 per mm"), or the path of an
-    /// outline (.csv .svg) or a photo (.png .jpg .jpeg .tif .tiff), which needs a scale. Several photos are
-    /// taken to show one hole, and their sizes are combined.
+    /// The hole that a source means: a disc of a size, an outline, or the hole in a photo. Several photos show
+    /// one hole, and their sizes are combined.
     ///
     /// # Errors
-    /// [`Error::Words`] when the words are none of these; [`Error::File`] when a file cannot be used;
-    /// [`Error::Limit`] when the diameter is outside 0.005 mm to 20 mm.
-    pub fn read(source: &Source) -> Result<Hole, Error> {
-        source.check()?;
-        let hole = match &source.holes[..] {
-            [words] => Hole::of_one(words.trim(), source, 0)?,
-            photos => combined(
-                photos
-                    .iter()
-                    .enumerate()
-                    .map(|(i, words)| {
-                        Ok((PathBuf::from(words.trim()), Hole::of_one(words.trim(), source, i)?))
-                    })
-                    .collect::<Result<_, Error>>()?,
-                source.scales.len() < 2,
-            )?,
-        };
-        plausible(&source.holes.join(", "), &hole)?;
-        Ok(hole)
-    }
-
-    fn of_one(words: &str, source: &Source, index: usize) -> Result<Hole, Error> {
-        let path = Path::new(words);
-        if Source::is_photo(words) {
-            let (raster, scale) = opened(path, source, index)?;
-            return Hole::of_picture(Arc::new(raster), path, scale, source.at(index));
-        }
-        if outline_file::is_outline(path) {
-            return Ok(Hole {
-                outline: outline_file::read(path)?,
+    /// A fault when no hole can be traced in a photo, or its scale not be found; a limit when the diameter is
+    /// outside 0.005 mm to 20 mm.
+    pub fn of(source: &Source) -> Result<Hole, Error> {
+        let hole = match source {
+            Source::Diameter(size) | Source::Count(size) => Hole::of_size(size)?,
+            Source::Outline(outline) => Hole {
+                outline: outline.clone(),
                 size_uncertainty: SizeUncertainty::default(),
                 picture: None,
                 photos: Vec::new(),
                 warnings: vec!["The outline file states no uncertainty; none is added.".into()],
-            });
-        }
-        Hole::of_words(words, source.reading)
+            },
+            Source::Photos { photos, one_scale } => match &photos[..] {
+                [photo] => Hole::of_photo(photo)?,
+                photos => {
+                    let named = |photo: &Photo| Ok((photo.name.clone(), Hole::of_photo(photo)?));
+                    let holes = photos.iter().map(named).collect::<Result<_, Error>>()?;
+                    combined(holes, *one_scale)?
+                }
+            },
+        };
+        plausible(&hole)?;
+        Ok(hole)
     }
 
-    fn of_words(words: &str, reading: Option<f64>) -> Result<Hole, Error> {
-        let (diameter_mm, size_uncertainty) = match read_count(words, reading)? {
-            Some(counted) => counted,
-            None if words.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
-                read_size(words)?
-            }
-            None => return Err(no_hole(words)),
-        };
+    fn of_photo(photo: &Photo) -> Result<Hole, Error> {
+        let scale = photo.scale()?;
+        let picture = Arc::clone(&photo.picture);
+        Hole::of_picture(picture, Path::new(&photo.name), scale, photo.place_px)
+            .map_err(|why| why.in_file(&photo.name))
+    }
+
+    fn of_size(size: &Size) -> Result<Hole, Error> {
         Ok(Hole {
-            outline: shapes::disc(diameter_mm)?,
-            size_uncertainty,
+            outline: shapes::disc(size.diameter_mm)?,
+            size_uncertainty: size.uncertainty,
             picture: None,
             photos: Vec::new(),
             warnings: vec![
@@ -161,32 +144,13 @@ impl Hole {
     }
 }
 
-fn no_hole(words: &str) -> Error {
-    let path = Path::new(words);
-    let wrong = if path.is_dir() {
-        "is a folder, not a hole"
-    } else if path.exists() {
-        "is a file, but by its ending neither an outline nor a photo"
-    } else if path.components().count() > 1 || path.extension().is_some() {
-        "is no hole, and there is no such file"
-    } else {
-        "is no hole"
-    };
-    Error::words(
-        words,
-        wrong,
-        "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline (.csv .svg) or a photo \
-         (.png .jpg .jpeg .tif .tiff)",
-    )
-}
-
-pub(super) fn plausible(words: &str, hole: &Hole) -> Result<(), Error> {
+pub(super) fn plausible(hole: &Hole) -> Result<(), Error> {
     let diameter_mm = hole.outline.equivalent_diameter_mm();
     if (SMALLEST_MM..=LARGEST_MM).contains(&diameter_mm) {
         return Ok(());
     }
     Err(Error::limit(
-        format!("{words}: a hole of {} is no pinhole", Quantity::Length.write(diameter_mm)),
+        format!("a hole of {} is not a pinhole", Quantity::Length.write(diameter_mm)),
         format!("check the unit and the scale: {SMALLEST_MM} mm to {LARGEST_MM} mm are taken"),
     ))
 }
@@ -194,38 +158,13 @@ pub(super) fn plausible(words: &str, hole: &Hole) -> Result<(), Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::raster;
 
     #[test]
-    fn words_become_holes() {
-        let read = |words: &str| Hole::read(&Source::of(words));
-        let disc = read("0.34 mm").unwrap();
+    fn sizes_become_discs() {
+        let of = |words: &str| Hole::of(&Source::of_words(words, None)?);
+        let disc = of("0.34 mm").unwrap();
         assert!((disc.outline.equivalent_diameter_mm() - 0.34).abs() < 1e-9);
-        assert!((read("4 per mm").unwrap().outline.equivalent_diameter_mm() - 0.25).abs() < 1e-9);
-        let cases = [
-            ("hello", "is no hole"),
-            ("0.34", "no unit"),
-            ("0,34 mm", "comma"),
-            ("34 mm", "no pinhole"),
-            ("0 mm", "above zero"),
-            ("missing.csv", "cannot be read"),
-            ("missing.png", "does not exist"),
-            ("missing.webp", "no such file"),
-            ("folder/hole", "no such file"),
-            ("src", "folder"),
-            ("Cargo.toml", "ending"),
-            ("", "is no hole"),
-        ];
-        for (words, expected) in cases {
-            let said = read(words).unwrap_err().to_string();
-            assert!(said.contains(expected), "{words}: {said}");
-        }
-        let folder = tempfile::tempdir().unwrap();
-        let photo = folder.path().join("hole.PNG");
-        let white = Raster { linear: ndarray::Array3::ones((3, 20, 20)) };
-        let bytes = raster::png(&raster::display(&white).unwrap()).unwrap();
-        std::fs::write(&photo, bytes).unwrap();
-        let unscaled = read(&photo.to_string_lossy()).unwrap_err().to_string();
-        assert!(unscaled.contains("how many pixels"), "{unscaled}");
+        assert!((of("4 per mm").unwrap().outline.equivalent_diameter_mm() - 0.25).abs() < 1e-9);
+        assert!(of("34 mm").unwrap_err().to_string().contains("not a pinhole"));
     }
 }

@@ -1,6 +1,6 @@
 //! What is on the workbench: a hole from words, an outline file or a photo, and what is measured on it.
 //!
-//! - [`Hole`]: the one door, [`Hole::read`], from a [`Source`].
+//! - [`Said`]: words, and the [`Source`] that they mean; [`Hole::of`]: the one door, from a source to a hole.
 //! - [`Sheet`]: every hole of one picture.
 //! - [`trace`]: picture to outline, to a fraction of a pixel.
 //! - [`Scale`], [`SizeUncertainty`]: mm to a pixel, and how well a size is known.
@@ -25,6 +25,7 @@ mod hole;
 mod median;
 pub mod outline_file;
 mod perimeter;
+mod said;
 mod scale;
 mod several;
 mod sheet;
@@ -40,8 +41,9 @@ pub use departure::Side;
 pub use form::Harmonic;
 pub use gauge::Sizes;
 pub use hole::{Hole, PhotoSize, Picture};
-pub use scale::Scale;
+pub use said::{Files, Said, read_place, read_reading};
+pub use scale::{Scale, ScaleSource};
 pub use sheet::{Sheet, SheetHole};
-pub use source::{Source, read_place, read_reading};
+pub use source::{Photo, Size, Source};
 pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
 pub use uncertainty::{SizeUncertainty, Uncertainties};

@@ -1,10 +1,9 @@
 //! Millimetres to a pixel.
 
 use super::uncertainty::expanded_from_half_width;
-use crate::error::Error;
+use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
-use crate::raster;
-use std::path::Path;
+use crate::raster::Resolution;
 
 /// A scanner's resolution is taken to hold within this share of itself. Common practice, no source.
 const DPI_HALF_WIDTH: f64 = 0.005;
@@ -12,6 +11,33 @@ const DPI_HALF_WIDTH: f64 = 0.005;
 /// Resolutions of a scan that can be believed, in dots per inch: with less a pinhole is some fifteen
 /// pixels wide at most, and 72, 96, 180 and 300 are what programs write who have measured nothing.
 const BELIEVABLE_DPI: std::ops::RangeInclusive<f64> = 600.0..=20_000.0;
+
+/// What to do where a picture has no scale.
+const NO_SCALE: &str = "give a length that you know in the picture, a scan's resolution, or the spacing of a \
+                        rule's lines in it";
+
+/// Where a picture's scale comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ScaleSource {
+    /// A person stated it.
+    Stated(Scale),
+    /// The picture's file states a resolution.
+    Resolution,
+    /// The lines of a rule in the picture, neighbours so many mm apart.
+    Graduation {
+        /// The spacing, in mm.
+        spacing_mm: f64,
+    },
+}
+
+/// Reports a picture whose scale nothing tells.
+pub(super) fn no_scale() -> Error {
+    Error::not_there(
+        "nothing says how many pixels make a millimetre, so no size can be given",
+        NO_SCALE,
+    )
+    .wanting(Wanted::Scale)
+}
 
 /// The scale of a picture.
 #[derive(Debug, Clone, PartialEq)]
@@ -84,20 +110,13 @@ impl Scale {
     }
 
     /// The scale that a scan's file states, if it can be believed: no camera took it, and it is 600 to
-    /// 20 000 dpi. As with a resolution in words, the file may have been resized since.
+    /// 20 000 dpi. As with a resolution in words, the picture may have been resized since.
     ///
     /// # Errors
-    /// [`Error::File`] when the file states none, or none to believe.
-    pub fn of_file(path: &Path) -> Result<Scale, Error> {
-        let refuse = |wrong: String| {
-            Error::file(
-                path,
-                wrong,
-                "give --scale \"412 px = 1 mm\" for a length you know in the picture, --scale \
-                 \"2400 dpi\" if you know how it was scanned, or --graduation \"1 mm\" for a rule in it",
-            )
-        };
-        let Some(stated) = raster::stated_resolution(path)? else {
+    /// A fault when the file states none, or none to believe.
+    pub fn of_resolution_stated(stated: Option<&Resolution>) -> Result<Scale, Error> {
+        let refuse = |wrong: String| Error::not_there(wrong, NO_SCALE).wanting(Wanted::Scale);
+        let Some(stated) = stated else {
             return Err(refuse("states no resolution, so no size can be given".into()));
         };
         let dpi = stated.px_per_mm.map(|count| count * 25.4);

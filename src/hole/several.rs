@@ -2,9 +2,8 @@
 
 use super::hole::{Hole, PhotoSize};
 use super::uncertainty::SizeUncertainty;
-use crate::error::Error;
+use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
-use std::path::PathBuf;
 
 /// Sizes that differ by more than this are not of one hole.
 const MOST_APART: f64 = 0.2;
@@ -23,7 +22,7 @@ const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.
 ///
 /// # Errors
 /// [`Error::File`] when sizes differ by a fifth: the photos do not show one hole.
-pub(super) fn combined(holes: Vec<(PathBuf, Hole)>, one_scale: bool) -> Result<Hole, Error> {
+pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Hole, Error> {
     let count = holes.len() as f64;
     let photos: Vec<PhotoSize> = holes
         .iter()
@@ -35,24 +34,25 @@ pub(super) fn combined(holes: Vec<(PathBuf, Hole)>, one_scale: bool) -> Result<H
         .collect();
     let mean = photos.iter().map(|p| p.equivalent_diameter_mm).sum::<f64>() / count;
     let farthest = photos.iter().max_by(|a, b| off(a, mean).total_cmp(&off(b, mean)));
-    let farthest = farthest.ok_or_else(|| Error::words("", "there is no photo", "give one"))?;
+    let farthest = farthest.ok_or_else(|| Error::not_there("there is no photo", "give one"))?;
     if off(farthest, mean) > MOST_APART * mean {
-        return Err(Error::file(
-            &farthest.file,
+        return Err(Error::damaged(
             format!(
                 "shows a hole of {}, and the mean of all photos is {}: not the same hole, or not the \
                  same scale",
                 Quantity::Length.write(farthest.equivalent_diameter_mm),
                 Quantity::Length.write(mean)
             ),
-            "give each photo its own --scale, or leave this one out",
-        ));
+            "give each photo its own scale, or leave this one out",
+        )
+        .in_file(&farthest.file)
+        .wanting(Wanted::ScaleForEach));
     }
     let mut warnings: Vec<String> = Vec::new();
     if off(farthest, mean) > 2.0 * farthest.uncertainty_mm {
         warnings.push(format!(
             "The photos differ by more than their uncertainty: {} gives {}.",
-            farthest.file.display(),
+            farthest.file,
             Quantity::Length.write(farthest.equivalent_diameter_mm)
         ));
     }
@@ -61,7 +61,7 @@ pub(super) fn combined(holes: Vec<(PathBuf, Hole)>, one_scale: bool) -> Result<H
         .iter()
         .zip(holes.into_iter().map(|(_, hole)| hole))
         .min_by(|a, b| a.0.uncertainty_mm.total_cmp(&b.0.uncertainty_mm));
-    let (size, best) = best.ok_or_else(|| Error::words("", "there is no photo", "give one"))?;
+    let (size, best) = best.ok_or_else(|| Error::not_there("there is no photo", "give one"))?;
     warnings.extend(best.warnings.iter().cloned());
     Ok(Hole {
         outline: best.outline.scaled(mean / size.equivalent_diameter_mm),
@@ -77,7 +77,7 @@ fn off(photo: &PhotoSize, mean: f64) -> f64 {
 }
 
 fn uncertainty(
-    holes: &[(PathBuf, Hole)],
+    holes: &[(String, Hole)],
     photos: &[PhotoSize],
     mean: f64,
     one_scale: bool,
@@ -118,7 +118,7 @@ mod tests {
     use super::*;
     use crate::geometry::shapes;
 
-    fn of(diameter_mm: f64, relative: f64, edge_mm: f64) -> (PathBuf, Hole) {
+    fn of(diameter_mm: f64, relative: f64, edge_mm: f64) -> (String, Hole) {
         let hole = Hole {
             outline: shapes::disc(diameter_mm).unwrap(),
             size_uncertainty: SizeUncertainty { relative, edge_mm, ..SizeUncertainty::default() },
@@ -126,7 +126,7 @@ mod tests {
             photos: Vec::new(),
             warnings: Vec::new(),
         };
-        (PathBuf::from(format!("{diameter_mm}.png")), hole)
+        (format!("{diameter_mm}.png"), hole)
     }
 
     /// 0.30, 0.31, 0.32 mm: mean 0.31, s = 0.01, s/√3 = 0.005774; nothing else: ν = 2, t = 4.527, so

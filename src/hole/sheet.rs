@@ -2,9 +2,9 @@
 
 use super::hole::{Hole, plausible};
 use super::scale::Scale;
-use super::source::{Source, opened};
+use super::source::Source;
 use super::trace::trace_every;
-use crate::error::Error;
+use crate::error::{Error, Wanted};
 use crate::raster::Raster;
 use std::path::Path;
 use std::sync::Arc;
@@ -32,28 +32,24 @@ pub struct SheetHole {
 }
 
 impl Sheet {
-    /// Measures every hole of one picture.
+    /// Measures every hole of one photo.
     ///
     /// # Errors
-    /// [`Error::Words`] when the source is not one picture; [`Error::File`] when it cannot be used or
-    /// shows no hole.
-    pub fn read(source: &Source) -> Result<Sheet, Error> {
-        source.check()?;
-        let words = match &source.holes[..] {
-            [words] if Source::is_photo(words.trim()) && source.places_px.is_empty() => {
-                words.trim()
+    /// A fault when the source is not one photo without a place in it, and when the photo shows no hole.
+    pub fn of(source: &Source) -> Result<Sheet, Error> {
+        let photo = match source {
+            Source::Photos { photos, .. } if photos.len() == 1 => {
+                photos.iter().find(|photo| photo.place_px.is_none())
             }
-            _ => {
-                return Err(Error::words(
-                    &source.holes.join(", "),
-                    "is not one picture of many holes",
-                    "give --every one photo or scan, and no place in it",
-                ));
-            }
+            _ => None,
         };
-        let path = Path::new(words);
-        let (raster, scale) = opened(path, source, 0)?;
-        Sheet::of_picture(Arc::new(raster), path, scale)
+        let Some(photo) = photo else {
+            let wrong = "what is given is not one picture of many holes";
+            return Err(Error::not_understood(wrong, "give one photo or scan, and no place in it")
+                .wanting(Wanted::OneSheet));
+        };
+        Sheet::of_picture(Arc::clone(&photo.picture), Path::new(&photo.name), photo.scale()?)
+            .map_err(|why| why.in_file(&photo.name))
     }
 
     /// Measures every hole of a picture; `name` is used in messages.
@@ -66,7 +62,7 @@ impl Sheet {
         let bare = Scale { warnings: Vec::new(), ..scale.clone() };
         let measured = |traced| {
             let hole = Hole::of_traced(Arc::clone(&raster), traced, bare.clone())?;
-            plausible(&name.display().to_string(), &hole)?;
+            plausible(&hole)?;
             Ok(hole)
         };
         let holes = traced

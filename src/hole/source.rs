@@ -1,181 +1,116 @@
-//! What is said of a hole on the bench: its words or photos, and how they are to be read.
+//! What was meant by a hole: a size, an outline, or photos, each with its scale and place.
 
+use super::SizeUncertainty;
+use super::count::{read_count, read_size};
 use super::graduation::scale_of_graduation;
-use super::scale::Scale;
-use crate::error::Error;
-use crate::quantity::number_of;
-use crate::raster::{self, Raster, Transfer};
+use super::scale::{Scale, ScaleSource, no_scale};
+use crate::error::{Error, Wanted};
+use crate::geometry::Outline;
+use crate::raster::{Decoded, Raster, Resolution};
 use std::path::Path;
+use std::sync::Arc;
 
-/// What is said of a hole.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Source {
-    /// Its words ("0.34 mm", "4.5 per mm"), or the path of an outline file or photo; several photos
-    /// of the same hole.
-    pub holes: Vec<String>,
-    /// The scale of all photos, or one for each: as [`Scale::read`] takes it, or "auto".
-    pub scales: Vec<String>,
-    /// The spacing of a rule's lines in the photos, in mm, for the scale "auto".
-    pub graduation_mm: Option<f64>,
-    /// Where the hole is in all photos, or in each: column and row in pixels from the upper left.
-    pub places_px: Vec<[f64; 2]>,
-    /// How well a count is read, in diameters: a half-width.
-    pub reading: Option<f64>,
-    /// How the photos' numbers stand for light.
-    pub transfer: Transfer,
+/// What was meant by a hole.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Source {
+    /// A disc of a diameter that somebody states.
+    Diameter(Size),
+    /// A disc whose diameter follows from a count under the loupe.
+    Count(Size),
+    /// An outline in mm.
+    Outline(Outline),
+    /// Photos of one hole.
+    Photos {
+        /// The photos.
+        photos: Vec<Photo>,
+        /// Whether one scale was given for all of them, so that its error is common to all.
+        one_scale: bool,
+    },
+}
+
+/// A diameter, and how well it is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Size {
+    /// The diameter, in mm.
+    pub diameter_mm: f64,
+    /// How well it is known.
+    pub uncertainty: SizeUncertainty,
+}
+
+/// A photo of a hole.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photo {
+    /// What it is called in messages: its file's name, or what stands for it.
+    pub name: String,
+    /// The picture, in linear light.
+    pub picture: Arc<Raster>,
+    /// The resolution that its file states.
+    pub resolution: Option<Resolution>,
+    /// Where its scale comes from.
+    pub scale: ScaleSource,
+    /// Where the hole is in it, column and row in pixels; none where it is the only one.
+    pub place_px: Option<[f64; 2]>,
 }
 
 impl Source {
-    /// A hole of which nothing more is said.
-    pub fn of(words: impl Into<String>) -> Source {
-        Source { holes: vec![words.into()], ..Source::default() }
-    }
-
-    /// Whether words are the path of a photo, by their ending.
-    pub fn is_photo(words: &str) -> bool {
-        let ending = Path::new(words).extension().map(|e| e.to_string_lossy().to_lowercase());
-        matches!(ending.as_deref(), Some("png" | "jpg" | "jpeg" | "tif" | "tiff"))
-    }
-
-    /// Refuses what does not go together.
-    pub(super) fn check(&self) -> Result<(), Error> {
-        let photos = self.holes.iter().filter(|words| Source::is_photo(words.trim())).count();
-        let all = self.holes.len();
-        let name = self.holes.first().map_or("", |words| words.trim());
-        if all == 0 {
-            return Err(Error::words("", "there is no hole", "give a diameter or a photo"));
-        }
-        if all > 1 && photos < all {
-            return Err(Error::words(
-                &self.holes.join(", "),
-                "are several holes, and not all of them photos",
-                "several photos of one hole are combined; anything else comes alone",
-            ));
-        }
-        let one_or_each = |count: usize| count <= 1 || count == all;
-        if !one_or_each(self.scales.len()) || !one_or_each(self.places_px.len()) {
-            return Err(Error::words(
-                name,
-                format!(
-                    "comes with {} scales and {} places for {all} photos",
-                    self.scales.len(),
-                    self.places_px.len()
-                ),
-                "give one for all photos, or one for each in their order",
-            ));
-        }
-        if photos == 0 {
-            let said = [
-                (!self.scales.is_empty(), "a scale"),
-                (self.graduation_mm.is_some(), "a graduation"),
-                (!self.places_px.is_empty(), "a place in pixels"),
-            ];
-            if let Some((_, what)) = said.iter().find(|said| said.0) {
-                return Err(Error::words(
-                    name,
-                    format!("is no photo, so {what} means nothing"),
-                    "leave it out",
-                ));
-            }
-        }
-        Ok(())
-    }
-
-    /// Each as a hole of its own: photos with their scale and place, in the order of the photos.
+    /// Reads a diameter ("0.34 mm") or a count under the loupe ("4.5 per mm") in words. `reading` is how far
+    /// a count may be off, in diameters. No words ever open a file here.
     ///
     /// # Errors
-    /// [`Error::Words`] when scales or places are neither one for all photos nor one for each.
-    pub fn each(&self) -> Result<Vec<Source>, Error> {
-        let is_photo = |words: &String| Source::is_photo(words.trim());
-        let photos: Vec<String> =
-            self.holes.iter().filter(|words| is_photo(words)).cloned().collect();
-        let of_photos = Source { holes: photos, ..self.clone() };
-        if !of_photos.holes.is_empty() {
-            of_photos.check()?;
+    /// A fault when the words are neither.
+    pub fn of_words(words: &str, reading: Option<f64>) -> Result<Source, Error> {
+        let words = words.trim();
+        if let Some((diameter_mm, uncertainty)) = read_count(words, reading)? {
+            return Ok(Source::Count(Size { diameter_mm, uncertainty }));
         }
-        let mut photo = 0;
-        let alone = |words: &String| {
-            let bare = Source { reading: self.reading, ..Source::of(words.as_str()) };
-            if !is_photo(words) {
-                return bare;
+        if !words.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) {
+            return Err(Error::words(
+                words,
+                "does not say what hole is meant",
+                "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline or a photo",
+            )
+            .wanting(Wanted::Hole));
+        }
+        let (diameter_mm, uncertainty) = read_size(words)?;
+        Ok(Source::Diameter(Size { diameter_mm, uncertainty }))
+    }
+}
+
+impl Photo {
+    /// A photo of a decoded picture.
+    ///
+    /// # Errors
+    /// A fault that wants a scale, where none is given.
+    pub fn of(
+        name: &str,
+        decoded: Decoded,
+        scale: Option<ScaleSource>,
+        place_px: Option<[f64; 2]>,
+    ) -> Result<Photo, Error> {
+        Ok(Photo {
+            name: name.into(),
+            picture: Arc::new(decoded.raster),
+            resolution: decoded.resolution,
+            scale: scale.ok_or_else(|| no_scale().in_file(name))?,
+            place_px,
+        })
+    }
+
+    /// The scale of the photo.
+    ///
+    /// # Errors
+    /// A fault when the file states no resolution to believe, or no rule can be read in the picture.
+    pub fn scale(&self) -> Result<Scale, Error> {
+        let name = Path::new(&self.name);
+        match &self.scale {
+            ScaleSource::Stated(scale) => Ok(scale.clone()),
+            ScaleSource::Resolution => Scale::of_resolution_stated(self.resolution.as_ref()),
+            ScaleSource::Graduation { spacing_mm } => {
+                scale_of_graduation(&self.picture, *spacing_mm, name)
             }
-            photo += 1;
-            let one = |all: &[String]| all.get(photo - 1).or(all.first()).cloned();
-            Source {
-                scales: one(&self.scales).into_iter().collect(),
-                graduation_mm: self.graduation_mm,
-                places_px: self.at(photo - 1).into_iter().collect(),
-                transfer: self.transfer,
-                ..bare
-            }
-        };
-        Ok(self.holes.iter().map(alone).collect())
+        }
+        .map_err(|why| why.in_file(&self.name))
     }
-
-    pub(super) fn at(&self, index: usize) -> Option<[f64; 2]> {
-        self.places_px.get(index).or(self.places_px.first()).copied()
-    }
-}
-
-/// Reads a place in a picture, "412,300 px": column and row from the upper left corner.
-///
-/// # Errors
-/// [`Error::Words`] for anything else.
-pub fn read_place(words: &str) -> Result<[f64; 2], Error> {
-    let wrong = || {
-        Error::words(
-            words,
-            "is no place in a picture",
-            "write column and row in pixels from the upper left corner, as in \"412,300 px\"",
-        )
-    };
-    let text = words.trim();
-    let (x, y) = text.strip_suffix("px").unwrap_or(text).split_once(',').ok_or_else(wrong)?;
-    let number =
-        |text: &str| text.trim().parse::<f64>().ok().filter(|v| v.is_finite() && *v >= 0.0);
-    Ok([number(x).ok_or_else(wrong)?, number(y).ok_or_else(wrong)?])
-}
-
-/// Reads how well a count is read, in diameters: "1/4", "0.1".
-///
-/// # Errors
-/// [`Error::Words`] unless it is above 0 and no more than 2.
-pub fn read_reading(words: &str) -> Result<f64, Error> {
-    match number_of(words.trim()) {
-        Some(share) if share > 0.0 && share <= 2.0 => Ok(share),
-        _ => Err(Error::words(
-            words,
-            "is no part of a diameter",
-            "write how far a count may be off, as in \"1/4\" or \"0.1\"",
-        )),
-    }
-}
-
-/// A photo and its scale.
-pub(super) fn opened(path: &Path, source: &Source, index: usize) -> Result<(Raster, Scale), Error> {
-    let words = source.scales.get(index).or(source.scales.first()).map(|words| words.trim());
-    let given = match words {
-        Some(words) if words != "auto" => Some(Scale::read(words)?),
-        _ => None,
-    };
-    // Opened before a scale is asked for: a wrong name is the more useful news.
-    let picture = raster::open(path, source.transfer)?;
-    let scale = match (given, source.graduation_mm, words) {
-        (Some(scale), _, _) => scale,
-        (None, Some(spacing_mm), _) => scale_of_graduation(&picture, spacing_mm, path)?,
-        (None, None, Some(_)) => Scale::of_file(path)?,
-        (None, None, None) => return Err(no_scale(path)),
-    };
-    Ok((picture, scale))
-}
-
-fn no_scale(path: &Path) -> Error {
-    Error::file(
-        path,
-        "nothing says how many pixels make a millimetre, so no size can be given",
-        "give the scale: \"412 px = 1 mm\" for a length you know in the picture, \"2400 dpi\" for a \
-         scan, or auto with --graduation \"1 mm\" when a rule lies in the picture",
-    )
 }
 
 #[cfg(test)]
@@ -183,36 +118,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn places_and_readings() {
-        assert_eq!(read_place("412,300 px").unwrap(), [412.0, 300.0]);
-        assert_eq!(read_place(" 4.5 , 3px").unwrap(), [4.5, 3.0]);
-        for bad in ["", "412", "a,b", "-3,4 px", "1,2,3", "NaN,1"] {
-            assert!(read_place(bad).is_err(), "{bad}");
-        }
-        assert_eq!(read_reading("1/4").unwrap(), 0.25);
-        for bad in ["0", "-1", "3", "x", ""] {
-            assert!(read_reading(bad).is_err(), "{bad}");
-        }
-    }
-
-    #[test]
-    fn what_does_not_go_together_is_refused() {
-        let photos = |count: usize| vec!["a.png".to_owned(); count];
-        let scales = |count: usize| vec!["400 px = 1 mm".to_owned(); count];
-        let sources = [
-            (Source::default(), "no hole"),
-            (
-                Source { holes: vec!["0.3 mm".into(), "a.png".into()], ..Source::default() },
-                "several",
-            ),
-            (Source { holes: photos(3), scales: scales(2), ..Source::default() }, "2 scales"),
-            (Source { scales: scales(1), ..Source::of("0.3 mm") }, "a scale means nothing"),
-            (Source { graduation_mm: Some(1.0), ..Source::of("4 per mm") }, "a graduation"),
-            (Source { places_px: vec![[1.0, 2.0]], ..Source::of("a.csv") }, "a place"),
-        ];
-        for (source, expected) in sources {
-            let said = source.check().unwrap_err().to_string();
-            assert!(said.contains(expected), "{said}");
+    fn words_are_sizes_or_counts_and_never_files() {
+        assert!(matches!(Source::of_words(" 0.34 mm ", None), Ok(Source::Diameter(_))));
+        assert!(matches!(Source::of_words("4.5 per mm", None), Ok(Source::Count(_))));
+        for words in ["Cargo.toml", "src/lib.rs", "/etc/hostname", "hello", ""] {
+            let error = Source::of_words(words, None).unwrap_err();
+            assert_eq!(error.wanted(), Some(Wanted::Hole), "{words}");
         }
     }
 }

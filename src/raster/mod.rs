@@ -1,10 +1,10 @@
-//! Pictures as arrays of light: opened safely, drawn, and written as PNG.
+//! Pictures as arrays of light: decoded safely, drawn, and written as PNG.
 //!
 //! A [`Raster`] holds linear light, so that blur, sums and edges mean what they mean on film; the
 //! display's curve (sRGB, IEC 61966-2-1) is applied on the way in and out and nowhere else.
 
+mod decoded;
 mod drawing;
-mod open;
 mod png;
 mod resolution;
 mod srgb;
@@ -12,11 +12,11 @@ mod srgb;
 use ndarray::{Array2, Array3, Axis};
 use rayon::prelude::*;
 
+pub use decoded::{Decoded, LARGEST_FILE, Transfer, decoded};
 pub(crate) use drawing::coverage;
 pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
-pub use open::{Transfer, open};
 pub use png::{animation, display, png};
-pub use resolution::{Resolution, stated_resolution};
+pub use resolution::Resolution;
 pub use srgb::{decode, encode};
 
 /// A picture in linear light.

@@ -1,11 +1,8 @@
 //! The resolution that a picture file states.
 
-use super::open::bytes_of;
-use crate::error::Error;
 use crate::quantity::MM_PER_INCH;
 use exif::{Exif, In, Tag, Value};
 use std::io::Cursor;
-use std::path::Path;
 
 /// A resolution that a file states.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,26 +15,22 @@ pub struct Resolution {
     pub by_camera: bool,
 }
 
-/// The resolution that a file states: the pHYs chunk of a PNG, else its EXIF or TIFF tags, else the
-/// JFIF header of a JPEG. None when it states none, or no unit.
-///
-/// # Errors
-/// [`Error::File`] when the file cannot be read.
-pub fn stated_resolution(path: &Path) -> Result<Option<Resolution>, Error> {
-    let bytes = bytes_of(path)?;
-    let tags = exif::Reader::new().read_from_container(&mut Cursor::new(&bytes)).ok();
+/// The resolution that the bytes of a file state: the pHYs chunk of a PNG, else its EXIF or TIFF tags, else
+/// the JFIF header of a JPEG. None when they state none, or no unit.
+pub(super) fn stated_resolution(bytes: &[u8]) -> Option<Resolution> {
+    let tags = exif::Reader::new().read_from_container(&mut Cursor::new(bytes)).ok();
     let by_camera = tags.as_ref().is_some_and(is_exposed);
-    let stated = png_pixels(&bytes)
+    let stated = png_pixels(bytes)
         .map(|px| (px, "the PNG's pHYs chunk"))
         .or_else(|| tags.as_ref().and_then(tag_pixels).map(|px| (px, "the file's tags")))
-        .or_else(|| jfif_pixels(&bytes).map(|px| (px, "the JPEG's JFIF header")));
-    Ok(stated.filter(|(px, _)| px.iter().all(|n| *n > 0.0 && n.is_finite())).map(
+        .or_else(|| jfif_pixels(bytes).map(|px| (px, "the JPEG's JFIF header")));
+    stated.filter(|(px, _)| px.iter().all(|n| *n > 0.0 && n.is_finite())).map(
         |(px_per_mm, stated_by)| {
             let turned = tags.as_ref().is_some_and(is_turned);
             let [x, y] = px_per_mm;
             Resolution { px_per_mm: if turned { [y, x] } else { [x, y] }, stated_by, by_camera }
         },
-    ))
+    )
 }
 
 /// Pixels to a metre (PNG specification, 11.3.4.3; unit 1 is the metre).
@@ -96,10 +89,7 @@ mod tests {
     use super::*;
 
     fn stated(bytes: &[u8]) -> Option<Resolution> {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("picture");
-        std::fs::write(&path, bytes).unwrap();
-        stated_resolution(&path).unwrap()
+        stated_resolution(bytes)
     }
 
     fn png_of(density: Option<(u32, u32)>) -> Vec<u8> {

@@ -24,11 +24,11 @@ pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
         return Err(unfit("is too long for a line of the log".into()));
     }
     let failed = |what: &str, why: &io::Error| {
-        Error::file(
-            path,
+        Error::damaged(
             format!("{what}: {why}"),
-            "check that the log can be written and its disk has room; nothing else was changed",
+            "check that the log can be written and its disk has room",
         )
+        .in_file(path.display())
     };
     let mut file = File::options()
         .read(true)
@@ -40,7 +40,8 @@ pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
     // The lock ends with the file, at the end of this function.
     let before = file.metadata().map_err(|why| failed("cannot be looked at", &why))?.len();
     if before + line.len() as u64 >= LARGEST {
-        return Err(Error::file(path, "is full: a log holds 64 MiB", "start another log"));
+        return Err(Error::limit("is full: a log holds 64 MiB", "start another log")
+            .in_file(path.display()));
     }
     let torn =
         before > 0 && !ends_a_line(&mut file).map_err(|why| failed("cannot be read", &why))?;

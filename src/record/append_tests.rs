@@ -1,7 +1,7 @@
 //! Logs that are added to while everything goes wrong.
 
 use super::super::entry::tests::entry;
-use super::super::read;
+use super::super::parse;
 use super::*;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
@@ -10,6 +10,10 @@ use tempfile::TempDir;
 
 /// Where a writer that another test starts is told to write.
 const PLACE: &str = "FORAMEN_TEST_LOG";
+
+fn record_at(path: &Path) -> Result<crate::record::Record, Error> {
+    parse(&std::fs::read(path).unwrap())
+}
 
 fn place() -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
@@ -53,7 +57,7 @@ fn lines_are_added_and_none_is_changed() {
         assert!(now.starts_with(&before) && now.ends_with(b"}\n"));
         before = now;
     }
-    assert_eq!(read(&path).unwrap().entries.len(), 3);
+    assert_eq!(record_at(&path).unwrap().entries.len(), 3);
 }
 
 #[test]
@@ -66,7 +70,7 @@ fn two_writers_at_once_leave_whole_lines() {
         scope.spawn(|| write("A"));
         scope.spawn(|| write("B"));
     });
-    let record = read(&path).unwrap();
+    let record = record_at(&path).unwrap();
     assert_eq!((record.entries.len(), record.skipped.len()), (200, 0));
     // Each writer's own lines in its own order.
     for hole in ["A", "B"] {
@@ -91,7 +95,7 @@ fn a_writer_waits_for_the_other() {
         held.unlock().unwrap();
         waiting.join().unwrap();
     });
-    assert_eq!(read(&path).unwrap().entries.len(), 2);
+    assert_eq!(record_at(&path).unwrap().entries.len(), 2);
 }
 
 /// A crash may leave any part of the last line: what was whole stays, and so does the next line.
@@ -107,7 +111,7 @@ fn a_line_cut_at_any_byte_harms_no_other() {
         append(&path, &entry("next", 0.4)).unwrap();
         let text = std::fs::read(&path).unwrap();
         assert!(text.starts_with(&both[..end]), "cut at {end}");
-        let record = read(&path).unwrap();
+        let record = record_at(&path).unwrap();
         let holes: Vec<&str> = record.entries.iter().map(|entry| entry.hole.as_str()).collect();
         // Without its newline alone the line is whole, and counts once it is closed off.
         let torn = end > whole.len() && end + 1 < both.len();
@@ -137,7 +141,7 @@ fn a_killed_writer_leaves_whole_lines() {
         std::thread::sleep(Duration::from_micros(700 * round));
         child.kill().unwrap();
         child.wait().unwrap();
-        let record = read(&path).unwrap();
+        let record = record_at(&path).unwrap();
         assert!(record.entries.len() > entries, "round {round}: {} lines", record.entries.len());
         // The writer counts its passes: a whole line that was lost would leave a gap.
         for (pass, entry) in record.entries[entries..].iter().enumerate() {
@@ -148,7 +152,7 @@ fn a_killed_writer_leaves_whole_lines() {
         entries = record.entries.len();
     }
     append(&path, &entry("after", 0.5)).unwrap();
-    assert_eq!(read(&path).unwrap().entries.len(), entries + 1);
+    assert_eq!(record_at(&path).unwrap().entries.len(), entries + 1);
 }
 
 /// The system stops the file at 4 blocks of 512 or of 1024 bytes, in the middle of a line, as a full
@@ -162,7 +166,7 @@ fn no_room_leaves_the_log_as_it_was() {
     assert!(said.contains("REFUSED") && said.contains("is as it was"), "{said}");
     let bytes = std::fs::read(&path).unwrap();
     assert!(bytes.ends_with(b"}\n") && bytes.len() > 1500 && bytes.len() < 4096, "{}", bytes.len());
-    let record = read(&path).unwrap();
+    let record = record_at(&path).unwrap();
     assert!(record.skipped.is_empty() && record.entries.len() >= 6, "{record:?}");
     let full = Path::new("/dev/full");
     if full.exists() {
@@ -203,6 +207,6 @@ fn a_read_only_log_is_left_alone() {
             assert_eq!(std::fs::read(&path).unwrap(), before);
         }
         // Who may do everything may write this too.
-        Ok(()) => assert_eq!(read(&path).unwrap().entries.len(), 2),
+        Ok(()) => assert_eq!(record_at(&path).unwrap().entries.len(), 2),
     }
 }

@@ -2,7 +2,7 @@
 
 use super::entry::{NAMES, is_name};
 use super::{Entry, Skipped};
-use crate::error::Error;
+use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
 use crate::verdict::growth::Pass;
 use std::collections::HashMap;
@@ -41,11 +41,15 @@ impl Record {
     /// holds several; [`Error::Limit`] for a log without entries.
     pub fn of(&self, hole: Option<&str>, camera: Option<&str>) -> Result<History<'_>, Error> {
         if self.entries.is_empty() {
-            return Err(Error::limit("the log holds no entries", "appraise a hole into it first"));
+            return Err(Error::not_there(
+                "the log holds no entries",
+                "appraise a hole into it first",
+            ));
         }
         let all = self.entries.iter().collect();
-        let (hole, entries) = chosen(all, "hole", hole, |entry| &entry.hole)?;
-        let (camera, entries) = chosen(entries, "camera", camera, |entry| &entry.camera)?;
+        let (hole, entries) = chosen(all, "hole", Wanted::LogHole, hole, |entry| &entry.hole)?;
+        let (camera, entries) =
+            chosen(entries, "camera", Wanted::LogCamera, camera, |entry| &entry.camera)?;
         Ok(History { hole, camera, entries })
     }
 
@@ -97,11 +101,12 @@ impl Record {
     ) -> Result<String, Error> {
         let Some(first) = self.entries.first() else { return Ok("hole 1".into()) };
         let asked = |wrong: String| {
-            Err(Error::words(
-                "the log",
-                format!("{wrong}, so this may be another hole"),
-                "say which it is with --name: one of the log's, or a new one",
-            ))
+            Err(Error::undecided(
+                format!("the log {wrong}, so this may be another hole"),
+                "say under which name it goes on: one of the log's, or a new one",
+                Vec::new(),
+            )
+            .wanting(Wanted::LogName))
         };
         let mut names: Vec<&str> = Vec::new();
         for entry in &self.entries {
@@ -140,6 +145,7 @@ fn pass(before: &Entry, diameter_mm: f64, uncertainty_mm: f64) -> Option<Pass> {
 fn chosen<'a>(
     entries: Vec<&'a Entry>,
     noun: &str,
+    wanted: Wanted,
     said: Option<&str>,
     name: impl Fn(&Entry) -> &String,
 ) -> Result<(&'a str, Vec<&'a Entry>), Error> {
@@ -149,14 +155,12 @@ fn chosen<'a>(
             names.push(name(entry));
         }
     }
-    let wanted = match (said, &names[..]) {
+    let name_of_one = match (said, &names[..]) {
         (None, [only]) => *only,
         (None, _) => {
-            return Err(Error::words(
-                noun,
-                format!("must be named, for there is {}", listed(&names)),
-                format!("name one of them with --{noun}"),
-            ));
+            let wrong = format!("the log holds more than one {noun}: {}", listed(&names));
+            let error = Error::undecided(wrong, format!("name one {noun} of them"), Vec::new());
+            return Err(error.wanting(wanted));
         }
         (Some(said), names) => *names.iter().find(|name| **name == said).ok_or_else(|| {
             Error::words(
@@ -166,7 +170,7 @@ fn chosen<'a>(
             )
         })?,
     };
-    Ok((wanted, entries.into_iter().filter(|entry| *name(entry) == wanted).collect()))
+    Ok((name_of_one, entries.into_iter().filter(|entry| *name(entry) == name_of_one).collect()))
 }
 
 /// Some names in their order: "A", "B" and 3 more.

@@ -29,15 +29,12 @@ fn several_are_named_and_asked_for() {
     ]);
     let words = |hole, camera| {
         let error = record.of(hole, camera).unwrap_err();
-        assert!(matches!(error, Error::Words { .. }), "{error:?}");
-        format!("{error}: {}", error.remedy())
+        assert!(!error.remedy().is_empty(), "{error:?}");
+        error.to_string()
     };
-    let holes = "\"hole\" must be named, for there is \"A\", \"B\", \"C\": name one of them with \
-                 --hole";
+    let holes = "the log holds more than one hole: \"A\", \"B\", \"C\"";
     assert_eq!(words(None, None), holes);
-    assert!(
-        words(Some("B"), None).contains("camera\" must be named, for there is \"box\", \"tin\"")
-    );
+    assert!(words(Some("B"), None).contains("more than one camera: \"box\", \"tin\""));
     assert!(words(Some("D"), None).contains("\"D\" is no hole here: there is \"A\""));
     // Only the cameras that this hole was in.
     assert!(words(Some("C"), Some("tin")).contains("there is \"box\":"));
@@ -107,7 +104,7 @@ fn the_pass_to_what_is_measured_now_counts() {
 fn an_unnamed_hole_goes_on_only_where_it_cannot_be_another() {
     let named = |entries: Vec<Entry>, camera: &str, mm: f64| {
         record(entries).name_of_unnamed(camera, mm, 0.003).map_err(|error| {
-            assert!(matches!(error, Error::Words { .. }) && error.remedy().contains("--name"));
+            assert_eq!(error.wanted(), Some(Wanted::LogName));
             error.to_string()
         })
     };

@@ -2,7 +2,7 @@
 //!
 //! - [`Entry`]: one line of the log, and its keys.
 //! - [`append()`]: adds a line, so that no crash, full disk or second writer harms what is there.
-//! - [`read()`]: a log as a [`Record`], with what had to be left out.
+//! - [`parse`]: a log as a [`Record`], with what had to be left out.
 //! - [`Record::of`]: the history of one hole in one camera; [`Record::passes`]: what the maker's hands
 //!   did, over all holes.
 //!
@@ -17,9 +17,9 @@ mod read;
 pub use append::append;
 pub use entry::Entry;
 pub use history::{History, Record};
-pub use read::{Skipped, read};
+pub use read::{Skipped, parse};
 
 /// The largest log, in bytes: some 200 000 entries.
-const LARGEST: u64 = 64 << 20;
+pub const LARGEST: u64 = 64 << 20;
 /// The longest line, in bytes: an entry has some 300, with the longest names under 4000.
 const LONGEST: usize = 16 << 10;

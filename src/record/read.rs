@@ -1,11 +1,8 @@
 //! Reading a log, and saying what in it cannot be read.
 
-use super::{Entry, LARGEST, LONGEST, Record};
+use super::{Entry, LONGEST, Record};
 use crate::error::Error;
 use serde::Serialize;
-use std::fs::File;
-use std::io::{self, Read};
-use std::path::Path;
 
 /// A file with more lines than this that are no entries is no log.
 const MOST_SKIPPED: usize = 1000;
@@ -26,31 +23,13 @@ pub struct Skipped {
 /// is reported and otherwise does not matter.
 ///
 /// # Errors
-/// [`Error::File`] for what cannot be read, is no file, is larger than 64 MiB, or holds more than 1000
-/// lines that are no entries.
-pub fn read(path: &Path) -> Result<Record, Error> {
-    let unreadable = |why: io::Error| {
-        Error::file(path, format!("cannot be read: {why}"), "name a log that appraise has written")
-    };
-    // Asked before it is opened: a pipe would keep the opener waiting.
-    if !std::fs::metadata(path).map_err(unreadable)?.is_file() {
-        return Err(Error::file(path, "is no file", "name a log that appraise has written"));
-    }
-    let file = File::open(path).map_err(unreadable)?;
-    // A writer is let finish its line. Where locks are unknown the line would be reported as torn,
-    // which does no harm, so that is no reason not to read.
-    let _ = file.lock_shared();
-    let mut bytes = Vec::new();
-    file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(unreadable)?;
-    if bytes.len() as u64 > LARGEST {
-        return Err(Error::file(path, "is larger than 64 MiB", "split it: a log is a text file"));
-    }
-    let record = of_bytes(&bytes);
+/// A fault for more than 1000 lines that are no entries.
+pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
+    let record = of_bytes(bytes);
     if record.skipped.len() > MOST_SKIPPED {
-        return Err(Error::file(
-            path,
+        return Err(Error::damaged(
             format!("holds more than {MOST_SKIPPED} lines that are no entries"),
-            "name a log that appraise has written",
+            "name a log that this program has written",
         ));
     }
     Ok(record)

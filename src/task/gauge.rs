@@ -99,7 +99,7 @@ fn scale_of(scale: &Scale) -> ScaleAnswer {
 
 fn photo(photo: &PhotoSize) -> PhotoAnswer {
     PhotoAnswer {
-        file: photo.file.display().to_string(),
+        file: photo.file.clone(),
         equivalent_diameter_mm: photo.equivalent_diameter_mm,
         uncertainty_mm: photo.uncertainty_mm,
     }

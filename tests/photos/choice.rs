@@ -3,7 +3,7 @@
 use super::draw::{MM_PER_PX, Random, hand_made};
 use foramen::geometry::{Outline, shapes};
 use foramen::hole::specimen::{Look, photograph};
-use foramen::hole::{Hole, Scale, Sheet, Source, trace};
+use foramen::hole::{Hole, Said, Scale, Sheet, trace};
 use foramen::raster::{Raster, display, png};
 use std::path::Path;
 use std::sync::Arc;
@@ -152,12 +152,9 @@ fn several_photos_of_one_hole_are_combined() {
         std::fs::write(&path, png(&display(&picture).unwrap()).unwrap()).unwrap();
         path.to_string_lossy().into_owned()
     });
-    let source = Source {
-        holes: photos.collect(),
-        scales: vec!["1000 px = 1 mm".into()],
-        ..Source::default()
-    };
-    let found = Hole::read(&source).unwrap();
+    let said =
+        Said { holes: photos.collect(), scales: vec!["1000 px = 1 mm".into()], ..Said::default() };
+    let found = Hole::of(&foramen::files::said(&said).unwrap()).unwrap();
     let (size, truth) = (found.outline.equivalent_diameter_mm(), hole.equivalent_diameter_mm());
     assert_eq!(found.photos.len(), 3);
     assert!((size - truth).abs() < found.diameter_uncertainty_mm(), "{size} {truth}");

@@ -2,7 +2,7 @@
 
 use foramen::geometry::{Outline, shapes};
 use foramen::hole::specimen::{Look, photograph};
-use foramen::raster::{Raster, Transfer, display, open, png};
+use foramen::raster::{Raster, Transfer, display, png};
 use image::codecs::jpeg::JpegEncoder;
 use std::f64::consts::TAU;
 
@@ -194,7 +194,7 @@ fn through_file(raster: &Raster, random: &mut Random) -> (Raster, &'static str) 
         }
     };
     std::fs::write(&path, bytes).unwrap();
-    (open(&path, transfer).unwrap(), name)
+    (foramen::files::picture(&path, transfer).unwrap().raster, name)
 }
 
 fn deep(raster: &Raster) -> Vec<u8> {

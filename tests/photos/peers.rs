@@ -2,7 +2,7 @@
 //! light. Source of photos and figures: tests/reference/make_thresholds.py (scikit-image, OpenCV).
 
 use foramen::hole::trace;
-use foramen::raster::{Transfer, open};
+use foramen::raster::Transfer;
 use std::path::Path;
 
 #[test]
@@ -14,7 +14,7 @@ fn closer_to_the_truth_than_a_threshold() {
         let (file, numbers) = line.split_once(',').unwrap();
         let numbers: Vec<f64> = numbers.split(',').map(|n| n.parse().unwrap()).collect();
         let truth = numbers[0];
-        let picture = open(&folder.join(file), Transfer::ByFile).unwrap();
+        let picture = foramen::files::picture(&folder.join(file), Transfer::ByFile).unwrap().raster;
         let traced = trace(&picture, None, Path::new(file)).unwrap();
         let found = traced.outline([1.0; 2]).unwrap().equivalent_diameter_mm();
         println!("{file}: {:+.3} % of {truth} px", 100.0 * (found / truth - 1.0));

@@ -2,8 +2,8 @@
 
 use super::source::Source;
 use super::{Anything, Words};
-use crate::camera::spectrum::{self, Curve, Illuminant, Medium};
-use crate::error::Error;
+use crate::camera::spectrum::{self, Curve, FORM_OF_CURVE, Illuminant, Medium};
+use crate::error::{Error, quoted};
 use crate::quantity::Quantity;
 use crate::wave::Light;
 use serde::Deserialize;
@@ -82,16 +82,21 @@ impl Source<'_> {
 
     /// A curve from a CSV file beside the camera file.
     fn curve(&self, key: &str, words: &Words, known: &str) -> Result<Curve, Error> {
-        let path = self.path.with_file_name(words.get_ref());
         let at = words.span().start;
-        if !path.is_file() {
-            return Err(self.fault(
+        let name = words.get_ref();
+        let text = (self.curves)(name).map_err(|why| {
+            self.fault(
                 at,
-                &format!("{key} = \"{}\" is neither a known name nor a file", words.get_ref()),
+                &format!(
+                    "{key} = {} is not a known name, and as a file it {}",
+                    quoted(name),
+                    why.wrong()
+                ),
                 &format!("known: {known}; or give a CSV file of nm,value beside the camera file"),
-            ));
-        }
-        Curve::read(&path).map_err(|why| self.about(at, key, &why))
+            )
+        })?;
+        Curve::parse(&text)
+            .map_err(|why| self.fault(at, &format!("{key}: {}", why.in_file(name)), FORM_OF_CURVE))
     }
 
     fn wavelengths(

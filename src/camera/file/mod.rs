@@ -7,7 +7,8 @@ use super::description::{Camera, Emulsion, Print};
 use super::exposure::{Meter, Reciprocity};
 use super::film::{Axis, Film, Shape};
 use super::shake::{Support, Sway};
-use crate::error::Error;
+use crate::camera::Curves;
+use crate::error::{Error, Wanted};
 use crate::wave::Distances;
 use light::LightTable;
 use serde::Deserialize;
@@ -103,18 +104,20 @@ struct PrintTable {
     viewing_distance: Option<Words>,
 }
 
-/// The camera that a file's text describes. Curves are looked for beside the file.
-pub(super) fn parse(text: &str, path: &Path) -> Result<Camera, Error> {
-    let source = Source { text, path };
+/// The camera that a file's text describes.
+pub(super) fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
+    let source = Source { text, name, curves };
     let file: CameraFile = toml::from_str(text).map_err(|fault| {
         let start = fault.span().map_or(0, |span| span.start);
-        source.fault(start, fault.message(), "\"foramen camera\" writes a file with every key")
+        source
+            .fault(start, fault.message(), "start from a template that has every key")
+            .wanting(Wanted::CameraTemplate)
     })?;
     let distances = source.distances(&file)?;
     let film = source.film(&file.film, distances)?;
     let (light, in_colour) = source.light(&file.light)?;
     Ok(Camera {
-        name: file.name.clone().unwrap_or_else(|| stem(path)),
+        name: file.name.clone().unwrap_or_else(|| stem(name)),
         film,
         distances,
         plate_mm: match &file.plate.thickness {
@@ -130,8 +133,10 @@ pub(super) fn parse(text: &str, path: &Path) -> Result<Camera, Error> {
     })
 }
 
-fn stem(path: &Path) -> String {
-    path.file_stem().map_or_else(|| "camera".into(), |name| name.to_string_lossy().into_owned())
+fn stem(name: &str) -> String {
+    Path::new(name)
+        .file_stem()
+        .map_or_else(|| "camera".into(), |name| name.to_string_lossy().into_owned())
 }
 
 impl Source<'_> {

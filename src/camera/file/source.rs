@@ -1,26 +1,22 @@
 //! The text of a camera file, read piece by piece, each fault with its key and line.
 
 use super::{Number, Words};
-use crate::error::Error;
+use crate::camera::Curves;
+use crate::error::{Error, printable};
 use crate::quantity::Quantity;
 use std::ops::RangeInclusive;
-use std::path::Path;
 
 /// The text of a camera file and its name, to say where a fault lies.
 pub(super) struct Source<'a> {
     pub(super) text: &'a str,
-    pub(super) path: &'a Path,
+    pub(super) name: &'a str,
+    pub(super) curves: &'a Curves<'a>,
 }
 
 impl Source<'_> {
     pub(super) fn fault(&self, at: usize, wrong: &str, remedy: &str) -> Error {
         let line = 1 + self.text.bytes().take(at).filter(|byte| *byte == b'\n').count();
-        Error::Camera {
-            file: self.path.into(),
-            line,
-            wrong: wrong.lines().collect::<Vec<_>>().join(" "),
-            remedy: remedy.into(),
-        }
+        Error::damaged(printable(wrong), remedy).at_line(line).in_file(self.name)
     }
 
     /// A fault that was found elsewhere, at a key.

@@ -1,7 +1,8 @@
 use super::*;
+use crate::camera::no_curves;
 
 fn parsed(text: &str) -> Result<Camera, Error> {
-    parse(text, Path::new("box.toml"))
+    parse(text, "box.toml", &no_curves)
 }
 
 const FILM: &str = "[film]\ndistance = \"75 mm\"\nwidth = \"4 in\"\nheight = \"5 in\"\n";
@@ -98,10 +99,10 @@ fn faults_are_named_with_their_line() {
         (with("[plate]\nthickness = \"2 in\""), 6, "cannot be"),
         (with("[plate]\nthick = \"0.1 mm\""), 6, "thick"),
         (with("[subject]\ndistance = \"0 m\""), 6, "above zero"),
-        (with("[light]\nmedium = \"eyes\""), 6, "neither"),
-        (with("[light]\nilluminant = \"moon\""), 6, "neither"),
+        (with("[light]\nmedium = \"eyes\""), 6, "not a known"),
+        (with("[light]\nilluminant = \"moon\""), 6, "not a known"),
         (with("[light]\nilluminant = \"50 K\""), 6, "50"),
-        (with("[light]\nfilter = \"none.csv\""), 6, "neither"),
+        (with("[light]\nfilter = \"none.csv\""), 6, "not a known"),
         (with("[light]\nmedium = \"eye\"\nwavelength = \"550 nm\""), 7, "beside"),
         (with("[light]\nwavelength = \"550\""), 6, "no unit"),
         (with("[light]\nwavelength = 550"), 6, "neither"),

@@ -1,16 +1,12 @@
 //! A curve over the wavelengths, read from a table.
 
-use crate::error::Error;
-use std::fs::File;
-use std::io::Read;
-use std::path::Path;
+use crate::error::{Error, quoted};
 
-/// A longer file is no curve.
-const LARGEST_FILE: u64 = 1 << 20;
 /// Wavelengths that light of this program may have, in nm.
 const WAVELENGTHS_NM: std::ops::RangeInclusive<f64> = 10.0..=100_000.0;
 
-const FORM: &str = "write one row of wavelength in nm and value a line, as in \"550,0.82\": at least \
+/// What the text of a curve looks like.
+pub(crate) const FORM: &str = "write one row of wavelength in nm and value a line, as in \"550,0.82\": at least \
                     two, the wavelengths ascending, the values zero or more";
 
 /// A value for each wavelength: linear between its points, zero beyond its ends.
@@ -25,42 +21,17 @@ impl Curve {
         Curve { points }
     }
 
-    /// Reads a table of wavelengths in nm and values, one row a line.
-    ///
-    /// # Errors
-    /// [`Error::File`] when the file cannot be read, holds more than 1 MiB or no UTF-8 text; else as
-    /// [`Curve::parse`].
-    pub fn read(path: &Path) -> Result<Curve, Error> {
-        let unreadable = |why: std::io::Error| {
-            Error::file(path, format!("the curve cannot be read: {why}"), "check the file's name")
-        };
-        let file = File::open(path).map_err(unreadable)?;
-        let mut bytes = Vec::new();
-        // Stopped just beyond the limit, whatever the file says of its own length.
-        file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(unreadable)?;
-        if bytes.len() as u64 > LARGEST_FILE {
-            let wrong = "the file holds more than 1 MiB, and no curve needs so much";
-            return Err(Error::file(path, wrong, FORM));
-        }
-        let text = String::from_utf8(bytes).map_err(|_| {
-            Error::file(path, "the curve is not UTF-8 text", "save it as plain text (CSV, UTF-8)")
-        })?;
-        Curve::parse(&text, path)
-    }
-
-    /// The curve of a table's text; `name` is what the text is called in errors.
+    /// Reads the text of a table of wavelengths in nm and values, one row a line.
     ///
     /// Columns are parted by a comma, a semicolon or a tab. The first row may be a header; blank
     /// lines and lines that begin with # are skipped.
     ///
     /// # Errors
-    /// [`Error::File`] with the line for rows that are not two numbers, wavelengths that do not
+    /// A fault with the line for rows that are not two numbers, wavelengths that do not
     /// ascend or lie outside 10 nm to 100 µm, and values that are negative or not finite; for fewer
     /// than two rows, and when all values are zero.
-    pub fn parse(text: &str, name: &Path) -> Result<Curve, Error> {
-        let wrong = |line: usize, what: String| {
-            Err(Error::file(name, format!("line {line}: {what}"), FORM))
-        };
+    pub fn parse(text: &str) -> Result<Curve, Error> {
+        let wrong = |line: usize, what: String| Err(Error::damaged(what, FORM).at_line(line));
         let rows = text.trim_start_matches('\u{feff}').lines().map(str::trim).enumerate();
         let mut rows = rows.filter(|(_, row)| !row.is_empty() && !row.starts_with('#')).peekable();
         rows.next_if(|(_, row)| fields(row).all(|field| field.parse::<f64>().is_err()));
@@ -68,8 +39,7 @@ impl Curve {
         for (line, row) in rows.map(|(above, row)| (above + 1, row)) {
             let numbers: Option<Vec<f64>> = fields(row).map(|field| field.parse().ok()).collect();
             let Some(&[nm, value]) = numbers.as_deref() else {
-                let start: String = row.chars().take(40).collect();
-                return wrong(line, format!("\"{start}\" is not two numbers"));
+                return wrong(line, format!("{} is not two numbers", quoted(row)));
             };
             if !WAVELENGTHS_NM.contains(&nm) {
                 return wrong(line, format!("{nm} nm is not between 10 nm and 100 µm"));
@@ -84,10 +54,10 @@ impl Curve {
         }
         if points.len() < 2 {
             let wrong = format!("a curve needs two rows, and here are {}", points.len());
-            return Err(Error::file(name, wrong, FORM));
+            return Err(Error::damaged(wrong, FORM));
         }
         if points.iter().all(|point| point.1 == 0.0) {
-            return Err(Error::file(name, "the curve is zero everywhere", FORM));
+            return Err(Error::damaged("the curve is zero everywhere", FORM));
         }
         Ok(Curve { points })
     }
@@ -123,10 +93,9 @@ pub(super) fn table<const N: usize>(text: &str) -> impl Iterator<Item = [f64; N]
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::io::Write;
 
     fn parse(text: &str) -> Result<Curve, Error> {
-        Curve::parse(text, Path::new("yellow.csv"))
+        Curve::parse(text)
     }
 
     #[test]
@@ -184,27 +153,7 @@ mod tests {
         for (text, expected) in cases {
             let error = parse(text).unwrap_err();
             assert!(error.to_string().contains(expected), "{text}: {error}");
-            assert!(error.to_string().starts_with("yellow.csv: "), "{error}");
             assert!(error.remedy().contains("550,0.82"));
         }
-    }
-
-    #[test]
-    fn files_are_read_to_their_limit() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("curve.csv");
-        let reading = |bytes: &[u8]| {
-            File::create(&path).unwrap().write_all(bytes).unwrap();
-            Curve::read(&path)
-        };
-        let mut text = b"400,1\n500,0.5\n".to_vec();
-        assert_eq!(reading(&text).unwrap().points().len(), 2);
-        text.resize(LARGEST_FILE as usize, b'\n');
-        assert!(reading(&text).is_ok());
-        text.push(b'\n');
-        assert!(reading(&text).unwrap_err().to_string().contains("1 MiB"));
-        assert!(reading(b"400,1\n500,\xff\n").unwrap_err().to_string().contains("UTF-8"));
-        let missing = Curve::read(&folder.path().join("none.csv")).unwrap_err();
-        assert!(missing.to_string().contains("cannot be read"), "{missing}");
     }
 }

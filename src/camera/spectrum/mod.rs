@@ -5,6 +5,7 @@ mod illuminant;
 mod medium;
 
 pub use curve::Curve;
+pub(crate) use curve::FORM as FORM_OF_CURVE;
 pub use illuminant::Illuminant;
 pub use medium::Medium;
 

@@ -1,7 +1,6 @@
 //! The light that counts, against sums made elsewhere and much finer ones made here.
 
 use super::*;
-use std::path::Path;
 
 fn named(illuminant: &str, medium: &str) -> Light {
     let (illuminant, medium) = (Illuminant::named(illuminant), Medium::named(medium));
@@ -9,7 +8,7 @@ fn named(illuminant: &str, medium: &str) -> Light {
 }
 
 fn curve(text: &str) -> Curve {
-    Curve::parse(text, Path::new("curve.csv")).unwrap()
+    Curve::parse(text).unwrap()
 }
 
 /// Mean and standard deviation of weighted places.

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::hole::specimen::Random;
-use crate::raster::{Transfer, display, open};
+use crate::raster::{Transfer, decoded, display};
 use ndarray::{Array2, Array3};
 use rayon::prelude::*;
 use std::f64::consts::{PI, TAU};
@@ -137,14 +137,11 @@ fn rule(seed: u64) -> Drawing {
 }
 
 fn through_jpeg(picture: &Raster) -> Raster {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("rule.jpg");
     let mut bytes = Vec::new();
     image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 80)
         .encode_image(&display(picture).unwrap())
         .unwrap();
-    std::fs::write(&path, bytes).unwrap();
-    open(&path, Transfer::ByFile).unwrap()
+    decoded(&bytes, Transfer::ByFile).unwrap().raster
 }
 
 fn scale(picture: &Raster) -> Result<Scale, Error> {

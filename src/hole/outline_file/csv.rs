@@ -1,18 +1,21 @@
 //! An outline as CSV: the header `x_mm,y_mm`, one vertex a line in mm with y up, a blank line between
 //! loops, each closed by itself.
 
-use super::Wrong;
+use crate::error::{Error, quoted};
 use crate::geometry::{Outline, Point};
 use std::fmt::Write;
 
 const HEADER: &str = "x_mm,y_mm";
 
 /// The loops of a text.
-pub(super) fn loops(text: &str) -> Result<Vec<Vec<Point>>, Wrong> {
-    parse(text).map_err(|(line, wrong)| Wrong {
-        what: format!("line {line}: {wrong}"),
-        remedy: "the file begins with x_mm,y_mm; then one vertex a line in mm, a blank line between \
-                 loops",
+pub(super) fn loops(text: &str) -> Result<Vec<Vec<Point>>, Error> {
+    parse(text).map_err(|(line, wrong)| {
+        Error::damaged(
+            wrong,
+            "begin the file with x_mm,y_mm; then write one vertex a line in mm, and a blank line between \
+             loops",
+        )
+        .at_line(line)
     })
 }
 
@@ -22,8 +25,7 @@ fn parse(text: &str) -> Result<Vec<Vec<Point>>, (usize, String)> {
     match lines.next() {
         Some((_, first)) if first.trim_start_matches('\u{feff}') == HEADER => {}
         Some((_, first)) => {
-            let start: String = first.chars().take(40).collect();
-            return Err((1, format!("the header is \"{start}\", not \"{HEADER}\"")));
+            return Err((1, format!("the header is {}, not \"{HEADER}\"", quoted(first))));
         }
         None => return Err((1, "the file is empty".into())),
     }
@@ -39,8 +41,7 @@ fn parse(text: &str) -> Result<Vec<Vec<Point>>, (usize, String)> {
         match (vertex, loops.last_mut()) {
             (Some(vertex), Some(current)) => current.push(vertex),
             _ => {
-                let start: String = line.chars().take(40).collect();
-                return Err((number, format!("\"{start}\" is not two numbers")));
+                return Err((number, format!("{} is not two numbers", quoted(line))));
             }
         }
     }

@@ -4,79 +4,56 @@
 mod csv;
 mod svg;
 
-use crate::error::Error;
+use crate::error::{Error, quoted};
 use crate::geometry::Outline;
-use std::fs;
 use std::path::Path;
 
-/// A larger file holds more than ten million vertices: no outline of a hole.
-const LARGEST_FILE: u64 = 400_000_000;
-
-/// What a file's text is not, and what it should be.
-struct Wrong {
-    what: String,
-    remedy: &'static str,
-}
-
 /// The forms of an outline file.
-enum Form {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// A table of vertices.
     Csv,
+    /// A drawing of one path.
     Svg,
 }
 
 impl Form {
-    /// The form that a file has by its ending.
-    fn of(path: &Path) -> Result<Form, Error> {
-        let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    /// The form that a file has by the ending of its name.
+    ///
+    /// # Errors
+    /// A fault for endings other than .csv and .svg.
+    pub fn of_name(name: &str) -> Result<Form, Error> {
+        let ending =
+            Path::new(name).extension().map(|ending| ending.to_string_lossy().to_lowercase());
         match ending.as_deref() {
             Some("csv") => Ok(Form::Csv),
             Some("svg") => Ok(Form::Svg),
-            _ => Err(Error::file(
-                path,
-                "is no outline file by its ending",
-                "end its name in .csv (a table) or .svg (a drawing)",
+            _ => Err(Error::not_understood(
+                format!("{} ends neither in .csv nor in .svg", quoted(name)),
+                "end the name of an outline in .csv (a table) or .svg (a drawing)",
             )),
         }
     }
 }
 
-/// Whether a name ends as an outline file's does.
-pub(super) fn is_outline(path: &Path) -> bool {
-    Form::of(path).is_ok()
-}
-
-/// Reads an outline file, .csv or .svg.
+/// Reads the text of an outline file.
 ///
 /// # Errors
-/// [`Error::File`] when the ending is neither, with what is not as it should be, or when the loops
-/// are no outline.
-pub fn read(path: &Path) -> Result<Outline, Error> {
-    let form = Form::of(path)?;
-    let unreadable = |why: String| {
-        Error::file(path, format!("cannot be read: {why}"), "check the name; an outline is text")
-    };
-    let size = fs::metadata(path).map_err(|why| unreadable(why.to_string()))?.len();
-    if size > LARGEST_FILE {
-        return Err(unreadable(format!("it is {size} bytes long")));
-    }
-    let text = fs::read_to_string(path).map_err(|why| unreadable(why.to_string()))?;
-    let loops = match form {
-        Form::Csv => csv::loops(&text),
-        Form::Svg => svg::loops(&text),
-    };
-    let loops = loops.map_err(|wrong| Error::file(path, wrong.what, wrong.remedy))?;
-    Outline::new(loops).map_err(|why| Error::file(path, why.to_string(), why.remedy()))
+/// A fault with the line, where there is one, when the text is not of that form, or its loops are not an
+/// outline.
+pub fn parse(text: &str, form: Form) -> Result<Outline, Error> {
+    Outline::new(match form {
+        Form::Csv => csv::loops(text)?,
+        Form::Svg => svg::loops(text)?,
+    })
 }
 
-/// The text of an outline file of that name, to a hundredth of a nanometre.
-///
-/// # Errors
-/// [`Error::File`] when the ending is neither .csv nor .svg.
-pub fn text(outline: &Outline, path: &Path) -> Result<String, Error> {
-    Ok(match Form::of(path)? {
+/// Writes the text of an outline file, to a hundredth of a nanometre.
+pub fn text(outline: &Outline, form: Form) -> String {
+    match form {
         Form::Csv => csv::text(outline),
         Form::Svg => svg::text(outline),
-    })
+    }
 }
 
 #[cfg(test)]
@@ -94,12 +71,10 @@ mod tests {
 
     #[test]
     fn what_is_written_is_read() {
-        let folder = tempfile::tempdir().unwrap();
         for name in ["hole.csv", "hole.svg", "HOLE.SVG"] {
-            let path = folder.path().join(name);
+            let form = Form::of_name(name).unwrap();
             for outline in [islands(), shapes::rectangle(0.3, 0.1).unwrap()] {
-                fs::write(&path, text(&outline, &path).unwrap()).unwrap();
-                let again = read(&path).unwrap();
+                let again = parse(&text(&outline, form), form).unwrap();
                 assert_eq!(again.loops().len(), outline.loops().len());
                 for (loops, other) in outline.loops().iter().zip(again.loops()) {
                     assert_eq!(loops.len(), other.len());
@@ -114,10 +89,8 @@ mod tests {
     #[test]
     fn other_endings_are_refused() {
         for name in ["hole.png", "hole", "svg", "hole.csv.txt"] {
-            let said = text(&islands(), Path::new(name)).unwrap_err();
-            assert!(said.to_string().contains("ending") && said.remedy().contains(".svg"));
-            assert!(read(Path::new(name)).is_err());
+            let said = Form::of_name(name).unwrap_err();
+            assert!(said.to_string().contains("ends neither") && said.remedy().contains(".svg"));
         }
-        assert!(read(Path::new("missing.svg")).unwrap_err().to_string().contains("cannot be read"));
     }
 }

@@ -3,7 +3,7 @@
 //! SVG counts y downwards, so y is turned on the way out and on the way in: on the screen the hole
 //! stands as it does on the bench.
 
-use super::Wrong;
+use crate::error::{Error, quoted};
 use crate::geometry::{Outline, Point};
 use resvg::usvg::roxmltree::{Document, Node};
 use std::fmt::Write;
@@ -13,8 +13,8 @@ const REMEDY: &str = "give one <path> with fill-rule=\"evenodd\" and only absolu
                       turn curves into lines, or save the outline as CSV";
 
 /// The loops of a text.
-pub(super) fn loops(text: &str) -> Result<Vec<Vec<Point>>, Wrong> {
-    parse(text).map_err(|what| Wrong { what, remedy: REMEDY })
+pub(super) fn loops(text: &str) -> Result<Vec<Vec<Point>>, Error> {
+    parse(text).map_err(|what| Error::damaged(what, REMEDY))
 }
 
 fn parse(text: &str) -> Result<Vec<Vec<Point>>, String> {
@@ -114,9 +114,8 @@ fn commands(data: &str) -> Result<Vec<(char, Vec<f64>)>, String> {
                 .split(|c: char| c.is_whitespace() || c == ',')
                 .filter(|word| !word.is_empty())
                 .map(|word| {
-                    let start: String = word.chars().take(40).collect();
                     word.parse()
-                        .map_err(|_| format!("the path has \"{start}\", which is no number"))
+                        .map_err(|_| format!("the path has {}, which is no number", quoted(word)))
                 })
                 .collect::<Result<Vec<f64>, String>>()
                 .map(|numbers| (command, numbers))

@@ -93,6 +93,7 @@ fn a_picture_that_cannot_be_is_refused() {
         Look { mm_per_px: f64::NAN, ..sound.clone() },
         Look { blur_px: -1.0, ..sound.clone() },
     ] {
-        assert!(matches!(photograph(&hole, &look), Err(Error::Limit { .. })), "{look:?}");
+        let error = photograph(&hole, &look).unwrap_err();
+        assert_eq!(*error.kind(), crate::error::Kind::BeyondLimit, "{look:?}");
     }
 }

@@ -1,5 +1,6 @@
 //! Opening a picture file safely, into linear light.
 
+use super::resolution::{Resolution, stated_resolution};
 use super::{Raster, decode};
 use crate::error::Error;
 use image::{
@@ -8,13 +9,13 @@ use image::{
 use moxcms::ColorProfile;
 use ndarray::{Array3, Axis};
 use rayon::prelude::*;
-use std::fs;
-use std::io::{Cursor, ErrorKind};
-use std::path::Path;
+use std::io::Cursor;
 
 /// More pixels than this are no photo of a hole; opened, they would take some 3 GB.
 const LARGEST_PX: u64 = 120_000_000;
-/// Bytes that a file may have, and that a decoder may ask for at once.
+/// The largest picture file, in bytes.
+pub const LARGEST_FILE: u64 = 2 << 30;
+/// Bytes that a decoder may ask for at once.
 const LARGEST_STORE: u64 = 2 << 30;
 
 /// How a file's numbers stand for light.
@@ -30,32 +31,41 @@ pub enum Transfer {
 /// A curve from a file's number (0..1) to light (0..1).
 type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 
-/// Opens a PNG, JPEG or TIFF picture of 8 or 16 bits: one channel of linear light of a grey picture,
+/// A picture that was decoded, once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Decoded {
+    /// Its light.
+    pub raster: Raster,
+    /// The resolution that its file states, if it states one.
+    pub resolution: Option<Resolution>,
+}
+
+/// Decodes a PNG, JPEG or TIFF picture of 8 or 16 bits: one channel of linear light of a grey picture,
 /// three of one with colour, upright by its EXIF orientation, what is transparent laid on black.
 ///
 /// # Errors
-/// [`Error::File`] when the file is missing, empty, of another kind, cut off, damaged, or larger
-/// than 120 million pixels.
-pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
-    let bytes = bytes_of(path)?;
+/// A fault when the bytes are another kind of file, cut off, damaged, or more than 120 million pixels.
+pub fn decoded(bytes: &[u8], transfer: Transfer) -> Result<Decoded, Error> {
+    Ok(Decoded { raster: light(bytes, transfer)?, resolution: stated_resolution(bytes) })
+}
+
+fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
     let damaged = |why: String| {
-        Error::file(
-            path,
+        Error::damaged(
             format!("is cut off or damaged: {why}"),
             "copy it again from the camera, or save it anew as PNG, JPEG or TIFF",
         )
     };
-    let reader = ImageReader::new(Cursor::new(&bytes)).with_guessed_format();
+    let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format();
     let mut reader = reader.map_err(|why| damaged(why.to_string()))?;
     let format = reader.format();
     if !matches!(format, Some(ImageFormat::Png | ImageFormat::Jpeg | ImageFormat::Tiff)) {
-        return Err(Error::file(
-            path,
+        return Err(Error::damaged(
             "is no PNG, JPEG or TIFF picture, whatever its name says",
             "save it as one of these",
         ));
     }
-    if format == Some(ImageFormat::Jpeg) && !jpeg_is_whole(&bytes) {
+    if format == Some(ImageFormat::Jpeg) && !jpeg_is_whole(bytes) {
         return Err(damaged("its end is missing".into()));
     }
     let mut limits = Limits::default();
@@ -64,19 +74,17 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
     let mut decoder = reader.into_decoder().map_err(|why| damaged(why.to_string()))?;
     let (columns, rows) = decoder.dimensions();
     if u64::from(columns) * u64::from(rows) > LARGEST_PX {
-        return Err(Error::file(
-            path,
+        return Err(Error::damaged(
             format!("says it has {columns} × {rows} pixels, too many to open"),
             "cut out the part with the hole: up to 120 million pixels are taken",
         ));
     }
     let curve = match transfer {
         Transfer::Linear => Box::new(|value| value) as Curve,
-        Transfer::ByFile => stated_curve(&bytes, format, decoder.icc_profile().ok().flatten()),
+        Transfer::ByFile => stated_curve(bytes, format, decoder.icc_profile().ok().flatten()),
     };
     if decoder.color_type().bytes_per_pixel() / decoder.color_type().channel_count() > 2 {
-        return Err(Error::file(
-            path,
+        return Err(Error::damaged(
             "has more than 16 bits to a number",
             "save it with 8 or 16 bits",
         ));
@@ -86,32 +94,6 @@ pub fn open(path: &Path, transfer: Transfer) -> Result<Raster, Error> {
         DynamicImage::from_decoder(decoder).map_err(|why| damaged(why.to_string()))?;
     picture.apply_orientation(orientation);
     Ok(linear(picture, &curve))
-}
-
-/// The file's bytes, with each way of there being none told apart.
-pub(super) fn bytes_of(path: &Path) -> Result<Vec<u8>, Error> {
-    let unreadable = |why: std::io::Error| match why.kind() {
-        ErrorKind::NotFound => {
-            Error::file(path, "does not exist", "check the name, and the folder you are in")
-        }
-        _ => Error::file(path, format!("cannot be read: {why}"), "check its permissions"),
-    };
-    let about = fs::metadata(path).map_err(unreadable)?;
-    if about.is_dir() {
-        return Err(Error::file(path, "is a folder", "name the picture in it"));
-    }
-    if !about.is_file() {
-        return Err(Error::file(path, "is no file but a device", "name a picture file"));
-    }
-    match about.len() {
-        0 => Err(Error::file(path, "is empty", "copy the picture again")),
-        length if length > LARGEST_STORE => Err(Error::file(
-            path,
-            format!("is {} MB long, too much to open", length / 1_000_000),
-            "cut out the part with the hole: up to 2 GB are taken",
-        )),
-        _ => fs::read(path).map_err(unreadable),
-    }
 }
 
 /// One channel for a grey picture, three for one with colour.
@@ -217,10 +199,7 @@ mod tests {
     }
 
     fn opened(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("picture");
-        fs::write(&path, bytes).unwrap();
-        open(&path, transfer)
+        decoded(bytes, transfer).map(|picture| picture.raster)
     }
 
     #[test]
@@ -282,7 +261,7 @@ mod tests {
             bytes
         };
         let cases: [(&[u8], &str); 6] = [
-            (b"", "empty"),
+            (b"", "no PNG"),
             (b"no picture at all", "no PNG"),
             (&jpeg[..jpeg.len() / 2], "cut off"),
             (&png[..png.len() / 2], "cut off"),
@@ -301,8 +280,5 @@ mod tests {
             bytes
         };
         assert!(opened(&deep, Transfer::ByFile).unwrap_err().to_string().contains("16 bits"));
-        let refused = |path: &Path| open(path, Transfer::ByFile).unwrap_err().to_string();
-        assert!(refused(Path::new("/nowhere/hole.png")).contains("does not exist"));
-        assert!(refused(&std::env::temp_dir()).contains("folder"));
     }
 }
