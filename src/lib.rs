@@ -9,7 +9,7 @@
 //! [`geometry`] (outlines), [`wave`] (diffraction), [`hole`] (what is on the workbench),
 //! [`camera`] (what the hole is put in), [`picture`] (what comes out), [`verdict`] (what to do),
 //! [`record`] (the bench log), [`plate`] and [`diagram`] (drawings), [`figure`] (teaching figures), [`task`]
-//! (one file a command), [`report`], [`cli`].
+//! (one file a command), [`words`] (answers in English), [`report`], [`cli`].
 //!
 //! ```
 //! use foramen::geometry::shapes;
@@ -39,5 +39,6 @@ pub mod report;
 pub mod task;
 pub mod verdict;
 pub mod wave;
+pub mod words;
 
 pub use error::{Candidate, Error, Kind, Place as ErrorPlace, Wanted};

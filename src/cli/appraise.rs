@@ -1,31 +1,24 @@
 //! `foramen appraise`: the main job.
 
-use super::comparison;
-use super::output::{Output, Progress, json_text, wrapped};
+use super::output::{Output, Progress, json_text};
 use super::words::{BenchWords, SceneWords};
-use super::{expose, gauge, preview, psf};
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::files;
 use crate::hole::Hole;
 use crate::picture::film_pixels;
-use crate::quantity::{Quantity, write_length_within};
 use crate::record::{self, Record};
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
 use crate::task::log;
-use crate::verdict::advice::{Action, GOOD_ENOUGH, Verdict};
 use crate::verdict::growth::Growth;
-use crate::verdict::reasons::{DARK, in_words, percent};
-use std::fmt::Write;
+use crate::words::terminal::wrapped;
+use crate::words::{self, plates};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 /// The longer side of the previews, in pixels.
 const LONGEST: usize = 1600;
-/// A cause in the camera that costs less is not worth a line.
-const NOTABLE: f64 = 0.005;
-
 /// Measures a hole, computes its light and its picture, and says whether to stop or to go on
 #[derive(clap::Args)]
 pub(super) struct Words {
@@ -95,7 +88,12 @@ impl Words {
         if self.json {
             output.json(&answer)?;
         } else {
-            let mut text = self.text(&camera, &answer);
+            let mut text = if self.bench.hole.demo {
+                format!("{}\n\n", words::appraise::INVENTED)
+            } else {
+                String::new()
+            };
+            text += &words::appraise::text(&camera, &answer);
             let names: Vec<&str> = files.iter().map(|file| file.0).collect();
             text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
             if let Some((path, _)) = &report {
@@ -117,7 +115,7 @@ impl Words {
         if self.json {
             return output.json(&answer);
         }
-        output.say(&format!("{}{}", self.bench.hole.invented(), comparison::text(&answer)))
+        output.say(&format!("{}{}", self.bench.hole.invented(), words::comparison::text(&answer)))
     }
 
     fn logging<'a>(
@@ -136,49 +134,6 @@ impl Words {
         let growth = log::growth(&record, &name, mm, known_mm);
         Ok(Logging { path, record, name, growth })
     }
-
-    fn text(&self, camera: &Camera, answer: &Answer) -> String {
-        let (hole, verdict) = (&answer.gauge.hole, &answer.verdict);
-        let mut text = String::new();
-        if self.bench.hole.demo {
-            text += "The demonstration: this camera, this hole and its photo are invented.\n\n";
-        }
-        // Writing to a string cannot fail.
-        let _ = writeln!(text, "  {}\n", heading(verdict));
-        for reason in &verdict.reasons {
-            let _ = writeln!(text, "{}", wrapped("  - ", reason));
-        }
-        let size = write_length_within(
-            hole.equivalent_diameter_mm,
-            hole.equivalent_diameter_uncertainty_mm,
-        );
-        let film = Quantity::Length.write(camera.distances.film_mm());
-        let mut rows = vec![
-            ("Camera", format!("{}, film at {film}", camera.name)),
-            ("This hole", size),
-            ("Best hole", best_in_words(answer)),
-            ("Sharpness", sharpness_in_words(verdict)),
-        ];
-        rows.extend(if_in_words(verdict).map(|words| ("Loss if", words)));
-        rows.extend(verdict.lines.in_words().map(|words| ("Direction", words)));
-        rows.extend(camera_in_words(verdict).map(|words| ("Besides", words)));
-        rows.extend(corner_in_words(verdict).map(|words| ("Plate", words)));
-        if verdict.next_pass.growth.passes > 0 || verdict.action == Action::Enlarge {
-            rows.push(("Growth", verdict.next_pass.growth.in_words()));
-        }
-        rows.push(("Exposure", expose::sentence(camera, &answer.exposure)));
-        text.push('\n');
-        for (name, value) in rows {
-            let _ = writeln!(text, "{}", wrapped(&format!("  {name:<10} "), &value));
-        }
-        for warning in answer.gauge.warnings.iter().chain(&answer.psf.warnings) {
-            let _ = writeln!(text, "{}", wrapped("  Note       ", warning));
-        }
-        if asks_for_work(verdict) {
-            let _ = writeln!(text, "\n{}", wrapped("  ", CAUTION));
-        }
-        text
-    }
 }
 
 /// The log that an appraisal goes into.
@@ -196,13 +151,13 @@ impl Logging<'_> {
 
     fn in_words(&self) -> String {
         let before = self.record.entries.iter().filter(|entry| entry.hole == self.name).count();
-        format!("  Logged in {} as \"{}\", entry {}\n", self.path.display(), self.name, before + 1)
+        let file = self.path.display().to_string();
+        format!("  {}\n", words::log::logged(&file, &self.name, before + 1))
     }
 
     fn remark(&self, output: &mut Output) {
         for skipped in &self.record.skipped {
-            let line = format!("line {} of the log left out: it {}", skipped.line, skipped.reason);
-            output.remark(&wrapped("note: ", &line));
+            output.remark(&wrapped("note: ", &words::log::skipped(skipped)));
         }
     }
 }
@@ -219,9 +174,9 @@ impl Plates {
         let best_mm = answer.target.diameter_mm;
         let best = (&answer.best_picture.picture, best_mm);
         Ok(Plates {
-            outline: gauge::overlay(hole, &answer.gauge)?,
-            psf: psf::plate(&answer.psf, &answer.best_psf, best_mm)?,
-            picture: preview::plate(camera, &answer.picture.picture, best, None)?,
+            outline: plates::outline(hole, &answer.gauge)?,
+            psf: plates::point_image(&answer.psf, &answer.best_psf, best_mm)?,
+            picture: plates::pictures(camera, &answer.picture.picture, best, None)?,
         })
     }
 
@@ -231,13 +186,10 @@ impl Plates {
         answer: &Answer,
         invented: bool,
     ) -> Result<String, Error> {
-        let verdict = &answer.verdict;
         Report {
             camera: request.camera,
             hole: &request.hole.outline,
             answer,
-            heading: &heading(verdict),
-            caution: if asks_for_work(verdict) { CAUTION } else { "" },
             invented,
             plates: report::Plates {
                 outline: self.outline.as_deref(),
@@ -258,91 +210,4 @@ impl Plates {
         ];
         Ok(outline.into_iter().chain(others).collect())
     }
-}
-
-fn best_in_words(answer: &Answer) -> String {
-    let length = |mm| Quantity::Length.write(mm);
-    let band = answer.target.good_enough();
-    format!(
-        "{}   ({} to {} loses at most {:.0} %)",
-        length(answer.target.diameter_mm),
-        length(band.low_mm),
-        length(band.high_mm),
-        100.0 * band.loss
-    )
-}
-
-fn sharpness_in_words(verdict: &Verdict) -> String {
-    format!("{} lost: {}", percent(verdict.loss), in_words(verdict.loss))
-}
-
-/// What the loss would be if one thing were done, where that gains anything to speak of.
-fn if_in_words(verdict: &Verdict) -> Option<String> {
-    let would = &verdict.counterfactuals;
-    let to = |verb: &str, mm: f64| format!("{verb} to {}", Quantity::Length.write(mm));
-    let done = [
-        ("clean".to_owned(), would.without_debris),
-        ("without burrs".to_owned(), would.without_burrs),
-        (to("rounded", would.rounded_diameter_mm), would.rounded),
-        (to("widened", would.widened_diameter_mm), would.widened),
-    ];
-    let gains: Vec<String> = done
-        .into_iter()
-        .filter(|(_, loss)| verdict.loss - loss > NOTABLE)
-        .map(|(what, loss)| format!("{what}, {}", percent(loss)))
-        .collect();
-    (!gains.is_empty()).then(|| gains.join("; "))
-}
-
-/// What no hole can help: what moves, and the plate's thickness in the middle of the film or all over
-/// it, as the merit is taken.
-fn camera_in_words(verdict: &Verdict) -> Option<String> {
-    let ideal = &verdict.against_ideal;
-    let costs = [("what moves", ideal.motion), ("the plate's thickness", ideal.thickness)];
-    let said: Vec<String> = costs
-        .into_iter()
-        .filter(|(_, cost)| *cost > NOTABLE)
-        .map(|(what, cost)| format!("{what} costs even the best hole {}", percent(cost)))
-        .collect();
-    (!said.is_empty()).then(|| said.join("; "))
-}
-
-/// What the plate's thickness does in the corners, where that is to be seen.
-fn corner_in_words(verdict: &Verdict) -> Option<String> {
-    let corner = verdict.corner.filter(|corner| (DARK..0.8).contains(&corner.open))?;
-    Some(format!(
-        "its thickness takes {} of the light and {} of the sharpness in the film's corners",
-        percent(1.0 - corner.open),
-        percent(corner.loss?)
-    ))
-}
-
-const CAUTION: &str = "Take care: needles and sheet edges cut; old brass, tin and solder may hold lead, so sand \
-                       wet and keep the dust off hands and food; wear eye protection; look at the hole \
-                       against a lamp, never the Sun. Local rules and trained people come first.";
-
-/// Whether hands are to do something.
-fn asks_for_work(verdict: &Verdict) -> bool {
-    verdict.action != Action::Stop || verdict.undecided.is_some()
-}
-
-fn heading(verdict: &Verdict) -> String {
-    if let Some(undecided) = &verdict.undecided {
-        let [one, other] =
-            [verdict.action, undecided.other].map(|action| action.in_words().to_uppercase());
-        return format!("BETWEEN {one} AND {other}: measure again with a finer scale.");
-    }
-    match verdict.action {
-        Action::Stop if verdict.corner.is_some_and(|corner| corner.open < DARK) => {
-            "STOP: more work on this hole gains nothing; its plate is too thick for the corners."
-        }
-        Action::Stop if verdict.loss <= GOOD_ENOUGH => "STOP: this hole is good enough.",
-        Action::Stop => "STOP: it may be used as it is, and only a new hole would be better.",
-        Action::Enlarge => "ENLARGE: one more careful pass, then measure again.",
-        Action::Deburr if verdict.burrs == 0 => "CLEAN: take out what lies in it, measure again.",
-        Action::Deburr if verdict.burrs == 1 => "DEBURR: take the burr off, then measure again.",
-        Action::Deburr => "DEBURR: take the burrs off, then measure again.",
-        Action::StartOver => "START OVER: a new hole will serve better than more work on this one.",
-    }
-    .into()
 }

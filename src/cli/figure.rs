@@ -7,15 +7,13 @@ use crate::error::Error;
 use crate::figure::{self, Bench, FIGURES, Figure};
 use crate::files;
 use crate::plate::Ground;
+use crate::words;
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
 use std::path::PathBuf;
 
 /// How long a frame of a moving figure is shown, in s.
 const FRAME_S: f64 = 0.3;
-
-const INVENTED: &str =
-    "  The hole is an invented one with a coarse burr; name yours with --hole.\n";
 
 /// Where a figure is shown.
 #[derive(Clone, Copy, ValueEnum)]
@@ -62,10 +60,13 @@ impl Words {
             .filter(|figure| self.all || self.name.as_deref() == Some(figure.name))
             .collect();
         if figures.is_empty() {
-            return output.say(&list());
+            return output.say(&words::figure::text());
         }
         let named = self.hole.named()?;
-        let invented = if named.is_some() { "" } else { INVENTED };
+        let invented = match named {
+            Some(_) => String::new(),
+            None => format!("  {}\n", words::figure::INVENTED),
+        };
         let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
         let bench = Bench { camera: self.camera.open()?, hole };
         let format = Format {
@@ -101,10 +102,4 @@ impl Words {
         drop(progress);
         output.say(&format!("{invented}  Written to {}: {}\n", place.display(), names.join(", ")))
     }
-}
-
-fn list() -> String {
-    let lines = FIGURES.iter().map(|figure| format!("  {:<14} {}\n", figure.name, figure.about));
-    let lines: String = lines.collect();
-    format!("Figures:\n\n{lines}\nName one, or draw them with --all.\n")
 }

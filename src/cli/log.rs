@@ -1,13 +1,11 @@
 //! `foramen log`.
 
-use super::output::{Output, wrapped};
+use super::output::Output;
 use crate::error::Error;
 use crate::files;
-use crate::plate::{self, History, Measured};
-use crate::quantity::{Quantity, write_length_within};
-use crate::record::Entry;
-use crate::task::log::{self, Answer};
-use std::fmt::Write;
+use crate::task::log;
+use crate::words::terminal::wrapped;
+use crate::words::{self, plates};
 use std::path::PathBuf;
 
 /// The history of a hole in a bench log: its size after each pass, and how much your passes widen
@@ -36,11 +34,10 @@ impl Words {
         // In JSON they are in the document; told before what may go wrong for want of those lines.
         if !self.json {
             for skipped in &record.skipped {
-                let line = format!("line {} left out: it {}", skipped.line, skipped.reason);
-                output.remark(&wrapped("note: ", &line));
+                output.remark(&wrapped("note: ", &words::log::skipped(skipped)));
             }
             for line in &record.backwards {
-                output.remark(&format!("note: line {line}: the clock ran backwards before it"));
+                output.remark(&wrapped("note: ", &words::log::backwards(*line)));
             }
         }
         let request = log::Request {
@@ -50,75 +47,15 @@ impl Words {
         };
         let answer = log::run(&request)?;
         if let Some(path) = &self.out {
-            files::write(path, &plate(&answer)?)?;
+            files::write(path, &plates::history(&answer)?)?;
         }
         if self.json {
             return output.json(&answer);
         }
-        let mut text = text(&answer);
+        let mut text = words::log::text(&answer);
         if let Some(path) = &self.out {
-            // Writing to a string cannot fail.
-            let _ = writeln!(text, "\n  Written to {}", path.display());
+            text += &format!("\n  Written to {}\n", path.display());
         }
         output.say(&text)
     }
-}
-
-fn text(answer: &Answer) -> String {
-    let mut text = wrapped("", &title(answer));
-    text += "\n\n  Pass  When (UTC)        Diameter             Loss    Advice\n";
-    for (index, entry) in answer.history.iter().enumerate() {
-        text += &row(index + 1, entry);
-    }
-    if let Some(last) = answer.history.last() {
-        let length = |mm| Quantity::Length.write(mm);
-        let best = format!(
-            "{}   ({} to {} is good enough)",
-            length(last.target_mm),
-            length(last.band_low_mm),
-            length(last.band_high_mm)
-        );
-        // Writing to a string cannot fail.
-        let _ = writeln!(text, "\n{}", wrapped("  Best hole  ", &best));
-    }
-    text + &wrapped("  Growth     ", &answer.growth.in_words()) + "\n"
-}
-
-/// One line of the table.
-fn row(pass: usize, entry: &Entry) -> String {
-    let decimals = usize::from(entry.loss < 0.095);
-    format!(
-        "  {pass:>4}  {:.16}  {:<19}  {:>4.decimals$} %  {:.20}\n",
-        entry.utc().replace('T', " "),
-        write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
-        100.0 * entry.loss,
-        entry.action
-    )
-}
-
-fn title(answer: &Answer) -> String {
-    format!("Hole \"{}\" in {}", answer.hole, answer.camera)
-}
-
-fn plate(answer: &Answer) -> Result<Vec<u8>, Error> {
-    let measured: Vec<Measured> = answer
-        .history
-        .iter()
-        .map(|entry| Measured {
-            diameter_mm: entry.diameter_mm,
-            uncertainty_mm: entry.diameter_uncertainty_mm,
-        })
-        .collect();
-    let last = answer.history.last();
-    plate::history(&History {
-        measured: &measured,
-        target_mm: last.map_or(0.0, |entry| entry.target_mm),
-        band_mm: last.map_or([0.0; 2], |entry| [entry.band_low_mm, entry.band_high_mm]),
-        title: &title(answer),
-        caption: &format!(
-            "Bars are the diameters' uncertainties (k = 2, about 95 %); best and good sizes are \
-             those of the last entry. {}",
-            answer.growth.in_words()
-        ),
-    })
 }

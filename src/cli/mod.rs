@@ -2,7 +2,6 @@
 
 mod appraise;
 mod camera;
-mod comparison;
 mod expose;
 mod figure;
 mod gauge;
@@ -11,7 +10,6 @@ mod output;
 mod preview;
 mod psf;
 mod remedy;
-mod sheet;
 mod target;
 mod words;
 

@@ -89,22 +89,6 @@ impl Drop for Progress {
     }
 }
 
-/// A text after its mark, in lines of at most 88 letters, the later ones set in as far as the first.
-pub(super) fn wrapped(mark: &str, text: &str) -> String {
-    let (mut lines, mut line) = (String::new(), mark.to_owned());
-    for word in text.split(' ') {
-        if line.chars().count() + word.chars().count() > 88 && line.trim().len() > mark.trim().len()
-        {
-            lines += line.trim_end();
-            lines.push('\n');
-            line = " ".repeat(mark.chars().count());
-        }
-        line += word;
-        line.push(' ');
-    }
-    lines + line.trim_end()
-}
-
 /// The JSON document of an answer.
 pub(super) fn json_text(answer: &impl Serialize) -> Result<String, Error> {
     let text = serde_json::to_string_pretty(answer).map_err(|why| {

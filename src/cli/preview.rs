@@ -7,17 +7,12 @@ use crate::error::Error;
 use crate::files;
 use crate::geometry::shapes;
 use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
-use crate::plate::{Comparison, comparison};
-use crate::quantity::{Quantity, significant};
 use crate::raster::{self, Raster};
 use crate::task::preview;
 use crate::verdict::target::target;
+use crate::words::{self, plates};
 use clap::ValueEnum;
 use std::path::PathBuf;
-
-/// What is enlarged: left, top, width and height as shares of the picture's.
-const MIDDLE: [f64; 4] = [0.4, 0.52, 0.2, 0.2];
-const CORNER: [f64; 4] = [0.79, 0.45, 0.2, 0.2];
 
 /// What a picture shows.
 #[derive(Clone, Copy, PartialEq, ValueEnum)]
@@ -76,7 +71,7 @@ impl Words {
             let perfect = perfect(&camera, &image)?;
             let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
-            plate(&camera, &this?, (&best?, best_mm), Some(&perfect?))?
+            plates::pictures(&camera, &this?, (&best?, best_mm), Some(&perfect?))?
         } else {
             watch("the file");
             let pixel_mm = answer.film_pixel_um / 1000.0;
@@ -91,25 +86,13 @@ impl Words {
         files::write(&self.out, &file)?;
         drop(progress);
         if coarse {
-            output.remark(
-                "The print is drawn from coarser pixels than an eye sees; ask for more with --pixels.",
-            );
+            output.remark(words::preview::FILM_IS_COARSER);
         }
         if self.json {
             return output.json(&answer);
         }
-        output.say(&format!(
-            "  {} × {} pixels of {} on the film, {:.0}° across\n  PSF at {} × {} places, contrast \
-             between them right to {}\n  Written: {}\n",
-            answer.columns,
-            answer.rows,
-            Quantity::Length.write(answer.film_pixel_um / 1000.0),
-            answer.angle_of_view_deg,
-            answer.nodes[0],
-            answer.nodes[1],
-            significant(answer.contrast_error, 1),
-            self.out.display()
-        ))
+        let text = words::preview::text(&answer);
+        output.say(&format!("{text}  Written: {}\n", self.out.display()))
     }
 }
 
@@ -128,25 +111,4 @@ impl Words {
             None => picture,
         })
     }
-}
-
-/// This hole's picture beside the best disc's, and beside a perfect image where there is one.
-pub(super) fn plate(
-    camera: &Camera,
-    picture: &Raster,
-    (best, best_mm): (&Raster, f64),
-    perfect: Option<&Raster>,
-) -> Result<Vec<u8>, Error> {
-    let through_best = format!("Through the best disc, {}", Quantity::Length.write(best_mm));
-    let mut pictures = vec![(picture, "Through this hole"), (best, through_best.as_str())];
-    pictures.extend(perfect.map(|perfect| (perfect, "A perfect image")));
-    comparison(&Comparison {
-        pictures: &pictures,
-        details: &[MIDDLE, CORNER],
-        film_width_mm: camera.film.width_mm,
-        title: "The picture this hole takes",
-        caption: "One scene, each point of it spread as the hole spreads it at its place on the film, with \
-                  the light that falls there. Below: the framed parts of the middle and of the edge, \
-                  enlarged.",
-    })
 }

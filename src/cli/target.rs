@@ -1,17 +1,12 @@
 //! `foramen target`.
 
-use super::output::{Output, wrapped};
+use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
-use crate::quantity::{Quantity, significant};
 use crate::task;
 use crate::verdict::criterion::Criterion;
-use crate::verdict::depth::Subject;
-use crate::verdict::published::WHY_THEY_DIFFER;
-use crate::verdict::stock::Kind;
-use crate::verdict::target::{Fit, Target};
+use crate::words;
 use clap::ValueEnum;
-use std::fmt::Write;
 
 /// The diameter to aim for in this camera, and how far off still looks the same
 #[derive(clap::Args)]
@@ -52,110 +47,6 @@ impl Words {
         if self.json {
             return output.json(&target);
         }
-        output.say(&text(&camera.name, &target))
+        output.say(&words::target::text(&camera.name, &target))
     }
-}
-
-fn length(mm: f64) -> String {
-    Quantity::Length.write(mm)
-}
-
-fn percent(loss: f64) -> String {
-    format!("{:.1} %", 100.0 * loss)
-}
-
-fn text(camera: &str, target: &Target) -> String {
-    let done = target.good_enough();
-    let mut text = format!(
-        "AIM FOR {}, f/{:.0}. From {} to {} it loses at most {:.0} %.\n\n",
-        length(target.diameter_mm),
-        target.f_number,
-        length(done.low_mm),
-        length(done.high_mm),
-        100.0 * done.loss,
-    );
-    let forms = format!(
-        "{} µm, {} thou, {} in a millimetre under the loupe; {} √(λz) in {camera}",
-        significant(target.diameter_um, 3),
-        significant(target.diameter_thou, 3),
-        significant(target.diameters_per_mm, 3),
-        significant(target.constant, 4),
-    );
-    for (mark, words) in [
-        ("  That is    ", forms.as_str()),
-        ("  Judged by  ", target.criterion),
-        ("  Subject    ", &subject(&target.subject)),
-    ] {
-        text += &(wrapped(mark, words) + "\n");
-    }
-    text += "\n  Loss        from    exposure        to    exposure\n";
-    for band in &target.band {
-        // Writing to a string cannot fail.
-        let _ = writeln!(
-            text,
-            "  {:>3.0} %  {:>9}  {:>4.2} times  {:>9}  {:>4.2} times",
-            100.0 * band.loss,
-            length(band.low_mm),
-            band.low_exposure_times,
-            length(band.high_mm),
-            band.high_exposure_times,
-        );
-    }
-    text += "\n  The nearest tools, by nominal size from memory: measure yours\n";
-    for kind in [Kind::SewingNeedle, Kind::MetricDrill, Kind::NumberDrill] {
-        let fits: Vec<String> =
-            target.tools.iter().filter(|fit| fit.tool.kind == kind).map(tool).collect();
-        let _ = writeln!(text, "  {}", fits.join("; "));
-    }
-    text += "\n  Published constants c, d = c √(λz), and what they lose here\n";
-    for rule in &target.published {
-        let _ = writeln!(
-            text,
-            "  {:<13} {:.3} {:>9} {:>7}  {}",
-            rule.author,
-            rule.constant,
-            length(rule.diameter_mm),
-            percent(rule.loss),
-            rule.optimum,
-        );
-    }
-    text + &wrapped("  ", WHY_THEY_DIFFER) + "\n"
-}
-
-/// A tool and what its hole would lose.
-fn tool(fit: &Fit) -> String {
-    let size = match fit.tool.kind {
-        // Its name is its size.
-        Kind::MetricDrill => String::new(),
-        _ => format!(" ({})", length(fit.tool.diameter_mm)),
-    };
-    format!("{}{size} loses {}", fit.tool.name, percent(fit.loss))
-}
-
-/// What becomes of the subject, and which others are as sharp.
-fn subject(subject: &Subject) -> String {
-    let depth = &subject.depth;
-    let farthest = match depth.farthest_mm {
-        f64::INFINITY => "infinity".into(),
-        mm => length(mm),
-    };
-    let softer = format!(
-        "from {} to {farthest} at most {:.0} % softer",
-        length(depth.nearest_mm),
-        100.0 * depth.loss
-    );
-    if subject.distance_mm == f64::INFINITY {
-        return format!("the horizon; {softer}");
-    }
-    let horizon = match 100.0 * depth.horizon_loss {
-        loss if loss >= 0.5 => format!("{loss:.0} % softer"),
-        loss if loss <= -0.5 => format!("{:.0} % sharper", -loss),
-        _ => "as sharp".into(),
-    };
-    format!(
-        "at {}, {} of its size on the film, a point's shadow {} wide; {softer}, the horizon {horizon}",
-        length(subject.distance_mm),
-        significant(subject.magnification, 3),
-        length(subject.shadow_mm),
-    )
 }

@@ -9,6 +9,7 @@ use crate::picture::{Backdrop, Scene, View, fitted};
 use crate::quantity::Quantity;
 use crate::raster::{Raster, Transfer};
 use crate::task::appraise::Candidate;
+use crate::words;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -100,8 +101,8 @@ impl HoleWords {
     }
 
     /// What is to be said above the answer of a demonstration.
-    pub(super) fn invented(&self) -> &'static str {
-        if self.demo { "The demonstration: what is measured here is invented.\n\n" } else { "" }
+    pub(super) fn invented(&self) -> String {
+        if self.demo { format!("{}\n\n", words::gauge::INVENTED) } else { String::new() }
     }
 
     /// Every hole of one picture.

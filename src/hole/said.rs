@@ -70,7 +70,7 @@ impl Said {
     fn photos(&self, files: &Files<'_>) -> Result<Source, Error> {
         let photo = |(index, name): (usize, &String)| {
             let name = name.trim();
-            let scale = self.scale_of(index).map_err(|why| why.in_file(name))?;
+            let scale = self.scale_of(index)?;
             // Opened before a scale is asked for: a wrong name is the more useful news.
             let picture = files(name)
                 .and_then(|bytes| decoded(&bytes, self.transfer))

@@ -1,17 +1,14 @@
 //! An appraisal as one HTML file: read without a network and without a script, printed on paper.
 
-mod card;
-
 use crate::camera::Camera;
+use crate::camera::exposure::Exposure;
 use crate::diagram::{Format, Size};
 use crate::error::Error;
 use crate::figure;
 use crate::geometry::Outline;
-use crate::hole::Sizes;
 use crate::plate::Ground;
-use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::Answer;
-use crate::verdict::reasons::{in_words, percent};
+use crate::words::{self, Row, Table, report::alternative};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -26,10 +23,6 @@ pub struct Report<'a> {
     pub hole: &'a Outline,
     /// What is known about it.
     pub answer: &'a Answer,
-    /// What to do, as a heading.
-    pub heading: &'a str,
-    /// What hands that do it have to mind; empty where there is nothing to do.
-    pub caution: &'a str,
     /// Whether camera, hole and photo are the invented ones of the demonstration.
     pub invented: bool,
     /// The plates, as PNG files: the photo with the traced outline where there is a photo, the image of a
@@ -58,7 +51,8 @@ impl Report<'_> {
         let bench = figure::Bench { camera: (*camera).clone(), hole: self.hole.clone() };
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
-        let title = format!("Pinhole for {}: {}", camera.name, self.heading);
+        let heading = words::appraise::heading(&answer.verdict);
+        let title = words::report::title(&camera.name, &heading);
         let page = html! {
             (DOCTYPE)
             html lang="en" {
@@ -70,30 +64,27 @@ impl Report<'_> {
                 }
                 body {
                     main {
-                        h1 { (self.heading) }
+                        h1 { (heading) }
                         (self.verdict())
                         (self.work())
                         h2 { "The hole" }
                         div.pair {
                             @if let Some(plate) = self.plates.outline {
-                                (figure("outline", plate, "The photo of the hole with the traced outline and \
-                                    its reference circles; what they measure stands in the table."))
+                                (figure("outline", plate, alternative::OUTLINE))
                             }
-                            (sizes(&answer.gauge.hole))
+                            (named("Measures", ["Measure", "Value"], &words::report::measures(&answer.gauge.hole)))
                         }
-                        @for warning in answer.gauge.warnings.iter().chain(&answer.psf.warnings) {
-                            p { "Note: " (warning) }
+                        @for note in words::appraise::notes(answer) {
+                            p { "Note: " (note) }
                         }
                         h2 { "Its light and its picture" }
-                        (figure("light", self.plates.psf, "Maps of the image of a point through this hole and \
-                            through the best disc, and the light along a line through both."))
+                        (figure("light", self.plates.psf, alternative::POINT))
                         (figure("light", &contrast.png(format)?, &contrast.alternative))
-                        (figure("picture", self.plates.picture, "One scene through this hole and through the \
-                            best disc, with a part of the middle and of the edge enlarged."))
+                        (figure("picture", self.plates.picture, alternative::PICTURE))
                         div.pair {
                             section {
                                 h2 { "Exposure" }
-                                (card::card(camera, &answer.exposure))
+                                (card(camera, &answer.exposure))
                             }
                             section {
                                 h2 { "How this was found" }
@@ -108,92 +99,35 @@ impl Report<'_> {
     }
 
     fn verdict(&self) -> Markup {
-        let (target, verdict) = (&self.answer.target, &self.answer.verdict);
-        let band = target.good_enough();
-        let length = |mm| Quantity::Length.write(mm);
+        let verdict = &self.answer.verdict;
         html! {
-            @if self.invented {
-                p { "The demonstration: this camera, this hole and its photo are invented." }
-            }
-            p {
-                (percent(verdict.loss)) " of the sharpness is lost against the best hole of this camera: "
-                (in_words(verdict.loss)) "."
-            }
+            @if self.invented { p { (words::appraise::INVENTED) } }
+            p { (words::report::loss(verdict)) }
             ul { @for reason in &verdict.reasons { li { (reason) } } }
-            p {
-                "The best hole is " (length(target.diameter_mm)) " wide; from " (length(band.low_mm)) " to "
-                (length(band.high_mm)) " at most " (percent(band.loss)) " is lost."
-            }
-            @if !self.caution.is_empty() { p { strong { (self.caution) } } }
+            p { (words::report::best(self.answer)) }
+            @if let Some(caution) = words::appraise::caution(verdict) { p { strong { (caution) } } }
         }
     }
 
     /// What causes the loss, and what one more pass would do.
     fn work(&self) -> Markup {
         let verdict = &self.answer.verdict;
-        let causes = &verdict.causes;
-        let pass = &verdict.next_pass;
         html! {
             div.pair {
-            table {
-                caption { "What the loss is made of" }
-                thead { tr { th scope="col" { "Cause" } th scope="col" { "Share of the sharpness" } } }
-                tbody {
-                    @for (cause, loss) in [
-                        ("Size", causes.size),
-                        ("Form", causes.form),
-                        ("Burrs", causes.burrs),
-                        ("Debris", causes.debris),
-                        ("Together", verdict.loss),
-                    ] {
-                        tr { th scope="row" { (cause) } td.number { (signed(loss)) } }
-                    }
-                }
+                (table("What the loss is made of", &words::report::causes(verdict)))
+                (named("One more widening pass", ["", ""], &words::report::next_pass(verdict)))
             }
-            table {
-                caption { "One more widening pass" }
-                tbody {
-                    tr { th scope="row" { "Loss to expect as it is" } td.number { (percent(verdict.expected_loss)) } }
-                    tr { th scope="row" { "Loss to expect after it" } td.number { (percent(pass.prospect.expected_loss)) } }
-                    tr { th scope="row" { "Chance that it ends worse" } td.number { (percent(pass.prospect.chance_of_overshooting)) } }
-                    tr { th scope="row" { "Chance that it ends too wide (more than 5 % lost)" } td.number { (percent(pass.prospect.chance_past_band)) } }
-                }
-            }
-            }
-            p.quiet { (pass.growth.in_words()) }
+            p.quiet { (verdict.next_pass.growth.in_words()) }
         }
     }
 
     fn method(&self) -> Markup {
-        let camera = self.camera;
-        let length = |mm| Quantity::Length.write(mm);
         html! {
-            p {
-                (camera.name) ", film " (length(camera.distances.film_mm())) " from the hole, "
-                (length(camera.film.width_mm)) " by " (length(camera.film.height_mm)) ", metal of "
-                (length(camera.plate_mm)) "; light of " (format!("{:.0}", camera.light.mean_nm()))
-                " nm on average. Print enlarged " (camera.print.enlargement) " times, seen from "
-                (length(camera.print.viewing_distance_mm)) "."
-            }
-            ul {
-                li { "Light: Fresnel's diffraction integral over the outline itself, each wavelength for itself \
-                      (J. W. Goodman, Introduction to Fourier Optics)." }
-                li { "Sharpness: the MTF weighted by the eye's contrast sensitivity in the print (shape of IEEE \
-                      1858, from memory), averaged over the sheet with more weight in the middle (common \
-                      practice, no source)." }
-                li { "Outline: traced where the light passes half, with its own uncertainty; roundness and \
-                      reference circles by ISO 12181-1. Uncertainties are expanded (k = 2, about 95 %)." }
-                li { "Exposure: ISO 2720; reciprocity failure as the camera file says." }
-                li { "Words for losses and the odds of deburring are common practice without a source." }
-            }
+            p { (words::report::setting(self.camera)) }
+            ul { @for method in words::report::METHODS { li { (method) } } }
             p.quiet { "Written by foramen " (env!("CARGO_PKG_VERSION")) "." }
         }
     }
-}
-
-/// A loss in words, a gain with its minus.
-fn signed(loss: f64) -> String {
-    if loss < -5e-4 { format!("− {}", percent(-loss)) } else { percent(loss) }
 }
 
 fn figure(class: &str, png: &[u8], words: &str) -> Markup {
@@ -203,34 +137,50 @@ fn figure(class: &str, png: &[u8], words: &str) -> Markup {
     }
 }
 
-fn sizes(hole: &Sizes) -> Markup {
-    let doubt = &hole.uncertainty;
-    let rows = [
-        (
-            "Equivalent diameter (the disc of its area)",
-            hole.equivalent_diameter_mm,
-            Some(hole.equivalent_diameter_uncertainty_mm),
-        ),
-        ("Widest (Feret)", hole.feret_max_mm, Some(doubt.feret_max_mm)),
-        ("Narrowest (Feret)", hole.feret_min_mm, Some(doubt.feret_min_mm)),
-        ("Largest inscribed circle", hole.inscribed_diameter_mm, Some(doubt.inscribed_diameter_mm)),
-        (
-            "Smallest circumscribed circle",
-            hole.circumscribed_diameter_mm,
-            Some(doubt.circumscribed_diameter_mm),
-        ),
-        ("Roundness (peak to valley)", hole.roundness_mm, Some(doubt.roundness_mm)),
-    ];
+/// The exposure card: what to keep in the camera.
+fn card(camera: &Camera, exposure: &Exposure) -> Markup {
+    use words::card;
+    html! {
+        section.card aria-label="Exposure card" {
+            h3 { (card::heading(camera, exposure)) }
+            p { (card::basis(camera)) }
+            (table("", &card::table(camera, exposure)))
+            p { (card::fall_off(exposure)) }
+        }
+        p.quiet { (card::USE) }
+    }
+}
+
+/// Rows as a table; without headings where those are empty.
+fn named(caption: &str, [name, sentence]: [&str; 2], rows: &[Row]) -> Markup {
     html! {
         table {
-            caption { "Measures" }
-            thead { tr { th scope="col" { "Measure" } th scope="col" { "Value" } } }
+            caption { (caption) }
+            @if !name.is_empty() {
+                thead { tr { th scope="col" { (name) } th scope="col" { (sentence) } } }
+            }
             tbody {
-                @for (name, mm, within) in rows {
+                @for row in rows {
+                    tr { th scope="row" { (row.name) } td.number { (row.sentence) } }
+                }
+            }
+        }
+    }
+}
+
+/// A table, its first column the headings of its rows.
+fn table(caption: &str, table: &Table) -> Markup {
+    html! {
+        table {
+            @if !caption.is_empty() { caption { (caption) } }
+            thead { tr { @for column in &table.columns { th scope="col" { (column.heading) } } } }
+            tbody {
+                @for cells in &table.rows {
                     tr {
-                        th scope="row" { (name) }
-                        td.number {
-                            (within.map_or_else(|| Quantity::Length.write(mm), |within| write_length_within(mm, within)))
+                        @for (i, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
+                            @if i == 0 { th scope="row" { (cell) } }
+                            @else if column.is_number { td.number { (cell) } }
+                            @else { td { (cell) } }
                         }
                     }
                 }

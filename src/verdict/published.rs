@@ -28,7 +28,7 @@ pub const PUBLISHED: [Published; 5] = [
     Published {
         author: "Petzval 1857",
         constant: SQRT_2,
-        optimum: "least sum of hole and spread (sum from memory)",
+        optimum: "least sum of hole and spread (from memory)",
     },
     Published {
         author: "Mielenz 1999",
@@ -38,17 +38,17 @@ pub const PUBLISHED: [Published; 5] = [
     Published {
         author: "textbooks",
         constant: 1.561_84,
-        optimum: "Airy disc as wide as the hole (no one source)",
+        optimum: "Airy disc as wide as the hole (no source)",
     },
     Published {
         author: "Rayleigh 1891",
         constant: 1.897_37,
-        optimum: "his eye on curves and trials (1.9 from memory)",
+        optimum: "judged by eye in trials (1.9 from memory)",
     },
     Published {
         author: "Young 1971",
         constant: 2.0,
-        optimum: "brightest centre: the first zone (from memory)",
+        optimum: "brightest centre, first zone (from memory)",
     },
 ];
 

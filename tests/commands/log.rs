@@ -52,7 +52,7 @@ fn a_history_is_a_table_with_what_the_hands_do() {
     println!("{out}");
     assert_eq!((code, err.as_str()), (0, ""));
     assert!(out.starts_with("Hole \"brass 3\" in Cedar box\n"), "{out}");
-    assert!(out.contains("     7  2026-03-01 19:04  0.342 ± 0.004 mm      6.0 %  stop\n"), "{out}");
+    assert!(out.contains("     7  2026-03-01 19:04  0.342 ± 0.004 mm  6.0 %  stop\n"), "{out}");
     // By hand: 15, 26, 9, 31, 18 and 23 µm: 20.3 on average, standard deviation 7.9.
     let growth: String = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(growth.contains("Your last 6 passes grew the hole by 20 ± 8 µm each"), "{out}");
@@ -90,7 +90,11 @@ fn odd_lines_are_told_beside_the_answer() {
     let (code, out, err) = foramen(bench.path(), &["log", "bench.jsonl"]);
     assert_eq!(code, 0);
     assert!(out.contains("\n     8  2026-03-01 18:04"), "{out}");
-    for said in ["line 9 left out: it is not JSON", "line 10 left out", "line 8: the clock ran"] {
+    for said in [
+        "line 9 of the log left out: it is not JSON",
+        "line 10 of the log left out",
+        "line 8 of the log: the clock ran",
+    ] {
         assert!(err.contains(said), "{said}: {err}");
     }
     assert!(err.lines().all(|line| line.chars().count() <= 88), "{err}");
@@ -107,9 +111,9 @@ fn what_cannot_be_shown_says_what_to_do() {
         (&["log", "bench.jsonl"], 2, "\"brass 3\", \"tin 1\"\n  name one of them with --hole"),
         (&["log", "bench.jsonl", "--hole", "tin 2"], 2, "is no hole here"),
         (&["log", "bench.jsonl", "--hole", "tin 1", "--camera", "X"], 2, "there is \"Cedar box\""),
-        (&["log", "none.jsonl"], 1, "none.jsonl: cannot be read"),
-        (&["log", "empty.jsonl"], 1, "no entries"),
-        (&["log", "."], 1, "is no file"),
+        (&["log", "none.jsonl"], 1, "none.jsonl: does not exist"),
+        (&["log", "empty.jsonl"], 1, "is empty"),
+        (&["log", "."], 1, "is a folder"),
     ];
     for (words, expected, said) in cases {
         let (code, out, err) = foramen(bench.path(), words);

@@ -1,0 +1,97 @@
+//! Several holes in words: a table with what each loses, by what, and what to do.
+
+use super::{Column, Table, terminal};
+use crate::quantity::{Quantity, significant, write_length_within};
+use crate::task::appraise::{Compared, Comparison};
+use crate::verdict::advice::{Action, Verdict};
+
+/// The longest name of a hole in the table, in letters.
+const LONGEST_NAME: usize = 24;
+/// A cause that costs less is not named.
+const NOTABLE: f64 = 0.005;
+
+const KEY: &str = "loss: of sharpness, against the best hole; most by: what causes most of it";
+
+/// What the holes are ranked for.
+pub fn heading(answer: &Comparison) -> String {
+    let best = Quantity::Length.write(answer.target.diameter_mm);
+    format!("Ranked for {}, whose best hole is {best}", answer.camera)
+}
+
+/// The holes, the best first.
+pub fn table(answer: &Comparison) -> Table {
+    Table {
+        columns: vec![
+            Column::numbers("rank"),
+            Column::words("hole"),
+            Column::words("diameter"),
+            Column::numbers("loss"),
+            Column::words("most by"),
+            Column::words("advice"),
+        ],
+        rows: ranked(answer).into_iter().map(cells).collect(),
+    }
+}
+
+/// Why a hole could not be measured, for each of those.
+pub fn faults(answer: &Comparison) -> Vec<String> {
+    let said = |hole: &Compared| Some(format!("{}: {}", hole.name, hole.fault.as_ref()?));
+    ranked(answer).into_iter().filter_map(said).collect()
+}
+
+fn ranked(answer: &Comparison) -> Vec<&Compared> {
+    let mut holes: Vec<&Compared> = answer.holes.iter().collect();
+    holes.sort_by_key(|hole| hole.rank.unwrap_or(usize::MAX));
+    holes
+}
+
+fn cells(hole: &Compared) -> Vec<String> {
+    // Of a path the end tells more than the beginning.
+    let cut = hole.name.chars().count().saturating_sub(LONGEST_NAME);
+    let name: String = hole.name.chars().skip(cut).collect();
+    let sizes = hole.equivalent_diameter_mm.zip(hole.equivalent_diameter_uncertainty_mm);
+    let (Some(rank), Some((mm, known_mm)), Some(verdict)) = (hole.rank, sizes, &hole.verdict)
+    else {
+        return vec!["-".into(), name, "not measured".into()];
+    };
+    vec![
+        rank.to_string(),
+        name,
+        write_length_within(mm, known_mm),
+        format!("{} %", significant(100.0 * verdict.loss, 2)),
+        cause(verdict).into(),
+        advice(verdict),
+    ]
+}
+
+/// What causes most of the loss; nothing where the loss is small.
+fn cause(verdict: &Verdict) -> &'static str {
+    let causes = &verdict.causes;
+    let all = [
+        (causes.size, "size"),
+        (causes.form, "form"),
+        (causes.burrs, "burrs"),
+        (causes.debris, "debris"),
+    ];
+    let most = all.into_iter().max_by(|a, b| a.0.total_cmp(&b.0));
+    most.filter(|(cost, _)| *cost >= NOTABLE).map_or("", |(_, name)| name)
+}
+
+fn advice(verdict: &Verdict) -> String {
+    let in_words = |action: Action| match action {
+        Action::Deburr if verdict.burrs == 0 => "clean",
+        action => action.in_words(),
+    };
+    verdict.undecided.map_or_else(
+        || in_words(verdict.action).to_owned(),
+        |doubt| format!("{} or {}: measure again", in_words(verdict.action), in_words(doubt.other)),
+    )
+}
+
+/// The whole answer for a terminal.
+pub fn text(answer: &Comparison) -> String {
+    let table = terminal::table(&table(answer));
+    let fault = |fault: &String| terminal::wrapped("  ", fault) + "\n";
+    let faults: String = faults(answer).iter().map(fault).collect();
+    format!("  {}\n\n{table}\n  {KEY}\n{faults}", heading(answer))
+}

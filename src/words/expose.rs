@@ -1,0 +1,83 @@
+//! `expose` in words: the exposure in a sentence, how much light the sheet's sides get, and a series.
+
+use super::{Column, Row, Table, terminal};
+use crate::camera::exposure::{Exposure, INCIDENT_CONSTANT};
+use crate::camera::{Camera, Meter};
+use crate::quantity::{Quantity, significant};
+
+fn time(s: f64) -> String {
+    Quantity::Time.write(s)
+}
+
+/// The exposure as people say it.
+pub fn sentence(camera: &Camera, exposure: &Exposure) -> String {
+    let longer = if exposure.corrected_s > 1.02 * exposure.metered_s {
+        format!(" ({} by the meter, more for reciprocity failure)", time(exposure.metered_s))
+    } else {
+        String::new()
+    };
+    let metered = match camera.meter {
+        Meter::ExposureValue(value) => format!("exposure value {value}"),
+        Meter::Reading { time_s, f_number } => {
+            format!("a reading of {} at f/{f_number}", time(time_s))
+        }
+        Meter::Illuminance(lux) => {
+            format!("{lux} lux on the subject (calibration constant {INCIDENT_CONSTANT})")
+        }
+    };
+    format!(
+        "Expose {}{longer} at f/{:.0}, ISO {}, for {metered}",
+        time(exposure.corrected_s),
+        exposure.f_number,
+        significant(camera.emulsion.speed_iso, 3),
+    )
+}
+
+/// How the f-number compares, and the light at the sides of the sheet.
+pub fn rows(exposure: &Exposure) -> Vec<Row> {
+    let fall_off = &exposure.fall_off;
+    let average = format!(
+        "{}; for it to be right, {}",
+        light(Some(fall_off.average_stops)),
+        time(exposure.average_corrected_s)
+    );
+    vec![
+        Row::new(
+            "Reference",
+            format!("{:.1} stops from the f-number compared with", exposure.stops_from_reference),
+        ),
+        Row::new("Sides", light(fall_off.side_stops)),
+        Row::new("Top, bottom", light(fall_off.upper_stops)),
+        Row::new("Corners", light(fall_off.corner_stops)),
+        Row::new("Average", average),
+    ]
+}
+
+/// Light against the middle of the film, in stops.
+pub(super) fn light(stops: Option<f64>) -> String {
+    match stops {
+        Some(stops) if stops.abs() < 0.05 => "as bright as the middle".into(),
+        Some(stops) if stops < 0.0 => format!("{:.1} stops less than the middle", -stops),
+        Some(stops) => format!("{stops:.1} stops more than the middle"),
+        None => "dark: no light comes there".into(),
+    }
+}
+
+/// Exposures about the one advised.
+pub fn series(exposure: &Exposure) -> Table {
+    let bracket = exposure.bracket.iter();
+    Table {
+        columns: vec![Column::numbers("stops"), Column::words("time")],
+        rows: bracket.map(|one| vec![format!("{:+.0}", one.stops), time(one.time_s)]).collect(),
+    }
+}
+
+/// The whole answer for a terminal.
+pub fn text(camera: &Camera, exposure: &Exposure) -> String {
+    format!(
+        "{}\n\n{}\n  A series about it, in stops of light\n{}",
+        terminal::wrapped("  ", &sentence(camera, exposure)),
+        terminal::rows(&rows(exposure)),
+        terminal::table(&series(exposure)),
+    )
+}

@@ -1,0 +1,79 @@
+//! The bench log in words: a hole's history, and what there is to say of the log's lines.
+
+use super::{Column, Row, Table, terminal};
+use crate::quantity::{Quantity, write_length_within};
+use crate::record::{Entry, Skipped};
+use crate::task::log::Answer;
+
+/// The longest advice in the table, in letters: a log may hold words of other programs.
+const LONGEST_ADVICE: usize = 20;
+
+/// Whose history it is.
+pub fn heading(answer: &Answer) -> String {
+    format!("Hole \"{}\" in {}", answer.hole, answer.camera)
+}
+
+/// The hole after each pass.
+pub fn table(answer: &Answer) -> Table {
+    Table {
+        columns: vec![
+            Column::numbers("Pass"),
+            Column::words("When (UTC)"),
+            Column::words("Diameter"),
+            Column::numbers("Loss"),
+            Column::words("Advice"),
+        ],
+        rows: answer.history.iter().enumerate().map(cells).collect(),
+    }
+}
+
+fn cells((index, entry): (usize, &Entry)) -> Vec<String> {
+    let decimals = usize::from(entry.loss < 0.095);
+    vec![
+        (index + 1).to_string(),
+        entry.utc().replace('T', " ").chars().take(16).collect(),
+        write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
+        format!("{:.decimals$} %", 100.0 * entry.loss),
+        entry.action.chars().take(LONGEST_ADVICE).collect(),
+    ]
+}
+
+/// The best hole, and what a pass adds.
+pub fn rows(answer: &Answer) -> Vec<Row> {
+    let length = |mm| Quantity::Length.write(mm);
+    let best = answer.history.last().map(|last| {
+        let sizes = format!(
+            "{}   ({} to {} is good enough)",
+            length(last.target_mm),
+            length(last.band_low_mm),
+            length(last.band_high_mm)
+        );
+        Row::new("Best hole", sizes)
+    });
+    best.into_iter().chain([Row::new("Growth", answer.growth.in_words())]).collect()
+}
+
+/// What is said of a line that is no entry.
+pub fn skipped(skipped: &Skipped) -> String {
+    format!("line {} of the log left out: it {}", skipped.line, skipped.reason)
+}
+
+/// What is said of a line that is earlier than the one above it.
+pub fn backwards(line: usize) -> String {
+    format!("line {line} of the log: the clock ran backwards before it")
+}
+
+/// What is said of an entry that was added.
+pub fn logged(file: &str, hole: &str, number: usize) -> String {
+    format!("Logged in {file} as \"{hole}\", entry {number}")
+}
+
+/// The whole answer for a terminal.
+pub fn text(answer: &Answer) -> String {
+    format!(
+        "{}\n\n{}\n{}",
+        terminal::wrapped("", &heading(answer)),
+        terminal::table(&table(answer)),
+        terminal::rows(&rows(answer))
+    )
+}

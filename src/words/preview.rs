@@ -1,0 +1,39 @@
+//! `preview` in words: what the picture's pixels are, and how accurate they are.
+
+use super::{Row, terminal};
+use crate::quantity::{Quantity, significant};
+use crate::task::preview::Answer;
+
+/// What is said of a print that the film's pixels are too coarse for.
+pub const FILM_IS_COARSER: &str =
+    "The print is drawn from coarser pixels than an eye sees; ask for more with --pixels.";
+
+/// The picture's pixels, and how the image of a point was found between the places it was computed at.
+pub fn rows(answer: &Answer) -> Vec<Row> {
+    vec![
+        Row::new(
+            "Picture",
+            format!(
+                "{} × {} pixels of {} on the film, {:.0}° across",
+                answer.columns,
+                answer.rows,
+                Quantity::Length.write(answer.film_pixel_um / 1000.0),
+                answer.angle_of_view_deg
+            ),
+        ),
+        Row::new(
+            "PSF",
+            format!(
+                "computed at {} × {} places; between them its contrast is accurate to {}",
+                answer.nodes[0],
+                answer.nodes[1],
+                significant(answer.contrast_error, 1)
+            ),
+        ),
+    ]
+}
+
+/// The whole answer for a terminal.
+pub fn text(answer: &Answer) -> String {
+    terminal::rows(&rows(answer))
+}

@@ -1,0 +1,45 @@
+//! `psf` in words: the light of a point, how small and how contrasty.
+
+use super::{Row, terminal};
+use crate::quantity::Quantity;
+use crate::task::psf::{Answer, Circle};
+
+/// The f-number, circles that hold the light, contrast, the grid, and notes.
+pub fn rows(answer: &Answer) -> Vec<Row> {
+    let circle = |circle: &Circle| {
+        format!(
+            "{:.0} % within a circle of {}",
+            100.0 * circle.fraction,
+            Quantity::Length.write(circle.diameter_um / 1000.0)
+        )
+    };
+    let circles: Vec<String> = answer.encircled_energy.iter().map(circle).collect();
+    let mut rows = vec![
+        Row::new("f-number", format!("f/{:.0}", answer.f_number)),
+        Row::new("Light", circles.join(", ")),
+        Row::new(
+            "Contrast",
+            format!(
+                "falls to one half at {:.2} line pairs per mm on the film",
+                answer.mtf50_lp_per_mm
+            ),
+        ),
+        Row::new(
+            "Grid",
+            format!(
+                "{} × {} samples, {} apart; they hold {:.1} % of the light",
+                answer.shape[0],
+                answer.shape[1],
+                Quantity::Length.write(answer.pitch_um / 1000.0),
+                100.0 * answer.energy_fraction_on_grid
+            ),
+        ),
+    ];
+    rows.extend(answer.warnings.iter().map(|warning| Row::new("Note", warning.as_str())));
+    rows
+}
+
+/// The whole answer for a terminal.
+pub fn text(answer: &Answer) -> String {
+    terminal::rows(&rows(answer))
+}

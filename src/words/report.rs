@@ -1,0 +1,138 @@
+//! The report in words: what only a report tells, beside the sentences of [`super::appraise`].
+
+use super::{Column, Row, Table};
+use crate::camera::Camera;
+use crate::hole::Sizes;
+use crate::quantity::{Quantity, write_length_within};
+use crate::task::appraise::Answer;
+use crate::verdict::advice::Verdict;
+use crate::verdict::reasons::{in_words, percent};
+
+fn length(mm: f64) -> String {
+    Quantity::Length.write(mm)
+}
+
+/// The title of the document.
+pub fn title(camera: &str, heading: &str) -> String {
+    format!("Pinhole for {camera}: {heading}")
+}
+
+/// The loss, in a sentence.
+pub fn loss(verdict: &Verdict) -> String {
+    format!(
+        "{} of the sharpness is lost against the best hole of this camera: {}.",
+        percent(verdict.loss),
+        in_words(verdict.loss)
+    )
+}
+
+/// The best hole, in a sentence.
+pub fn best(answer: &Answer) -> String {
+    let band = answer.target.good_enough();
+    format!(
+        "The best hole is {} wide; from {} to {} at most {} is lost.",
+        length(answer.target.diameter_mm),
+        length(band.low_mm),
+        length(band.high_mm),
+        percent(band.loss)
+    )
+}
+
+/// What each cause makes of the loss.
+pub fn causes(verdict: &Verdict) -> Table {
+    let causes = &verdict.causes;
+    Table {
+        columns: vec![Column::words("Cause"), Column::numbers("Share of the sharpness")],
+        rows: [
+            ("Size", causes.size),
+            ("Form", causes.form),
+            ("Burrs", causes.burrs),
+            ("Debris", causes.debris),
+            ("Together", verdict.loss),
+        ]
+        .map(|(cause, loss)| vec![cause.to_owned(), signed(loss)])
+        .to_vec(),
+    }
+}
+
+/// A loss in words, a gain with its minus.
+fn signed(loss: f64) -> String {
+    if loss < -5e-4 { format!("− {}", percent(-loss)) } else { percent(loss) }
+}
+
+/// What one more widening pass would do.
+pub fn next_pass(verdict: &Verdict) -> Vec<Row> {
+    let pass = &verdict.next_pass.prospect;
+    [
+        ("Loss to expect as it is", verdict.expected_loss),
+        ("Loss to expect after it", pass.expected_loss),
+        ("Chance that it ends worse", pass.chance_of_overshooting),
+        ("Chance that it ends too wide (more than 5 % lost)", pass.chance_past_band),
+    ]
+    .map(|(name, share)| Row::new(name, percent(share)))
+    .to_vec()
+}
+
+/// The measures of the hole.
+pub fn measures(hole: &Sizes) -> Vec<Row> {
+    let known = &hole.uncertainty;
+    [
+        (
+            "Equivalent diameter (the disc of its area)",
+            hole.equivalent_diameter_mm,
+            hole.equivalent_diameter_uncertainty_mm,
+        ),
+        ("Widest (Feret)", hole.feret_max_mm, known.feret_max_mm),
+        ("Narrowest (Feret)", hole.feret_min_mm, known.feret_min_mm),
+        ("Largest inscribed circle", hole.inscribed_diameter_mm, known.inscribed_diameter_mm),
+        (
+            "Smallest circumscribed circle",
+            hole.circumscribed_diameter_mm,
+            known.circumscribed_diameter_mm,
+        ),
+        ("Roundness (peak to valley)", hole.roundness_mm, known.roundness_mm),
+    ]
+    .map(|(name, mm, within_mm)| Row::new(name, write_length_within(mm, within_mm)))
+    .to_vec()
+}
+
+/// The camera that all was computed for.
+pub fn setting(camera: &Camera) -> String {
+    format!(
+        "{}, film {} from the hole, {} by {}, metal of {}; light of {:.0} nm on average. Print enlarged {} \
+         times, seen from {}.",
+        camera.name,
+        length(camera.distances.film_mm()),
+        length(camera.film.width_mm),
+        length(camera.film.height_mm),
+        length(camera.plate_mm),
+        camera.light.mean_nm(),
+        camera.print.enlargement,
+        length(camera.print.viewing_distance_mm)
+    )
+}
+
+/// How each thing was found.
+pub const METHODS: [&str; 5] = [
+    "Light: Fresnel's diffraction integral over the outline itself, each wavelength for itself \
+     (J. W. Goodman, Introduction to Fourier Optics).",
+    "Sharpness: the MTF weighted by the eye's contrast sensitivity in the print (shape of IEEE 1858, from \
+     memory), averaged over the sheet with more weight in the middle (common practice, no source).",
+    "Outline: traced where the light passes half, with its own uncertainty; roundness and reference circles \
+     by ISO 12181-1. Uncertainties are expanded (k = 2, about 95 %).",
+    "Exposure: ISO 2720; reciprocity failure as the camera file says.",
+    "Words for losses and the odds of deburring are common practice without a source.",
+];
+
+/// What the plates show, for those who do not see them.
+pub mod alternative {
+    /// The traced outline.
+    pub const OUTLINE: &str = "The photo of the hole with the traced outline and its reference circles; \
+                               what they measure stands in the table.";
+    /// The image of a point.
+    pub const POINT: &str = "Maps of the image of a point through this hole and through the best disc, and \
+                             the light along a line through both.";
+    /// The picture.
+    pub const PICTURE: &str = "One scene through this hole and through the best disc, with a part of the \
+                               middle and of the edge enlarged.";
+}

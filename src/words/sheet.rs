@@ -1,0 +1,97 @@
+//! The holes of a sheet in words: a line each, and what there is to say of single ones.
+
+use super::{Column, Table, terminal};
+use crate::quantity::{Quantity, significant, write_length_within};
+use crate::task::gauge::{SheetAnswer, SheetRow};
+use std::collections::BTreeMap;
+
+const KEY: &str =
+    "longest: largest over smallest Feret diameter; round: RONt (LSC) over the diameter";
+
+/// How many holes were measured, by what scale, and what they are ranked for.
+pub fn heading(answer: &SheetAnswer) -> Vec<String> {
+    let measured = answer.holes.iter().filter(|row| row.hole.is_some()).count();
+    let noun = if measured == 1 { "hole" } else { "holes" };
+    let mut lines = vec![format!("{measured} {noun} measured; scale: {}", answer.scale.source)];
+    lines.extend(answer.camera.iter().map(|camera| {
+        let best = Quantity::Length.write(camera.best_diameter_mm);
+        format!("Ranked for {}, whose best hole is {best}", camera.name)
+    }));
+    lines
+}
+
+/// The holes: ranked for a camera, the best first, or in the order one reads.
+pub fn table(answer: &SheetAnswer) -> Table {
+    let is_ranked = answer.camera.is_some();
+    let mut rows: Vec<&SheetRow> = answer.holes.iter().collect();
+    if is_ranked {
+        rows.sort_by_key(|row| row.rank.unwrap_or(usize::MAX));
+    }
+    let all = [
+        (true, Column::numbers("rank")),
+        (false, Column::numbers("hole")),
+        (false, Column::words("diameter")),
+        (true, Column::numbers("loss")),
+        (false, Column::numbers("longest")),
+        (false, Column::numbers("round")),
+        (false, Column::numbers("burrs")),
+        (false, Column::words("at (px)")),
+    ];
+    let shown = |(of_ranked, _): &(bool, Column)| is_ranked || !of_ranked;
+    let cells = |row: &SheetRow| {
+        let cells = cells(row);
+        all.iter().zip(cells).filter(|(column, _)| shown(column)).map(|(_, cell)| cell).collect()
+    };
+    Table {
+        rows: rows.into_iter().map(cells).collect(),
+        columns: all.iter().filter(|column| shown(column)).map(|(_, column)| *column).collect(),
+    }
+}
+
+/// A cell for each column.
+fn cells(row: &SheetRow) -> [String; 8] {
+    let number = row.number.to_string();
+    let place = format!("{:.0},{:.0}", row.place_px[0], row.place_px[1]);
+    let rank = row.rank.map_or_else(|| "-".to_owned(), |rank| rank.to_string());
+    let none = String::new;
+    let Some(hole) = &row.hole else {
+        return [rank, number, "not measured".into(), none(), none(), none(), none(), place];
+    };
+    let round = 100.0 * hole.roundness_mm / hole.equivalent_diameter_mm;
+    [
+        rank,
+        number,
+        write_length_within(hole.equivalent_diameter_mm, hole.equivalent_diameter_uncertainty_mm),
+        row.loss.map_or_else(none, |loss| format!("{} %", significant(100.0 * loss, 2))),
+        format!("{:.3}", hole.aspect_ratio),
+        format!("{round:.1} %"),
+        hole.inward_burrs().count().to_string(),
+        place,
+    ]
+}
+
+/// What there is to say of single holes: each remark once, with the numbers of its holes.
+pub fn remarks(answer: &SheetAnswer) -> Vec<String> {
+    let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    for row in &answer.holes {
+        for remark in row.fault.iter().chain(&row.warnings) {
+            said.entry(remark).or_default().push(row.number.to_string());
+        }
+    }
+    let sentence = |(remark, holes): (&str, Vec<String>)| {
+        let noun = if holes.len() == 1 { "Hole" } else { "Holes" };
+        format!("{noun} {}: {remark}", holes.join(", "))
+    };
+    said.into_iter().map(sentence).collect()
+}
+
+/// The whole answer for a terminal.
+pub fn text(answer: &SheetAnswer) -> String {
+    let heading: String = heading(answer).iter().map(|line| format!("  {line}\n")).collect();
+    let table = terminal::table(&table(answer));
+    let remarks = remarks(answer);
+    let remarks = remarks.iter().map(|remark| terminal::wrapped("  ", remark) + "\n");
+    let notes = answer.warnings.iter().map(|note| terminal::wrapped("  Note: ", note) + "\n");
+    let after: String = remarks.chain(notes).collect();
+    format!("{heading}\n{table}\n  {KEY}\n{after}")
+}

@@ -1,0 +1,147 @@
+//! `target` in words: the diameter to aim for, how far off still looks the same, and what others say.
+
+use super::{Column, Row, Table, terminal};
+use crate::quantity::{Quantity, significant};
+use crate::verdict::depth::Subject;
+use crate::verdict::published::WHY_THEY_DIFFER;
+use crate::verdict::stock::Kind;
+use crate::verdict::target::{Band, Fit, Rule, Target};
+
+const TOOLS: &str = "The nearest tools, by nominal size from memory: measure yours";
+
+fn length(mm: f64) -> String {
+    Quantity::Length.write(mm)
+}
+
+fn percent(loss: f64) -> String {
+    format!("{:.1} %", 100.0 * loss)
+}
+
+/// What to aim for, as a heading.
+pub fn heading(target: &Target) -> String {
+    let done = target.good_enough();
+    format!(
+        "AIM FOR {}, f/{:.0}. From {} to {} it loses at most {:.0} %.",
+        length(target.diameter_mm),
+        target.f_number,
+        length(done.low_mm),
+        length(done.high_mm),
+        100.0 * done.loss,
+    )
+}
+
+/// The diameter in other units, by what it is judged, and what becomes of the subject.
+pub fn rows(camera: &str, target: &Target) -> Vec<Row> {
+    let forms = format!(
+        "{} µm, {} thou, {} in a millimetre under the loupe; {} √(λz) in {camera}",
+        significant(target.diameter_um, 3),
+        significant(target.diameter_thou, 3),
+        significant(target.diameters_per_mm, 3),
+        significant(target.constant, 4),
+    );
+    vec![
+        Row::new("That is", forms),
+        Row::new("Judged by", target.criterion),
+        Row::new("Subject", subject(&target.subject)),
+    ]
+}
+
+/// The sizes that lose as much, and their exposures.
+pub fn bands(target: &Target) -> Table {
+    let cells = |band: &Band| {
+        vec![
+            format!("{:.0} %", 100.0 * band.loss),
+            length(band.low_mm),
+            format!("{:.2} times", band.low_exposure_times),
+            length(band.high_mm),
+            format!("{:.2} times", band.high_exposure_times),
+        ]
+    };
+    Table {
+        columns: ["Loss", "from", "exposure", "to", "exposure"].map(Column::numbers).to_vec(),
+        rows: target.band.iter().map(cells).collect(),
+    }
+}
+
+/// The nearest tools, a line for each kind.
+pub fn tools(target: &Target) -> Vec<String> {
+    let line = |kind| {
+        let fits = target.tools.iter().filter(|fit| fit.tool.kind == kind);
+        fits.map(tool).collect::<Vec<_>>().join("; ")
+    };
+    [Kind::SewingNeedle, Kind::MetricDrill, Kind::NumberDrill].map(line).to_vec()
+}
+
+/// A tool and what its hole would lose.
+fn tool(fit: &Fit) -> String {
+    let size = match fit.tool.kind {
+        // Its name is its size.
+        Kind::MetricDrill => String::new(),
+        _ => format!(" ({})", length(fit.tool.diameter_mm)),
+    };
+    format!("{}{size} loses {}", fit.tool.name, percent(fit.loss))
+}
+
+/// What others have published, and what a hole of theirs loses here.
+pub fn published(target: &Target) -> Table {
+    let cells = |rule: &Rule| {
+        vec![
+            rule.author.to_owned(),
+            format!("{:.3}", rule.constant),
+            length(rule.diameter_mm),
+            percent(rule.loss),
+            rule.optimum.to_owned(),
+        ]
+    };
+    Table {
+        columns: vec![
+            Column::words("Published"),
+            Column::numbers("c"),
+            Column::numbers("d = c √(λz)"),
+            Column::numbers("loss"),
+            Column::words("why it is best"),
+        ],
+        rows: target.published.iter().map(cells).collect(),
+    }
+}
+
+/// What becomes of the subject, and which others are as sharp.
+fn subject(subject: &Subject) -> String {
+    let depth = &subject.depth;
+    let farthest = match depth.farthest_mm {
+        f64::INFINITY => "infinity".into(),
+        mm => length(mm),
+    };
+    let softer = format!(
+        "from {} to {farthest} at most {:.0} % softer",
+        length(depth.nearest_mm),
+        100.0 * depth.loss
+    );
+    if subject.distance_mm == f64::INFINITY {
+        return format!("the horizon; {softer}");
+    }
+    let horizon = match 100.0 * depth.horizon_loss {
+        loss if loss >= 0.5 => format!("{loss:.0} % softer"),
+        loss if loss <= -0.5 => format!("{:.0} % sharper", -loss),
+        _ => "as sharp".into(),
+    };
+    format!(
+        "at {}, {} of its size on the film, a point's shadow {} wide; {softer}, the horizon {horizon}",
+        length(subject.distance_mm),
+        significant(subject.magnification, 3),
+        length(subject.shadow_mm),
+    )
+}
+
+/// The whole answer for a terminal.
+pub fn text(camera: &str, target: &Target) -> String {
+    let tools: String = tools(target).iter().map(|line| format!("  {line}\n")).collect();
+    format!(
+        "{}\n\n{}\n{}\n  {TOOLS}\n{tools}\n{}{}\n",
+        heading(target),
+        terminal::rows(&rows(camera, target)),
+        terminal::table(&bands(target)),
+        terminal::table(&published(target)),
+        terminal::wrapped("  ", WHY_THEY_DIFFER),
+    )
+}
