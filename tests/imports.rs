@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 const ORDER: &[&str] = &[
     "error", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture", "verdict",
-    "record", "plate", "diagram", "figure", "task", "words", "report", "files", "cli",
+    "record", "plate", "diagram", "figure", "task", "words", "report", "files", "page", "cli",
 ];
 
 fn rank(module: &str) -> usize {

@@ -22,7 +22,9 @@ impl Secret {
         })?;
         let mut text = String::new();
         // Writing to a string cannot fail.
-        bytes.iter().for_each(|byte| drop(write!(text, "{byte:02x}")));
+        for byte in bytes {
+            let _ = write!(text, "{byte:02x}");
+        }
         Ok(Secret(text))
     }
 

@@ -1,6 +1,7 @@
 //! What every page has about its job: the head, the foot, and the scripts.
 
 use super::routes::Bench;
+use axum::response::Html;
 use maud::{DOCTYPE, Markup, html};
 
 /// The four jobs, each at its own address.
@@ -20,14 +21,14 @@ const JOBS: [(Job, &str, &str); 4] = [
     (Job::Log, "/log", "Log"),
 ];
 
-pub(super) fn page(bench: &Bench, job: Job, title: &str, content: Markup) -> Markup {
+pub(super) fn page(bench: &Bench, job: Job, title: &str, content: Markup) -> Html<String> {
     let script = match job {
         Job::Appraise => Some("/static/appraise.js"),
         Job::WhatIf => Some("/static/what-if.js"),
         Job::Camera => Some("/static/camera.js"),
         Job::Log | Job::None => Some("/static/page.js"),
     };
-    html! {
+    let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
@@ -66,19 +67,21 @@ pub(super) fn page(bench: &Bench, job: Job, title: &str, content: Markup) -> Mar
                 p.heard role="status" #heard {}
             }
         }
-    }
+    };
+    Html(page.into_string())
 }
 
 /// For who comes without the secret.
-pub(super) fn strangers() -> Markup {
-    html! {
+pub(super) fn strangers() -> Html<String> {
+    let page = html! {
         (DOCTYPE)
         html lang="en" {
             head { meta charset="utf-8"; meta name="viewport" content="width=device-width"; title { "foramen" } }
             body { h1 { "Open the address from the terminal again." }
                 p { "It holds the secret of this run of the program." } }
         }
-    }
+    };
+    Html(page.into_string())
 }
 
 /// What hands have to mind.
