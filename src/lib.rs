@@ -40,7 +40,9 @@ pub mod record;
 pub mod report;
 pub mod task;
 pub mod verdict;
+mod watch;
 pub mod wave;
 pub mod words;
 
 pub use error::{Candidate, Error, Kind, Place as ErrorPlace, Wanted};
+pub use watch::{Step, Watch};

@@ -6,8 +6,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 const ORDER: &[&str] = &[
-    "error", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture", "verdict",
-    "record", "plate", "diagram", "figure", "task", "words", "report", "files", "page", "cli",
+    "error", "watch", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture",
+    "verdict", "record", "plate", "diagram", "figure", "task", "words", "report", "files", "page", "cli",
 ];
 
 fn rank(module: &str) -> usize {

@@ -12,6 +12,7 @@ use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
 use crate::task::log;
 use crate::verdict::growth::Growth;
+use crate::watch::{Step, Watch};
 use crate::words::terminal::wrapped;
 use crate::words::{self, plates};
 use std::path::{Path, PathBuf};
@@ -19,6 +20,8 @@ use std::time::SystemTime;
 
 /// The longer side of the previews, in pixels.
 const LONGEST: usize = 1600;
+/// Steps of an appraisal that the bar counts.
+const STEPS: usize = 10;
 /// Measures a hole, computes its light and its picture, and says whether to stop or to go on
 #[derive(clap::Args)]
 pub(super) struct Words {
@@ -54,23 +57,18 @@ impl Words {
         let (camera, hole) = self.bench.open()?;
         let logging = self.log.as_deref().map(|path| self.logging(path, &camera, &hole));
         let logging = logging.transpose()?;
-        let (columns, rows) = film_pixels(&camera, LONGEST);
-        let progress = Progress::of(2 + appraise::STEPS);
-        let watch = |step: &str| progress.step(step);
-        watch("the scene");
-        let scene = self.scene.open(&camera, columns, rows)?;
         let growth = logging.as_ref().map_or_else(Growth::stated, |logging| logging.growth);
-        let request = appraise::Request {
-            camera: &camera,
-            hole: &hole,
-            scene: &scene,
-            growth,
-            watch: &watch,
-        };
-        let answer = appraise::run(&request)?;
-        watch("the files");
+        let request = appraise::Request { camera, hole, growth };
+        let (columns, rows) = film_pixels(&request.camera, LONGEST);
+        let progress = Progress::of(STEPS);
+        let hear = |step, done| progress.hear(step, done);
+        let watch = Watch::new(&hear);
+        watch.begins(Step::Scene)?;
+        let scene = self.scene.open(&request.camera, columns, rows)?;
+        let answer = appraise::run(&request, &scene, watch)?;
+        watch.begins(Step::Files)?;
         // Everything is drawn before the first file is written.
-        let plates = Plates::of(&camera, &hole, &answer)?;
+        let plates = Plates::of(&request, &answer)?;
         let report = match &self.report {
             Some(path) => Some((path, plates.report(&request, &answer, self.bench.hole.demo)?)),
             None => None,
@@ -93,7 +91,7 @@ impl Words {
             } else {
                 String::new()
             };
-            text += &words::appraise::text(&camera, &answer);
+            text += &words::appraise::text(&request.camera, &answer);
             let names: Vec<&str> = files.iter().map(|file| file.0).collect();
             text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
             if let Some((path, _)) = &report {
@@ -111,7 +109,7 @@ impl Words {
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
         let camera = self.bench.camera.open()?;
         let holes = self.bench.hole.open_each()?;
-        let answer = appraise::compare(&camera, &holes, &Growth::stated());
+        let answer = appraise::compare(&camera, &holes, &Growth::stated(), Watch::nobody())?;
         if self.json {
             return output.json(&answer);
         }
@@ -146,7 +144,7 @@ struct Logging<'a> {
 
 impl Logging<'_> {
     fn add(&self, answer: &Answer) -> Result<(), Error> {
-        record::append(self.path, &log::entry(answer, self.name.clone(), SystemTime::now()))
+        record::append(self.path, &log::entry(&answer.judged, self.name.clone(), SystemTime::now()))
     }
 
     fn in_words(&self) -> String {
@@ -170,13 +168,14 @@ struct Plates {
 }
 
 impl Plates {
-    fn of(camera: &Camera, hole: &Hole, answer: &Answer) -> Result<Plates, Error> {
-        let best_mm = answer.target.diameter_mm;
-        let best = (&answer.best_picture.picture, best_mm);
+    fn of(request: &appraise::Request, answer: &Answer) -> Result<Plates, Error> {
+        let appraise::Request { camera, hole, .. } = request;
+        let best_mm = answer.judged.target.diameter_mm;
+        let best = (&answer.pictures.best_picture.picture, best_mm);
         Ok(Plates {
-            outline: plates::outline(hole, &answer.gauge)?,
+            outline: plates::outline(hole, &answer.judged.gauge)?,
             psf: plates::point_image(&answer.psf, &answer.best_psf, best_mm)?,
-            picture: plates::pictures(camera, &answer.picture.picture, best, None)?,
+            picture: plates::pictures(camera, &answer.pictures.picture.picture, best, None)?,
         })
     }
 
@@ -187,7 +186,7 @@ impl Plates {
         invented: bool,
     ) -> Result<String, Error> {
         Report {
-            camera: request.camera,
+            camera: &request.camera,
             hole: &request.hole.outline,
             answer,
             invented,

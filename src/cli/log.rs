@@ -40,11 +40,7 @@ impl Words {
                 output.remark(&wrapped("note: ", &words::log::backwards(*line)));
             }
         }
-        let request = log::Request {
-            record: &record,
-            hole: self.hole.as_deref(),
-            camera: self.camera.as_deref(),
-        };
+        let request = log::Request { record, hole: self.hole, camera: self.camera };
         let answer = log::run(&request)?;
         if let Some(path) = &self.out {
             files::write(path, &plates::history(&answer)?)?;

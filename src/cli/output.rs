@@ -2,9 +2,12 @@
 
 use super::remedy::remedy;
 use crate::error::Error;
+use crate::watch::Step;
+use crate::words;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use std::io::{self, Write};
+use std::ops::ControlFlow;
 use std::process::ExitCode;
 
 /// The program's two streams.
@@ -74,12 +77,22 @@ impl Progress {
         Progress(bar)
     }
 
-    /// A step begins: the one before it, if there was one, is done.
+    /// Something begins: what was before it, if there was anything, is done.
     pub(super) fn step(&self, what: &str) {
         if !self.0.message().is_empty() {
             self.0.inc(1);
         }
         self.0.set_message(what.to_owned());
+    }
+
+    /// Hears of steps and their shares; never stops the work.
+    pub(super) fn hear(&self, step: Step, done: f64) -> ControlFlow<()> {
+        if done == 0.0 {
+            self.step(words::step::sentence(step));
+        } else {
+            self.0.tick();
+        }
+        ControlFlow::Continue(())
     }
 }
 

@@ -10,6 +10,7 @@ use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
 use crate::raster::{self, Raster};
 use crate::task::preview;
 use crate::verdict::target::target;
+use crate::watch::{Step, Watch};
 use crate::words::{self, plates};
 use clap::ValueEnum;
 use std::path::PathBuf;
@@ -58,22 +59,23 @@ impl Words {
         let (camera, hole) = self.bench.open()?;
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
         let pictures = if self.compare { 2 } else { 1 };
-        let progress = Progress::of(2 + pictures * preview::STEPS);
-        let watch = |step: &str| progress.step(step);
-        watch("the scene");
+        let progress = Progress::of(2 + 2 * pictures);
+        let hear = |step, done| progress.hear(step, done);
+        let watch = Watch::new(&hear);
+        watch.begins(Step::Scene)?;
         let image = self.scene.open(&camera, columns, rows)?;
-        let answer = preview::run(&camera, &hole.outline, &image, &watch)?;
+        let answer = preview::run(&camera, &hole.outline, &image, watch)?;
         let mut coarse = false;
         let file = if self.compare {
             let best_mm = target(&camera).diameter_mm;
-            let best = preview::run(&camera, &shapes::disc(best_mm)?, &image, &watch)?;
-            watch("the file");
+            let best = preview::run(&camera, &shapes::disc(best_mm)?, &image, watch)?;
+            watch.begins(Step::Files)?;
             let perfect = perfect(&camera, &image)?;
             let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
             plates::pictures(&camera, &this?, (&best?, best_mm), Some(&perfect?))?
         } else {
-            watch("the file");
+            watch.begins(Step::Files)?;
             let pixel_mm = answer.film_pixel_um / 1000.0;
             let mut picture = self.toned(&camera, &answer.picture, pixel_mm)?;
             if self.as_seen {

@@ -58,7 +58,7 @@ fn holes_and_history(path: &Path, which: &Which) -> Result<(Holes, Option<Answer
     let camera = which.camera.clone().or(last.filter(|last| Some(&last.0) == hole.as_ref()).map(|last| last.1));
     holes.sort();
     holes.dedup();
-    let request = log::Request { record: &record, hole: hole.as_deref(), camera: camera.as_deref() };
+    let request = log::Request { record, hole, camera };
     match log::run(&request) {
         Ok(answer) => Ok((holes, Some(answer))),
         Err(why) if matches!(why.kind(), Kind::Undecided(_)) => Ok((holes, None)),

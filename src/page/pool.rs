@@ -1,5 +1,6 @@
 //! The work: so many jobs at once, so many in line, and none for a browser that has gone.
 
+use std::ops::ControlFlow;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
@@ -51,6 +52,13 @@ impl Pool {
 pub(super) struct Watcher {
     gone: Arc<AtomicBool>,
     until: Instant,
+}
+
+impl Watcher {
+    /// As tasks ask it, step by step.
+    pub(super) fn answer(&self) -> ControlFlow<()> {
+        if self.stops() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    }
 }
 
 /// Held by who waits for a job: let go, it stops the job.

@@ -51,7 +51,7 @@ impl Report<'_> {
         let bench = figure::Bench { camera: (*camera).clone(), hole: self.hole.clone() };
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
-        let heading = words::appraise::heading(&answer.verdict);
+        let heading = words::appraise::heading(&answer.judged.verdict);
         let title = words::report::title(&camera.name, &heading);
         let page = html! {
             (DOCTYPE)
@@ -72,7 +72,7 @@ impl Report<'_> {
                             @if let Some(plate) = self.plates.outline {
                                 (figure("outline", plate, alternative::OUTLINE))
                             }
-                            (named("Measures", ["Measure", "Value"], &words::report::measures(&answer.gauge.hole)))
+                            (named("Measures", ["Measure", "Value"], &words::report::measures(&answer.judged.gauge.hole)))
                         }
                         @for note in words::appraise::notes(answer) {
                             p { "Note: " (note) }
@@ -84,7 +84,7 @@ impl Report<'_> {
                         div.pair {
                             section {
                                 h2 { "Exposure" }
-                                (card(camera, &answer.exposure))
+                                (card(camera, &answer.judged.exposure))
                             }
                             section {
                                 h2 { "How this was found" }
@@ -99,19 +99,19 @@ impl Report<'_> {
     }
 
     fn verdict(&self) -> Markup {
-        let verdict = &self.answer.verdict;
+        let verdict = &self.answer.judged.verdict;
         html! {
             @if self.invented { p { (words::appraise::INVENTED) } }
             p { (words::report::loss(verdict)) }
             ul { @for reason in &verdict.reasons { li { (reason) } } }
-            p { (words::report::best(self.answer)) }
+            p { (words::report::best(&self.answer.judged)) }
             @if let Some(caution) = words::appraise::caution(verdict) { p { strong { (caution) } } }
         }
     }
 
     /// What causes the loss, and what one more pass would do.
     fn work(&self) -> Markup {
-        let verdict = &self.answer.verdict;
+        let verdict = &self.answer.judged.verdict;
         html! {
             div.pair {
                 (table("What the loss is made of", &words::report::causes(verdict)))

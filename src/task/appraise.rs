@@ -1,6 +1,6 @@
 //! `appraise`: the main job. A hole measured, its light, its picture, its exposure, and what to do.
 
-use super::{Watch, expose, gauge, preview, psf};
+use super::{expose, gauge, preview, psf};
 use crate::camera::Camera;
 use crate::camera::exposure::Exposure;
 use crate::error::Error;
@@ -11,88 +11,137 @@ use crate::verdict::advice::{Verdict, verdict};
 use crate::verdict::growth::Growth;
 use crate::verdict::setting::Reference;
 use crate::verdict::target::Target;
+use crate::watch::{Step, Watch};
 use serde::Serialize;
-
-/// Steps of which a watcher hears.
-pub const STEPS: usize = 3 + 2 * preview::STEPS;
 
 /// The middle of the film.
 const MIDDLE: [f64; 2] = [0.0, 0.0];
 
 /// What to appraise.
-#[derive(Clone)]
-pub struct Request<'a> {
+#[derive(Debug, Clone)]
+pub struct Request {
     /// The camera.
-    pub camera: &'a Camera,
+    pub camera: Camera,
     /// The hole.
-    pub hole: &'a Hole,
-    /// The perfect image of the scene on the film: see [`crate::picture::View`].
-    pub scene: &'a Raster,
+    pub hole: Hole,
     /// How much a pass of this maker's hands grows a hole.
     pub growth: Growth,
-    /// Who hears of its steps.
-    pub watch: Watch<'a>,
 }
 
-/// Everything known about a hole in a camera.
+/// The first stage: what is measured, and what to do.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Answer {
+pub struct Judged {
     /// The camera's name.
     pub camera: String,
     /// The measurements: the keys of `gauge`.
     #[serde(flatten)]
     pub gauge: gauge::Answer,
-    /// The light: the keys of `psf`.
-    pub psf: psf::Answer,
     /// The best disc: the keys of `target`.
     pub target: Target,
     /// The exposure: the keys of `expose`.
     pub exposure: Exposure,
     /// What to do, and why.
     pub verdict: Verdict,
-    /// The light of the best disc, on the same grid.
-    #[serde(skip)]
+}
+
+/// The second stage: the image of a point in the middle of the film.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Points {
+    /// Through this hole.
+    pub psf: psf::Answer,
+    /// Through the best disc, on the same grid.
     pub best_psf: psf::Answer,
+}
+
+/// The third stage: one scene taken twice.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pictures {
     /// The picture that this hole takes.
-    #[serde(skip)]
     pub picture: preview::Answer,
     /// The picture that the best disc takes.
-    #[serde(skip)]
     pub best_picture: preview::Answer,
 }
 
-/// Appraises a hole.
+/// Everything known about a hole in a camera.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer {
+    /// The measurements and the verdict.
+    #[serde(flatten)]
+    pub judged: Judged,
+    /// The light: the keys of `psf`.
+    pub psf: psf::Answer,
+    /// The light of the best disc, on the same grid.
+    #[serde(skip)]
+    pub best_psf: psf::Answer,
+    /// The pictures.
+    #[serde(skip)]
+    pub pictures: Pictures,
+}
+
+/// Measures and judges a hole.
 ///
 /// # Errors
-/// [`Error::Limit`] when the hole, the meter's figures or the film are beyond what the model holds
-/// for.
-pub fn run(request: &Request) -> Result<Answer, Error> {
-    let (camera, outline) = (request.camera, &request.hole.outline);
-    (request.watch)("the hole's form");
-    let gauge = gauge::run(request.hole, None)?;
-    (request.watch)("the best size for this camera, and what this hole loses");
+/// A limit when the hole, the meter's figures or the film are beyond what the model holds for; a stop by the
+/// watcher.
+pub fn judge(request: &Request, watch: Watch) -> Result<Judged, Error> {
+    let Request { camera, hole, growth } = request;
+    watch.begins(Step::Hole)?;
+    let gauge = gauge::run(hole, None)?;
+    watch.begins(Step::Verdict)?;
     let reference = Reference::of(camera);
-    let target = reference.target.clone();
-    let best = shapes::disc(target.diameter_mm)?;
     let known_mm = gauge.hole.equivalent_diameter_uncertainty_mm;
-    let verdict = verdict(camera, &reference, outline, known_mm, &request.growth)?;
-    (request.watch)("the image of a point");
+    Ok(Judged {
+        camera: camera.name.clone(),
+        verdict: verdict(camera, &reference, &hole.outline, known_mm, growth)?,
+        exposure: expose::run(camera, hole)?,
+        target: reference.target,
+        gauge,
+    })
+}
+
+/// The image of a point through the hole that was judged, and through the best disc.
+///
+/// # Errors
+/// As [`psf::run`]; a stop by the watcher.
+pub fn points(request: &Request, judged: &Judged, watch: Watch) -> Result<Points, Error> {
+    let best = shapes::disc(judged.target.diameter_mm)?;
     let light = |outline, pitch_mm| {
+        watch.begins(Step::PointImage)?;
+        let camera = &request.camera;
         psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm })
     };
-    let psf = light(outline, None)?;
+    let psf = light(&request.hole.outline, None)?;
     let best_psf = light(&best, Some(psf.pitch_um / 1000.0))?;
-    Ok(Answer {
-        camera: camera.name.clone(),
-        exposure: expose::run(camera, request.hole)?,
-        picture: preview::run(camera, outline, request.scene, request.watch)?,
-        best_picture: preview::run(camera, &best, request.scene, request.watch)?,
-        gauge,
-        psf,
-        best_psf,
-        target,
-        verdict,
+    Ok(Points { psf, best_psf })
+}
+
+/// The pictures of a scene through the hole that was judged, and through the best disc. The scene is a perfect
+/// image on the film: see [`crate::picture::View`].
+///
+/// # Errors
+/// As [`preview::run`]; a stop by the watcher.
+pub fn pictures(
+    request: &Request,
+    judged: &Judged,
+    scene: &Raster,
+    watch: Watch,
+) -> Result<Pictures, Error> {
+    let best = shapes::disc(judged.target.diameter_mm)?;
+    Ok(Pictures {
+        picture: preview::run(&request.camera, &request.hole.outline, scene, watch)?,
+        best_picture: preview::run(&request.camera, &best, scene, watch)?,
     })
+}
+
+/// Appraises a hole: all three stages.
+///
+/// # Errors
+/// As the stages.
+pub fn run(request: &Request, scene: &Raster, watch: Watch) -> Result<Answer, Error> {
+    let judged = judge(request, watch)?;
+    let Points { psf, best_psf } = points(request, &judged, watch)?;
+    let pictures = pictures(request, &judged, scene, watch)?;
+    Ok(Answer { judged, psf, best_psf, pictures })
 }
 
 /// Holes against each other in one camera.
@@ -134,7 +183,15 @@ pub struct Candidate {
 }
 
 /// Appraises each of several holes, without pictures, and ranks them.
-pub fn compare(camera: &Camera, holes: &[Candidate], growth: &Growth) -> Comparison {
+///
+/// # Errors
+/// A stop by the watcher.
+pub fn compare(
+    camera: &Camera,
+    holes: &[Candidate],
+    growth: &Growth,
+    watch: Watch,
+) -> Result<Comparison, Error> {
     let reference = Reference::of(camera);
     let compared = |Candidate { name, hole }: &Candidate| {
         let judged = hole.as_ref().map_err(Clone::clone).and_then(|hole| {
@@ -155,7 +212,13 @@ pub fn compare(camera: &Camera, holes: &[Candidate], growth: &Growth) -> Compari
             fault,
         }
     };
-    let mut holes: Vec<Compared> = holes.iter().map(compared).collect();
+    let share = |i: usize| i as f64 / holes.len().max(1) as f64;
+    let mut judged = Vec::with_capacity(holes.len());
+    for (i, hole) in holes.iter().enumerate() {
+        watch.is_at(Step::Holes, share(i))?;
+        judged.push(compared(hole));
+    }
+    let mut holes = judged;
     let expected = |i: usize| holes[i].verdict.as_ref().map(|verdict| verdict.expected_loss);
     let mut by_loss: Vec<(f64, usize)> =
         (0..holes.len()).filter_map(|i| Some((expected(i)?, i))).collect();
@@ -163,5 +226,5 @@ pub fn compare(camera: &Camera, holes: &[Candidate], growth: &Growth) -> Compari
     for (rank, (_, i)) in by_loss.into_iter().enumerate() {
         holes[i].rank = Some(rank + 1);
     }
-    Comparison { camera: camera.name.clone(), target: reference.target, holes }
+    Ok(Comparison { camera: camera.name.clone(), target: reference.target, holes })
 }

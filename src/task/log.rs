@@ -8,14 +8,14 @@ use serde::Serialize;
 use std::time::SystemTime;
 
 /// What to look up.
-#[derive(Debug, Clone, Copy)]
-pub struct Request<'a> {
+#[derive(Debug, Clone, Default)]
+pub struct Request {
     /// The bench log.
-    pub record: &'a Record,
+    pub record: Record,
     /// The name of the hole; none where the log holds only one.
-    pub hole: Option<&'a str>,
+    pub hole: Option<String>,
     /// The name of the camera; none where the hole was in only one.
-    pub camera: Option<&'a str>,
+    pub camera: Option<String>,
 }
 
 /// What the log tells.
@@ -40,8 +40,8 @@ pub struct Answer {
 /// # Errors
 /// As [`Record::of`].
 pub fn run(request: &Request) -> Result<Answer, Error> {
-    let record = request.record;
-    let history = record.of(request.hole, request.camera)?;
+    let record = &request.record;
+    let history = record.of(request.hole.as_deref(), request.camera.as_deref())?;
     Ok(Answer {
         hole: history.hole.into(),
         camera: history.camera.into(),
@@ -61,19 +61,19 @@ pub fn growth(record: &Record, hole: &str, diameter_mm: f64, uncertainty_mm: f64
 }
 
 /// The line of the log for an appraisal of the hole of this name.
-pub fn entry(answer: &appraise::Answer, hole: String, time: SystemTime) -> Entry {
-    let band = answer.target.good_enough();
-    let sizes = &answer.gauge.hole;
+pub fn entry(judged: &appraise::Judged, hole: String, time: SystemTime) -> Entry {
+    let band = judged.target.good_enough();
+    let sizes = &judged.gauge.hole;
     Entry {
         time,
         hole,
-        camera: answer.camera.clone(),
+        camera: judged.camera.clone(),
         diameter_mm: sizes.equivalent_diameter_mm,
         diameter_uncertainty_mm: sizes.equivalent_diameter_uncertainty_mm,
-        target_mm: answer.target.diameter_mm,
+        target_mm: judged.target.diameter_mm,
         band_low_mm: band.low_mm,
         band_high_mm: band.high_mm,
-        loss: answer.verdict.loss,
-        action: Entry::word(answer.verdict.action).into(),
+        loss: judged.verdict.loss,
+        action: Entry::word(judged.verdict.action).into(),
     }
 }

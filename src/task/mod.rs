@@ -12,6 +12,3 @@ pub mod log;
 pub mod preview;
 pub mod psf;
 pub mod target;
-
-/// Who watches a long task: called each time a step of it begins, with the step in a few words.
-pub type Watch<'a> = &'a dyn Fn(&str);

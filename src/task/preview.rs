@@ -1,15 +1,12 @@
 //! `preview`: the picture that a hole takes of a scene.
 
-use super::Watch;
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
 use crate::picture::{as_pixels_show, contrast_error, film_kernels, form, lit, nodes, on_medium};
 use crate::raster::Raster;
+use crate::watch::{Step, Watch};
 use serde::Serialize;
-
-/// Steps of which a watcher hears.
-pub const STEPS: usize = 2;
 
 /// Places at which the PSF between the nodes is compared with the exact one.
 const COMPARED: usize = 12;
@@ -48,10 +45,10 @@ pub fn run(
     let (columns, rows) = (image.columns(), image.rows());
     let outline = &as_pixels_show(outline);
     let pixel_mm = camera.film.width_mm / columns as f64;
-    watch("the image of a point, all over the film");
+    watch.begins(Step::PointImages)?;
     let nodes = nodes(camera, outline)?;
     let kernels = film_kernels(camera, outline, [columns, rows], nodes)?;
-    watch("the picture through the hole");
+    watch.begins(Step::Picture)?;
     let formed = form(&lit(camera, Some(outline), image)?, &kernels);
     Ok(Answer {
         columns,

@@ -3,7 +3,7 @@
 use super::{Row, expose, terminal};
 use crate::camera::Camera;
 use crate::quantity::{Quantity, write_length_within};
-use crate::task::appraise::Answer;
+use crate::task::appraise::{Answer, Judged};
 use crate::verdict::advice::{Action, GOOD_ENOUGH, Verdict};
 use crate::verdict::reasons::{DARK, in_words, percent};
 
@@ -46,15 +46,15 @@ pub fn caution(verdict: &Verdict) -> Option<&'static str> {
 }
 
 /// The card: the hole, the best one, what is lost and by what, and the exposure.
-pub fn rows(camera: &Camera, answer: &Answer) -> Vec<Row> {
-    let (hole, verdict) = (&answer.gauge.hole, &answer.verdict);
+pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
+    let (hole, verdict) = (&judged.gauge.hole, &judged.verdict);
     let film = Quantity::Length.write(camera.distances.film_mm());
     let size =
         write_length_within(hole.equivalent_diameter_mm, hole.equivalent_diameter_uncertainty_mm);
     let mut rows = vec![
         Row::new("Camera", format!("{}, film at {film}", camera.name)),
         Row::new("This hole", size),
-        Row::new("Best hole", best(answer)),
+        Row::new("Best hole", best(judged)),
         Row::new("Sharpness", sharpness(verdict)),
     ];
     let optional = [
@@ -67,23 +67,22 @@ pub fn rows(camera: &Camera, answer: &Answer) -> Vec<Row> {
     rows.extend(
         optional.into_iter().filter_map(|(name, sentence)| Some(Row::new(name, sentence?))),
     );
-    rows.push(Row::new("Exposure", expose::sentence(camera, &answer.exposure)));
-    rows.extend(notes(answer).map(|note| Row::new("Note", note)));
+    rows.push(Row::new("Exposure", expose::sentence(camera, &judged.exposure)));
     rows
 }
 
 /// What to bear in mind about the measurements and the light.
 pub fn notes(answer: &Answer) -> impl Iterator<Item = &str> {
-    answer.gauge.warnings.iter().chain(&answer.psf.warnings).map(String::as_str)
+    answer.judged.gauge.warnings.iter().chain(&answer.psf.warnings).map(String::as_str)
 }
 
 /// The best hole of the camera, and the sizes that are good enough.
-fn best(answer: &Answer) -> String {
+fn best(judged: &Judged) -> String {
     let length = |mm| Quantity::Length.write(mm);
-    let band = answer.target.good_enough();
+    let band = judged.target.good_enough();
     format!(
         "{}   ({} to {} loses at most {:.0} %)",
-        length(answer.target.diameter_mm),
+        length(judged.target.diameter_mm),
         length(band.low_mm),
         length(band.high_mm),
         100.0 * band.loss
@@ -143,10 +142,12 @@ fn growth(verdict: &Verdict) -> Option<String> {
 
 /// The whole answer for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
-    let verdict = &answer.verdict;
+    let verdict = &answer.judged.verdict;
     let reason = |reason: &String| terminal::wrapped("  - ", reason) + "\n";
     let reasons: String = verdict.reasons.iter().map(reason).collect();
-    let card = terminal::rows(&rows(camera, answer));
+    let mut card = rows(camera, &answer.judged);
+    card.extend(notes(answer).map(|note| Row::new("Note", note)));
+    let card = terminal::rows(&card);
     let caution = caution(verdict)
         .map_or_else(String::new, |words| format!("\n{}\n", terminal::wrapped("  ", words)));
     format!("  {}\n\n{reasons}\n{card}{caution}", heading(verdict))

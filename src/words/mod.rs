@@ -16,6 +16,7 @@ pub mod preview;
 pub mod psf;
 pub mod report;
 pub mod sheet;
+pub mod step;
 pub mod target;
 pub mod terminal;
 

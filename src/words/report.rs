@@ -4,7 +4,7 @@ use super::{Column, Row, Table};
 use crate::camera::Camera;
 use crate::hole::Sizes;
 use crate::quantity::{Quantity, write_length_within};
-use crate::task::appraise::Answer;
+use crate::task::appraise::Judged;
 use crate::verdict::advice::Verdict;
 use crate::verdict::reasons::{in_words, percent};
 
@@ -27,11 +27,11 @@ pub fn loss(verdict: &Verdict) -> String {
 }
 
 /// The best hole, in a sentence.
-pub fn best(answer: &Answer) -> String {
-    let band = answer.target.good_enough();
+pub fn best(judged: &Judged) -> String {
+    let band = judged.target.good_enough();
     format!(
         "The best hole is {} wide; from {} to {} at most {} is lost.",
-        length(answer.target.diameter_mm),
+        length(judged.target.diameter_mm),
         length(band.low_mm),
         length(band.high_mm),
         percent(band.loss)

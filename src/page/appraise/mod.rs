@@ -7,10 +7,13 @@ mod work;
 use super::event::{self, Teller};
 use super::pool::Watcher;
 use super::received::Received;
-use super::routes::{Bench, Fault, busy, fault, job, json};
+use super::routes::{Bench, Fault, busy, fault, job, json, sentence};
 use super::shell::{self, Job};
 use crate::error::{Error, Kind};
+use crate::task::appraise::{self, Answer, Judged, Pictures, Points, Request};
 use crate::verdict::advice::Verdict;
+use crate::watch::{Step, Watch};
+use crate::words;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
@@ -18,8 +21,9 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, html};
 use serde_json::json;
+use std::path::PathBuf;
 use std::sync::Arc;
-use work::Looked;
+use work::{File, Looked};
 
 /// Bytes as they stand in a data address.
 pub(super) fn base64(bytes: &[u8]) -> String {
@@ -80,50 +84,87 @@ fn as_json(looked: &Looked) -> serde_json::Value {
 }
 
 fn stages(bench: &Bench, form: &Received, teller: &Teller, watcher: &Watcher) -> Result<(), Error> {
-    let step = |done: f64, words: &str| teller.tell("step", &json!({ "done": done, "words": words }));
-    step(0.05, "Measuring the hole");
-    let judged = work::judge(form, bench.log.as_ref(), watcher)?;
+    let hear = |step, done| {
+        teller.tell("step", &json!({ "done": share(step, done), "words": sentence(words::step::sentence(step)) }));
+        watcher.answer()
+    };
+    let watch = Watch::new(&hear);
+    watch.begins(Step::Hole)?;
+    let request = work::request(form, bench.log.as_ref())?;
+    let judged = appraise::judge(&request, watch)?;
+    teller.tell("verdict", &verdict_event(bench, form, &request, &judged)?);
+    let points = appraise::points(&request, &judged, watch)?;
+    teller.tell("point", &json!({ "html": windows::point(&points)?.into_string() }));
+    let scene = work::scene(&request.camera, watch)?;
+    let pictures = appraise::pictures(&request, &judged, &scene, watch)?;
+    teller.tell("picture", &json!({ "html": windows::picture(&pictures)?.into_string() }));
+    let answer = whole_answer(judged, points, pictures);
+    let files = work::files(form, &request, &answer, watch)?;
+    let file = |file: &File| json!({ "name": file.name, "kind": file.kind, "base64": base64(&file.bytes) });
+    teller.tell("files", &json!({ "files": files.iter().map(file).collect::<Vec<_>>() }));
+    Ok(())
+}
+
+fn whole_answer(judged: Judged, points: Points, pictures: Pictures) -> Answer {
+    Answer { judged, psf: points.psf, best_psf: points.best_psf, pictures }
+}
+
+/// How far the whole work is, where a step has done so much of itself. Pictures are most of it.
+fn share(step: Step, done: f64) -> f64 {
+    let [from, to] = match step {
+        Step::Hole => [0.05, 0.15],
+        Step::Verdict => [0.15, 0.3],
+        Step::PointImage => [0.3, 0.4],
+        Step::Scene => [0.4, 0.5],
+        Step::PointImages | Step::Picture => [0.5, 0.85],
+        _ => [0.85, 1.0],
+    };
+    from + done * (to - from)
+}
+
+fn verdict_event(
+    bench: &Bench,
+    form: &Received,
+    request: &Request,
+    judged: &Judged,
+) -> Result<serde_json::Value, Error> {
     let loss = loss_jnd(&judged.verdict);
-    let html = sheet::verdict(&judged, None, None)?.into_string();
     let sizes = &judged.gauge.hole;
     let burr = sizes.burrs.iter().max_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
-    teller.tell("verdict", &json!({
-        "html": html,
-        "spoken": format!("Verdict: {} {loss:.1} jnd lost.", crate::words::appraise::heading(&judged.verdict)),
-        "where": sheet::whereabouts(&judged.camera),
+    let name = form.said("name").unwrap_or("hole");
+    Ok(json!({
+        "html": sheet::verdict(request, judged, None, None)?.into_string(),
+        "spoken": format!("Verdict: {} {loss:.1} jnd lost.", words::appraise::heading(&judged.verdict)),
+        "where": sheet::whereabouts(&request.camera),
+        "name": name,
+        "entry": bench.log.as_ref().and_then(|_| work::entry(judged, name)),
         "what_if": {
             "d": format!("{:.4}", sizes.equivalent_diameter_mm),
             "oval": format!("{:.1}", 100.0 * (sizes.aspect_ratio - 1.0)),
             "depth": format!("{:.4}", burr.map_or(0.0, |burr| burr.depth_mm)),
             "width": format!("{:.4}", burr.map_or(0.02, |burr| burr.width_mm)),
         },
-    }));
-    step(0.35, "A point of light");
-    let light = work::light(&judged, watcher)?;
-    teller.tell("point", &json!({ "html": windows::point(&light)?.into_string() }));
-    step(0.5, "The picture");
-    let answer = work::answer(&judged, light, watcher)?;
-    teller.tell("picture", &json!({ "html": windows::picture(&answer)?.into_string() }));
-    step(0.8, "The files");
-    let files = work::files(form, &judged, &answer, watcher)?;
-    let kept: Vec<_> = files.iter().map(|file| json!({ "name": file.name, "kind": file.kind, "base64": base64(&file.bytes) })).collect();
-    let name = if form.text("name").is_empty() { "hole" } else { form.text("name") };
-    let entry = bench.log.as_ref().and_then(|_| work::entry(&answer, name));
-    teller.tell("files", &json!({ "files": kept, "entry": entry, "name": name }));
-    Ok(())
+    }))
+}
+
+fn appraised(form: &Received, log: Option<&PathBuf>, watch: Watch) -> Result<(Request, Answer), Error> {
+    let request = work::request(form, log)?;
+    let scene = work::scene(&request.camera, watch)?;
+    let answer = appraise::run(&request, &scene, watch)?;
+    Ok((request, answer))
 }
 
 /// Everything on one page, for a browser without scripts.
 async fn whole(bench: Arc<Bench>, form: Received) -> Response {
     let at = Arc::clone(&bench);
     let done = job(&bench.pool, move |watcher| {
-        let judged = work::judge(&form, at.log.as_ref(), watcher)?;
-        let light = work::light(&judged, watcher)?;
-        let point = windows::point(&light)?;
-        let answer = work::answer(&judged, light, watcher)?;
-        let page = sheet::verdict(&judged, Some(point), Some(windows::picture(&answer)?))?;
-        let files = work::files(&form, &judged, &answer, watcher)?;
-        Ok::<_, Error>((page, files))
+        let hear = |_, _| watcher.answer();
+        let (request, answer) = appraised(&form, at.log.as_ref(), Watch::new(&hear))?;
+        let Answer { judged, psf, best_psf, pictures } = &answer;
+        let points = Points { psf: psf.clone(), best_psf: best_psf.clone() };
+        let (point, picture) = (windows::point(&points)?, windows::picture(pictures)?);
+        let page = sheet::verdict(&request, judged, Some(point), Some(picture))?;
+        Ok::<_, Error>((page, work::files(&form, &request, &answer, Watch::new(&hear))?))
     })
     .await;
     match done {
@@ -145,10 +186,9 @@ async fn whole(bench: Arc<Bench>, form: Received) -> Response {
 pub(super) async fn report(State(bench): State<Arc<Bench>>, form: Received) -> Response {
     let at = Arc::clone(&bench);
     let done = job(&bench.pool, move |watcher| {
-        let judged = work::judge(&form, at.log.as_ref(), watcher)?;
-        let light = work::light(&judged, watcher)?;
-        let answer = work::answer(&judged, light, watcher)?;
-        work::files(&form, &judged, &answer, watcher)
+        let hear = |_, _| watcher.answer();
+        let (request, answer) = appraised(&form, at.log.as_ref(), Watch::new(&hear))?;
+        work::files(&form, &request, &answer, Watch::new(&hear))
     })
     .await;
     match done {

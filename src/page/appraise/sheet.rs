@@ -1,14 +1,14 @@
 //! The page of an appraisal: the question, then the answer, read downwards.
 
 use super::windows::{hole, waiting};
-use super::work::Judged;
-use crate::camera::{Camera, exposure};
+use crate::camera::Camera;
 use crate::error::Error;
 use crate::page::bench::TEMPLATES;
 use crate::page::routes::{Bench, sentence};
 use crate::page::rule::{Mark, in_words, rule, steps};
 use crate::page::shell::cautions;
 use crate::quantity::Quantity;
+use crate::task::appraise::{Judged, Request};
 use crate::words;
 use maud::{Markup, html};
 
@@ -63,14 +63,14 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
 }
 
 /// The verdict and what stands with it: all but the windows that come later.
-pub(super) fn verdict(judged: &Judged, point: Option<Markup>, picture: Option<Markup>) -> Result<Markup, Error> {
-    let Judged { camera, gauge, reference, verdict, hole: found } = judged;
+pub(super) fn verdict(request: &Request, judged: &Judged, point: Option<Markup>, picture: Option<Markup>) -> Result<Markup, Error> {
+    let Judged { gauge, target, exposure, verdict, .. } = judged;
+    let camera = &request.camera;
     let heading = words::appraise::heading(verdict);
     let (word, rest) = heading.split_once(": ").unwrap_or((&heading, ""));
     let sizes = &gauge.hole;
     let mark = Mark { diameter_mm: sizes.equivalent_diameter_mm, uncertainty_mm: sizes.equivalent_diameter_uncertainty_mm };
     let (loss, doubt) = (super::loss_jnd(verdict), 0.0);
-    let exposure = exposure::exposure(camera, &found.outline)?;
     Ok(html! {
         section.verdict aria-labelledby="word" {
             div {
@@ -85,9 +85,9 @@ pub(super) fn verdict(judged: &Judged, point: Option<Markup>, picture: Option<Ma
                 p.small.quiet { (sentence(in_words(loss))) " 1 jnd: three of four people, with both prints side by side, pick the better one." }
             }
         }
-        (rule(&reference.target, Some(mark), false))
+        (rule(target, Some(mark), false))
         section.way aria-label="The way of the light" {
-            (hole(judged)?)
+            (hole(request, judged)?)
             (flight(&format!("{} to film", Quantity::Length.write(camera.distances.film_mm()))))
             @match point { Some(point) => (point), None => (waiting("point", "A point of light", "square")) }
             (flight("all points added"))
@@ -96,11 +96,11 @@ pub(super) fn verdict(judged: &Judged, point: Option<Markup>, picture: Option<Ma
         section.after {
             div {
                 h2 { "Expose" }
-                p { (words::expose::sentence(camera, &exposure)) }
+                p { (words::expose::sentence(camera, exposure)) }
                 details {
                     summary { "Exposure card" }
-                    (table(&words::card::table(camera, &exposure)))
-                    p.small { (words::card::fall_off(&exposure)) }
+                    (table(&words::card::table(camera, exposure)))
+                    p.small { (words::card::fall_off(exposure)) }
                 }
                 details {
                     summary { "All measures" }

@@ -1,12 +1,11 @@
 //! The three windows of an appraisal: the hole, the point of light, the picture.
 
-use super::work::{Judged, Light};
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::page::appraise::base64;
 use crate::quantity::{Quantity, significant, write_length_within};
 use crate::raster::{Raster, display, png};
-use crate::task::appraise::Answer;
+use crate::task::appraise::{Judged, Pictures, Points, Request};
 use image::{Rgb, RgbImage, imageops};
 use maud::{Markup, html};
 use ndarray::{Axis, Slice};
@@ -22,11 +21,11 @@ const DECADES: f64 = 3.5;
 const PIECE: [f64; 3] = [0.61, 0.42, 0.13];
 
 /// The hole as it is, cut out of its photo where there is one, with its rim and the best circle.
-pub(super) fn hole(judged: &Judged) -> Result<Markup, Error> {
+pub(super) fn hole(request: &Request, judged: &Judged) -> Result<Markup, Error> {
     let sizes = &judged.gauge.hole;
-    let best_mm = judged.reference.target.diameter_mm;
+    let best_mm = judged.target.diameter_mm;
     let half = ROOM / 2.0 * sizes.circumscribed_diameter_mm.max(best_mm);
-    let photo = judged.hole.picture.as_ref().map(|picture| {
+    let photo = request.hole.picture.as_ref().map(|picture| {
         let half_px = half / picture.scale.mean_mm_per_px();
         cut_out(&picture.raster, picture.traced.centroid_px, half_px)
     });
@@ -42,7 +41,7 @@ pub(super) fn hole(judged: &Judged) -> Result<Markup, Error> {
     } else {
         "Only the size is known; the rim was not looked at.".to_owned()
     };
-    let rim = path(judged.hole.outline.loops());
+    let rim = path(request.hole.outline.loops());
     Ok(html! {
         figure {
             div.window {
@@ -97,8 +96,8 @@ fn cut_out(raster: &Raster, [column, row]: [f64; 2], half_px: f64) -> Result<Vec
 }
 
 /// The image of a point: its left half through this hole, its right half through the best.
-pub(super) fn point(light: &Light) -> Result<Markup, Error> {
-    let (own, best) = (&light.own.psf, &light.best.psf);
+pub(super) fn point(light: &Points) -> Result<Markup, Error> {
+    let (own, best) = (&light.psf.psf, &light.best_psf.psf);
     let (rows, columns) = own.density.dim();
     let peak = own.peak().max(best.peak());
     let image = RgbImage::from_fn(columns as u32, rows as u32, |column, row| {
@@ -112,14 +111,14 @@ pub(super) fn point(light: &Light) -> Result<Markup, Error> {
         answer.encircled_energy.iter().find(|circle| circle.fraction == 0.8).map_or(0.0, |circle| circle.diameter_um / 1000.0)
     };
     let words = format!(
-        "80 % of its light in {} mm; of the best, in {} mm", significant(wide(&light.own), 2), significant(wide(&light.best), 2)
+        "80 % of its light in {} mm; of the best, in {} mm", significant(wide(&light.psf), 2), significant(wide(&light.best_psf), 2)
     );
     Ok(halves("A point of light", &words, &png(&image)?, "square"))
 }
 
 /// The same piece of the picture twice: through this hole and through the best.
-pub(super) fn picture(answer: &Answer) -> Result<Markup, Error> {
-    let film = &answer.picture.picture;
+pub(super) fn picture(pictures: &Pictures) -> Result<Markup, Error> {
+    let film = &pictures.picture.picture;
     let (columns, rows) = (film.columns(), film.rows());
     // Each half is as wide as it is, and the window 5 to 4.
     let width = ((PIECE[2] * columns as f64) as usize).clamp(1, columns);
@@ -127,12 +126,12 @@ pub(super) fn picture(answer: &Answer) -> Result<Markup, Error> {
     let left = ((PIECE[0] * columns as f64) as usize).min(columns - width);
     let top = ((PIECE[1] * rows as f64) as usize).min(rows - height);
     let mut window = RgbImage::new(2 * width as u32, height as u32);
-    for (i, picture) in [film, &answer.best_picture.picture].into_iter().enumerate() {
+    for (i, picture) in [film, &pictures.best_picture.picture].into_iter().enumerate() {
         let part = picture.linear.slice_axis(Axis(1), Slice::from(top..top + height));
         let part = part.slice_axis(Axis(2), Slice::from(left..left + width)).as_standard_layout().into_owned();
         imageops::replace(&mut window, &display(&Raster { linear: part })?, (i * width) as i64, 0);
     }
-    let mm = width as f64 * answer.picture.film_pixel_um / 1000.0;
+    let mm = width as f64 * pictures.picture.film_pixel_um / 1000.0;
     let words = format!("the same piece twice, {} mm wide on the film", significant(mm, 2));
     Ok(halves("The picture", &words, &png(&window)?, "wide"))
 }

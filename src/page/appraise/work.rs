@@ -1,45 +1,25 @@
-//! The main job in stages: the verdict first, then the image of a point, then the pictures, then the files.
+//! The parts of the main job that the page adds: what a form asks for, the files to keep, a look at a photo.
 
 use crate::camera::Camera;
 use crate::error::{Candidate, Error, Kind, Wanted};
-use crate::geometry::shapes;
 use crate::hole::outline_file::{self, Form};
 use crate::hole::{Hole, Scale, trace};
 use crate::page::bench;
-use crate::page::pool::Watcher;
 use crate::page::received::Received;
 use crate::picture::{Scene, View, film_pixels};
 use crate::raster::{Raster, Transfer, decoded};
 use crate::record::Record;
 use crate::report::{Plates, Report};
-use crate::task::appraise::Answer;
-use crate::task::{expose, gauge, log, preview, psf};
-use crate::verdict::advice::{Verdict, verdict};
+use crate::task;
+use crate::task::appraise::{Answer, Judged, Request};
 use crate::verdict::growth::Growth;
-use crate::verdict::setting::Reference;
+use crate::watch::{Step, Watch};
 use crate::words;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 /// The longer side of the pictures, in pixels.
 const LONGEST: usize = 1600;
-const MIDDLE: [f64; 2] = [0.0, 0.0];
-
-/// What is known first: enough for the verdict.
-pub(super) struct Judged {
-    pub(super) camera: Camera,
-    pub(super) hole: Hole,
-    pub(super) gauge: gauge::Answer,
-    pub(super) reference: Reference,
-    pub(super) verdict: Verdict,
-}
-
-/// The light of a point through this hole and through the best.
-pub(super) struct Light {
-    pub(super) own: psf::Answer,
-    pub(super) best: psf::Answer,
-}
-
 /// A file to keep.
 pub(super) struct File {
     pub(super) name: &'static str,
@@ -47,90 +27,55 @@ pub(super) struct File {
     pub(super) bytes: Vec<u8>,
 }
 
-/// Goes on only while somebody waits.
-fn wanted(watcher: &Watcher) -> Result<(), Error> {
-    if watcher.stops() { Err(Error::stopped()) } else { Ok(()) }
+/// What a form asks for. The passes in the log, where there is one, tell how much the next one grows the hole.
+pub(super) fn request(form: &Received, log: Option<&PathBuf>) -> Result<Request, Error> {
+    let camera = bench::camera(form)?;
+    let hole = bench::hole(form)?;
+    let growth = growth(log, form.text("name"), &hole)?;
+    Ok(Request { camera, hole, growth })
 }
 
-/// The log that a form's hole belongs to, and the name it has there.
-pub(super) fn growth(log: Option<&PathBuf>, name: &str, hole: &Hole) -> Result<Growth, Error> {
-    let Some(path) = log.filter(|path| path.exists() && !name.is_empty()) else { return Ok(Growth::stated()) };
+fn growth(log: Option<&PathBuf>, name: &str, hole: &Hole) -> Result<Growth, Error> {
+    let Some(path) = log.filter(|path| path.exists() && !name.is_empty()) else {
+        return Ok(Growth::stated());
+    };
     let record = crate::files::log(path)?;
     let name = Record::name_given(name)?;
     let mm = hole.outline.equivalent_diameter_mm();
-    Ok(log::growth(&record, &name, mm, hole.diameter_uncertainty_mm()))
+    Ok(task::log::growth(&record, &name, mm, hole.diameter_uncertainty_mm()))
 }
 
-/// The first stage.
-pub(super) fn judge(form: &Received, log: Option<&PathBuf>, watcher: &Watcher) -> Result<Judged, Error> {
-    let camera = bench::camera(form)?;
-    let hole = bench::hole(form)?;
-    wanted(watcher)?;
-    let gauge = gauge::run(&hole, None)?;
-    let growth = growth(log, form.text("name"), &hole)?;
-    let reference = Reference::of(&camera);
-    wanted(watcher)?;
-    let known_mm = gauge.hole.equivalent_diameter_uncertainty_mm;
-    let verdict = verdict(&camera, &reference, &hole.outline, known_mm, &growth)?;
-    wanted(watcher)?;
-    Ok(Judged { camera, hole, gauge, reference, verdict })
-}
-
-/// The second stage.
-pub(super) fn light(judged: &Judged, watcher: &Watcher) -> Result<Light, Error> {
-    let best = shapes::disc(judged.reference.target.diameter_mm)?;
-    let of = |outline, pitch_mm| {
-        psf::run(&psf::Request { camera: &judged.camera, outline, at_mm: MIDDLE, size: None, pitch_mm })
-    };
-    let own = of(&judged.hole.outline, None)?;
-    wanted(watcher)?;
-    let best = of(&best, Some(own.pitch_um / 1000.0))?;
-    wanted(watcher)?;
-    Ok(Light { own, best })
-}
-
-/// The third stage: everything that the command line answers.
-pub(super) fn answer(judged: &Judged, light: Light, watcher: &Watcher) -> Result<Answer, Error> {
-    let Judged { camera, hole, gauge, reference, verdict } = judged;
+/// The built-in scene on the film of a camera.
+pub(super) fn scene(camera: &Camera, watch: Watch) -> Result<Raster, Error> {
+    watch.begins(Step::Scene)?;
     let (columns, rows) = film_pixels(camera, LONGEST);
     let view = View::of(camera, None, columns, rows)?;
     let (wide, high) = view.scene_pixels();
-    let scene = view.image(Scene::Landscape.drawn(wide, high)?)?;
-    wanted(watcher)?;
-    let best = shapes::disc(reference.target.diameter_mm)?;
-    let picture = |outline, image: &Raster| preview::run(camera, outline, image, &|_| {});
-    let own = picture(&hole.outline, &scene)?;
-    wanted(watcher)?;
-    let best_picture = picture(&best, &scene)?;
-    wanted(watcher)?;
-    Ok(Answer {
-        camera: camera.name.clone(),
-        exposure: expose::run(camera, hole)?,
-        picture: own,
-        best_picture,
-        gauge: gauge.clone(),
-        psf: light.own,
-        best_psf: light.best,
-        target: reference.target.clone(),
-        verdict: verdict.clone(),
-    })
+    view.image(Scene::Landscape.drawn(wide, high)?)
 }
 
-/// The last stage: what can be kept.
-pub(super) fn files(form: &Received, judged: &Judged, answer: &Answer, watcher: &Watcher) -> Result<Vec<File>, Error> {
-    let Judged { camera, hole, .. } = judged;
-    let best_mm = answer.target.diameter_mm;
-    let outline = words::plates::outline(hole, &answer.gauge)?;
-    wanted(watcher)?;
+/// What can be kept.
+pub(super) fn files(
+    form: &Received,
+    request: &Request,
+    answer: &Answer,
+    watch: Watch,
+) -> Result<Vec<File>, Error> {
+    let Request { camera, hole, .. } = request;
+    let best_mm = answer.judged.target.diameter_mm;
+    watch.is_at(Step::Files, 0.0)?;
+    let outline = words::plates::outline(hole, &answer.judged.gauge)?;
+    watch.is_at(Step::Files, 0.2)?;
     let psf = words::plates::point_image(&answer.psf, &answer.best_psf, best_mm)?;
-    wanted(watcher)?;
-    let best = (&answer.best_picture.picture, best_mm);
-    let picture = words::plates::pictures(camera, &answer.picture.picture, best, None)?;
-    wanted(watcher)?;
+    watch.is_at(Step::Files, 0.4)?;
+    let best = (&answer.pictures.best_picture.picture, best_mm);
+    let picture = words::plates::pictures(camera, &answer.pictures.picture.picture, best, None)?;
+    watch.is_at(Step::Files, 0.6)?;
     let plates = Plates { outline: outline.as_deref(), psf: &psf, picture: &picture };
     let report = Report { camera, hole: &hole.outline, answer, invented: false, plates }.html()?;
-    let json = serde_json::to_string_pretty(answer)
-        .map_err(|why| Error::limit(format!("the answer cannot be written as JSON: {why}"), "start again"))?;
+    let json = serde_json::to_string_pretty(answer).map_err(|why| {
+        Error::limit(format!("the answer cannot be written as JSON: {why}"), "start again")
+    })?;
     let text = |form| outline_file::text(&hole.outline, form).into_bytes();
     let file = |name, kind, bytes| File { name, kind, bytes };
     let mut files = vec![
@@ -147,8 +92,8 @@ pub(super) fn files(form: &Received, judged: &Judged, answer: &Answer, watcher: 
 }
 
 /// The line of the log for an answer, as it will be read back.
-pub(super) fn entry(answer: &Answer, name: &str) -> Option<String> {
-    let entry = log::entry(answer, name.to_owned(), SystemTime::now());
+pub(super) fn entry(judged: &Judged, name: &str) -> Option<String> {
+    let entry = task::log::entry(judged, name.to_owned(), SystemTime::now());
     serde_json::to_string(&entry).ok()
 }
 

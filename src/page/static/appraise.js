@@ -64,7 +64,7 @@ function later(words, pointed) {
 
 const told = {
   step({ done, words }) { progress(done, words); },
-  verdict({ html, spoken, where, what_if: whatIf }, form) {
+  verdict({ html, spoken, where, what_if: whatIf, entry, name }, form) {
     photo?.close();
     $("first").hidden = true;
     $("answer").innerHTML = html;
@@ -74,13 +74,14 @@ const told = {
     $("where").textContent = where;
     say(spoken);
     $("word").focus({ preventScroll: false });
+    if (entry) $("keep").append(addition(entry, name));
     const back = $("back");
     if (back && form.get("photo")?.size) { back.hidden = false; back.onclick = () => question(null, form); }
     for (const link of document.querySelectorAll('.again a')) link.onclick = (event) => { event.preventDefault(); again(); };
   },
   point({ html }) { put("point", html); say("The point of light is here."); },
   picture({ html }) { put("picture", html); say("The picture is here."); },
-  files({ files, entry, name }) { progress(null); keep(files, entry, name); },
+  files({ files }) { progress(null); keep(files); },
   fault({ fault, photo: looked }, form) {
     progress(null);
     if (looked && form.get("photo")?.size) return question(looked, form, fault);
@@ -132,7 +133,7 @@ const titles = {
   "appraisal.json": "All numbers, JSON", "psf.png": "Plate of the light", "preview.png": "Plate of the picture", "outline.png": "Plate of the hole",
 };
 
-function keep(files, entry, name) {
+function keep(files) {
   const place = $("keep");
   place.querySelector("p")?.remove();
   for (const { name: file, kind, base64 } of files) {
@@ -150,7 +151,6 @@ function keep(files, entry, name) {
   link.href = "/what-if";
   link.textContent = "Try changes in What if";
   place.append(link);
-  if (entry) place.append(addition(entry, name));
 }
 
 function addition(entry, name) {
