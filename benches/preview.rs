@@ -37,7 +37,8 @@ fn pictures(criterion: &mut Criterion) {
                 ((channel * 31 + row * 17 + column * 13) % 101) as f32 / 100.0
             }),
         };
-        let job = || preview::run(&camera, &hole, black_box(&image), foramen::Watch::nobody()).unwrap();
+        let job =
+            || preview::run(&camera, &hole, black_box(&image), foramen::Watch::nobody()).unwrap();
         measured::report(&format!("preview/{id}"), job, |found: &Answer| {
             assert_eq!(found.nodes, [5, 9]);
             found.contrast_error

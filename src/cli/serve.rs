@@ -43,7 +43,9 @@ impl Words {
             && let Ok(code) = QrCode::new(address)
         {
             let picture = code.render::<Dense1x2>().quiet_zone(true).build();
-            output.say(&format!("{picture}\nShared until Ctrl-C: who has this address can use the bench.\n"))?;
+            output.say(&format!(
+                "{picture}\nShared until Ctrl-C: who has this address can use the bench.\n"
+            ))?;
         }
         if !self.no_open {
             open(address);

@@ -21,7 +21,10 @@ const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 pub(super) fn file(name: &str) -> Response {
     match FILES.iter().find(|file| file.0 == name) {
-        Some((_, kind, bytes)) => ([(header::CONTENT_TYPE, *kind), (header::CACHE_CONTROL, "max-age=60")], *bytes).into_response(),
+        Some((_, kind, bytes)) => {
+            ([(header::CONTENT_TYPE, *kind), (header::CACHE_CONTROL, "max-age=60")], *bytes)
+                .into_response()
+        }
         None => StatusCode::NOT_FOUND.into_response(),
     }
 }

@@ -4,9 +4,10 @@
 use super::received::{Received, Upload};
 use crate::camera::{Camera, DEMONSTRATION, no_curves};
 use crate::error::{Error, Wanted};
-use crate::hole::{Hole, Said, Source};
+use crate::hole::{Hole, Photo, Said, Scale, ScaleSource, Source, specimen};
 use crate::quantity::Quantity;
 use crate::raster::Transfer;
+use std::sync::Arc;
 
 /// Cameras of our own invention to start from, by their short names.
 pub(super) const TEMPLATES: [(&str, &str, &str); 4] = [
@@ -20,7 +21,8 @@ pub(super) const TEMPLATES: [(&str, &str, &str); 4] = [
 pub(super) fn camera_text(form: &Received) -> Result<String, Error> {
     if let Some(file) = form.file("camera-file") {
         return String::from_utf8(file.bytes.clone()).map_err(|_| {
-            Error::damaged("is not text in UTF-8", "choose a camera file (TOML)").in_file(&file.name)
+            Error::damaged("is not text in UTF-8", "choose a camera file (TOML)")
+                .in_file(&file.name)
         });
     }
     if let Some(text) = form.said("camera") {
@@ -37,15 +39,22 @@ pub(super) fn camera(form: &Received) -> Result<Camera, Error> {
 
 /// What a form says of the hole: a photo or outline with its scale and place, or a size in words.
 pub(super) fn source(form: &Received) -> Result<Source, Error> {
+    if form.said("invented").is_some() {
+        return invented();
+    }
     let Some(file) = form.file("photo") else {
         let words = form.said("size").ok_or_else(|| {
-            Error::not_there("there is no hole to look at", "choose a photo, or type a size or a count")
-                .wanting(Wanted::Hole)
+            Error::not_there(
+                "there is no hole to look at",
+                "choose a photo, or type a size or a count",
+            )
+            .wanting(Wanted::Hole)
         })?;
         return Source::of_words(&with_unit(words, "mm"), None).map_err(|why| why.in_field("size"));
     };
     let name = named(file);
-    let (scales, graduation_mm) = if Said::is_photo(&name) { scale(form)? } else { (Vec::new(), None) };
+    let (scales, graduation_mm) =
+        if Said::is_photo(&name) { scale(form)? } else { (Vec::new(), None) };
     let said = Said {
         holes: vec![name.clone()],
         scales,
@@ -60,6 +69,22 @@ pub(super) fn source(form: &Received) -> Result<Source, Error> {
         }
         Err(Error::not_there("no such file came with the form", "choose the photo again"))
     })
+}
+
+/// The invented photo of an invented hole.
+fn invented() -> Result<Source, Error> {
+    let photo = specimen::demonstration()?;
+    let photo = Photo {
+        name: "the invented photo".into(),
+        picture: Arc::new(photo.raster),
+        resolution: None,
+        scale: ScaleSource::Stated(Scale::read(&format!(
+            "{:.0} px = 1 mm",
+            1.0 / photo.mm_per_px
+        ))?),
+        place_px: None,
+    };
+    Ok(Source::Photos { photos: vec![photo], one_scale: true })
 }
 
 pub(super) fn hole(form: &Received) -> Result<Hole, Error> {
@@ -86,11 +111,18 @@ fn scale(form: &Received) -> Result<(Vec<String>, Option<f64>), Error> {
 }
 
 fn place(form: &Received) -> Result<Option<[f64; 2]>, Error> {
-    let read = |name: &str| form.said(name).map(|text| {
-        text.parse::<f64>().ok().filter(|px| px.is_finite() && *px >= 0.0).ok_or_else(|| {
-            Error::words(text, "is not a place in the photo", "point at the hole again").in_field(name)
-        })
-    }).transpose();
+    let read = |name: &str| {
+        form.said(name)
+            .map(|text| {
+                text.parse::<f64>().ok().filter(|px| px.is_finite() && *px >= 0.0).ok_or_else(
+                    || {
+                        Error::words(text, "is not a place in the photo", "point at the hole again")
+                            .in_field(name)
+                    },
+                )
+            })
+            .transpose()
+    };
     Ok(read("x")?.zip(read("y")?).map(|(x, y)| [x, y]))
 }
 
@@ -127,7 +159,9 @@ mod tests {
         }
         let hole_of = |size: &str| hole(&Received::of(&[("size", size)]));
         assert!((hole_of("0.34").unwrap().outline.equivalent_diameter_mm() - 0.34).abs() < 1e-9);
-        assert!((hole_of("4 per mm").unwrap().outline.equivalent_diameter_mm() - 0.25).abs() < 1e-9);
+        assert!(
+            (hole_of("4 per mm").unwrap().outline.equivalent_diameter_mm() - 0.25).abs() < 1e-9
+        );
         for path in ["/etc/passwd", "Cargo.toml", "examples/pictures/outline.png", "../x.csv", ""] {
             assert!(hole_of(path).is_err(), "{path}");
         }

@@ -27,7 +27,12 @@ struct Field {
     choices: &'static [&'static str],
 }
 
-const fn field(table: &'static str, key: &'static str, label: &'static str, unit: &'static str) -> Field {
+const fn field(
+    table: &'static str,
+    key: &'static str,
+    label: &'static str,
+    unit: &'static str,
+) -> Field {
     Field { table, key, label, unit, choices: &[] }
 }
 
@@ -55,7 +60,8 @@ const PRINT: [Field; 4] = [
     field("print", "enlargement", "Print, times", ""),
     field("print", "viewing-distance", "Seen from", "mm"),
 ];
-const GROUPS: [(&str, &[Field]); 3] = [("Film or paper", &FILM), ("Hole and subject", &HOLE), ("Wind and print", &PRINT)];
+const GROUPS: [(&str, &[Field]); 3] =
+    [("Film or paper", &FILM), ("Hole and subject", &HOLE), ("Wind and print", &PRINT)];
 
 impl Field {
     fn name(&self) -> String {
@@ -106,7 +112,9 @@ fn edited(form: &Received) -> Result<String, Error> {
     }
     all().for_each(|field| field.put(&mut file, form.text(&field.name())));
     file.retain(|_, value| value.as_table().is_none_or(|table| !table.is_empty()));
-    toml::to_string(&file).map_err(|why| Error::damaged(format!("the camera cannot be written: {why}"), "open a camera file again"))
+    toml::to_string(&file).map_err(|why| {
+        Error::damaged(format!("the camera cannot be written: {why}"), "open a camera file again")
+    })
 }
 
 struct Checked {
@@ -122,7 +130,11 @@ fn checked(form: &Received) -> Result<Checked, Error> {
 }
 
 fn sentence_of(checked: &Checked) -> String {
-    format!("The best hole for the {} is {}.", checked.camera.name, Quantity::Length.write(checked.target.diameter_mm))
+    format!(
+        "The best hole for the {} is {}.",
+        checked.camera.name,
+        Quantity::Length.write(checked.target.diameter_mm)
+    )
 }
 
 fn whereabouts(camera: &Camera) -> String {
@@ -143,7 +155,10 @@ async fn answered(bench: Arc<Bench>, form: Received) -> Response {
     let asked = form.clone();
     match job(&bench.quick, move |_| checked(&asked)).await {
         Err(response) => response,
-        Ok(Ok(checked)) => shell::page(&bench, Job::Camera, "Camera", sheet(&checked.text, Some(&checked), None)).into_response(),
+        Ok(Ok(checked)) => {
+            shell::page(&bench, Job::Camera, "Camera", sheet(&checked.text, Some(&checked), None))
+                .into_response()
+        }
         Ok(Err(why)) => {
             let text = camera_text(&form).unwrap_or_default();
             let page = shell::page(&bench, Job::Camera, "Camera", sheet(&text, None, Some(&why)));
@@ -159,15 +174,19 @@ pub(super) async fn check(State(bench): State<Arc<Bench>>, form: Received) -> Re
         Ok(Err(why)) => fault(&why),
         Ok(Ok(checked)) => {
             let file = checked.text.parse::<Table>().unwrap_or_default();
-            let fields: serde_json::Map<String, Value> = all().map(|field| (field.name(), field.of(&file).into())).collect();
-            json(StatusCode::OK, &json!({
-                "text": checked.text,
-                "name": checked.camera.name,
-                "where": whereabouts(&checked.camera),
-                "sentence": sentence_of(&checked),
-                "rule": rule(&checked.target, None, false).into_string(),
-                "fields": fields,
-            }))
+            let fields: serde_json::Map<String, Value> =
+                all().map(|field| (field.name(), field.of(&file).into())).collect();
+            json(
+                StatusCode::OK,
+                &json!({
+                    "text": checked.text,
+                    "name": checked.camera.name,
+                    "where": whereabouts(&checked.camera),
+                    "sentence": sentence_of(&checked),
+                    "rule": rule(&checked.target, None, false).into_string(),
+                    "fields": fields,
+                }),
+            )
         }
     }
 }
@@ -176,7 +195,8 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
     let file = text.parse::<Table>().unwrap_or_default();
     let name = file.get("name").and_then(toml::Value::as_str).unwrap_or_default();
     let wrong = why.map(Fault::of);
-    let wrong_in = |field: &str| wrong.as_ref().filter(|fault| fault.field.as_deref() == Some(field));
+    let wrong_in =
+        |field: &str| wrong.as_ref().filter(|fault| fault.field.as_deref() == Some(field));
     html! {
         form #camera-form method="post" action="/camera" enctype="multipart/form-data" {
             input type="hidden" name="edited" value="yes";
@@ -255,17 +275,26 @@ mod tests {
     #[test]
     fn a_form_is_its_file() {
         for (short, ..) in TEMPLATES {
-            let mut said: Vec<(String, String)> = vec![("edited".into(), "yes".into()), ("template".into(), short.into())];
+            let mut said: Vec<(String, String)> =
+                vec![("edited".into(), "yes".into()), ("template".into(), short.into())];
             let text = camera_text(&Received::of(&[("template", short)])).unwrap();
             let file: Table = text.parse().unwrap();
             said.extend(all().map(|field| (field.name(), field.of(&file))));
-            let said: Vec<(&str, &str)> = said.iter().map(|(a, b)| (a.as_str(), b.as_str())).collect();
+            let said: Vec<(&str, &str)> =
+                said.iter().map(|(a, b)| (a.as_str(), b.as_str())).collect();
             let back = edited(&Received::of(&said)).unwrap();
             let camera = |text: &str| Camera::parse(text, "x", &no_curves).unwrap();
             assert_eq!(camera(&back), camera(&text), "{short}: {back}");
         }
-        let typed = [("edited", "yes"), ("film.distance", "100"), ("film.width", "60 mm"), ("film.height", "6 cm"), ("light.medium", "eye")];
-        let camera = Camera::parse(&edited(&Received::of(&typed)).unwrap(), "x", &no_curves).unwrap();
+        let typed = [
+            ("edited", "yes"),
+            ("film.distance", "100"),
+            ("film.width", "60 mm"),
+            ("film.height", "6 cm"),
+            ("light.medium", "eye"),
+        ];
+        let camera =
+            Camera::parse(&edited(&Received::of(&typed)).unwrap(), "x", &no_curves).unwrap();
         assert_eq!((camera.distances.film_mm(), camera.film.height_mm), (100.0, 60.0));
     }
 }

@@ -43,6 +43,9 @@ pub(super) fn stream() -> (Teller, Watcher, Response) {
     let (sender, events) = unbounded_channel();
     let (watcher, leash) = Watcher::new();
     let body = Body::from_stream(Events { events, _leash: leash });
-    let kind = [(header::CONTENT_TYPE, "text/event-stream"), (header::HeaderName::from_static("x-accel-buffering"), "no")];
+    let kind = [
+        (header::CONTENT_TYPE, "text/event-stream"),
+        (header::HeaderName::from_static("x-accel-buffering"), "no"),
+    ];
     (Teller(sender), watcher, (kind, body).into_response())
 }

@@ -36,11 +36,17 @@ impl Door {
     pub(super) fn new(at: SocketAddr, names: &[String], secret: Option<Secret>) -> Door {
         let port = at.port();
         let mut hosts: BTreeSet<String> =
-            [format!("localhost:{port}"), format!("127.0.0.1:{port}"), format!("[::1]:{port}")].into();
+            [format!("localhost:{port}"), format!("127.0.0.1:{port}"), format!("[::1]:{port}")]
+                .into();
         hosts.insert(at.to_string());
         // Browsers leave the port of plain HTTP out.
         if port == 80 {
-            hosts.extend(["localhost".into(), "127.0.0.1".into(), "[::1]".into(), at.ip().to_string()]);
+            hosts.extend([
+                "localhost".into(),
+                "127.0.0.1".into(),
+                "[::1]".into(),
+                at.ip().to_string(),
+            ]);
         }
         let names = names.iter().map(|name| name.to_lowercase()).collect();
         Door { hosts, names, secret }
@@ -85,8 +91,10 @@ impl Door {
     /// Whether the cookie holds the secret, where there is one.
     fn is_known(&self, headers: &HeaderMap) -> bool {
         let Some(secret) = &self.secret else { return true };
-        let cookies = headers.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
-        let pairs = cookies.flat_map(|line| line.split(';')).filter_map(|pair| pair.trim().split_once('='));
+        let cookies =
+            headers.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
+        let pairs =
+            cookies.flat_map(|line| line.split(';')).filter_map(|pair| pair.trim().split_once('='));
         pairs.filter(|(name, _)| *name == COOKIE).any(|(_, said)| secret.is(said))
     }
 
@@ -102,7 +110,11 @@ impl Door {
 }
 
 /// Every request passes here, and every answer.
-pub(super) async fn guard(State(bench): State<Arc<Bench>>, request: Request, next: Next) -> Response {
+pub(super) async fn guard(
+    State(bench): State<Arc<Bench>>,
+    request: Request,
+    next: Next,
+) -> Response {
     let door = &bench.door;
     let (method, headers) = (request.method(), request.headers());
     let is_asked_for_health = request.uri().path() == "/health" && *method == Method::GET;

@@ -39,7 +39,9 @@ pub(super) async fn view(State(bench): State<Arc<Bench>>, Query(which): Query<Wh
     let page = match read {
         Err(_) => return StatusCode::INTERNAL_SERVER_ERROR.into_response(),
         Ok(Ok((holes, answer))) => sheet(&holes, answer.as_ref()),
-        Ok(Err(why)) => html! { h1.question { "The log cannot be shown." } p.fault { (sentence(&why.to_string())) " " (sentence(why.remedy())) } },
+        Ok(Err(why)) => {
+            html! { h1.question { "The log cannot be shown." } p.fault { (sentence(&why.to_string())) " " (sentence(why.remedy())) } }
+        }
     };
     shell::page(&bench, Job::Log, "Log", page).into_response()
 }
@@ -51,11 +53,15 @@ fn holes_and_history(path: &Path, which: &Which) -> Result<(Holes, Option<Answer
         return Ok((Vec::new(), None));
     }
     let record = files::log(path)?;
-    let mut holes: Holes = record.entries.iter().map(|entry| (entry.hole.clone(), entry.camera.clone())).collect();
+    let mut holes: Holes =
+        record.entries.iter().map(|entry| (entry.hole.clone(), entry.camera.clone())).collect();
     // The hole that was worked on last is shown unless another is asked for.
     let last = holes.last().cloned();
     let hole = which.hole.clone().or(last.as_ref().map(|last| last.0.clone()));
-    let camera = which.camera.clone().or(last.filter(|last| Some(&last.0) == hole.as_ref()).map(|last| last.1));
+    let camera = which
+        .camera
+        .clone()
+        .or(last.filter(|last| Some(&last.0) == hole.as_ref()).map(|last| last.1));
     holes.sort();
     holes.dedup();
     let request = log::Request { record, hole, camera };
@@ -67,7 +73,7 @@ fn holes_and_history(path: &Path, which: &Which) -> Result<(Holes, Option<Answer
 }
 
 fn sheet(holes: &Holes, answer: Option<&Answer>) -> Markup {
-    html! {
+    html! { section.log {
         @match answer {
             Some(answer) => (history(answer)),
             None => { h1.question { @if holes.is_empty() { "The log is empty." } @else { "Which hole?" } }
@@ -82,17 +88,19 @@ fn sheet(holes: &Holes, answer: Option<&Answer>) -> Markup {
                 } }
             } }
         }
-    }
+    } }
 }
 
 fn history(answer: &Answer) -> Markup {
     let last = answer.history.last();
     let best = last.map_or(1.0, |entry| entry.target_mm);
     let widest = answer.history.iter().map(|entry| entry.diameter_mm).fold(0.0, f64::max);
-    let narrowest = answer.history.iter().map(|entry| entry.diameter_mm).fold(f64::INFINITY, f64::min);
+    let narrowest =
+        answer.history.iter().map(|entry| entry.diameter_mm).fold(f64::INFINITY, f64::min);
     let of = |diameter_mm| span(best, Some(Mark { diameter_mm, uncertainty_mm: 0.0 }));
     let [low, high] = [of(narrowest)[0], of(widest)[1]];
-    let at = |mm: f64| format!("{:.2}%", 100.0 * ((mm / low).ln() / (high / low).ln()).clamp(0.0, 1.0));
+    let at =
+        |mm: f64| format!("{:.2}%", 100.0 * ((mm / low).ln() / (high / low).ln()).clamp(0.0, 1.0));
     html! {
         h1.question { (words::log::heading(answer)) }
         @if let Some(last) = last {
@@ -116,18 +124,27 @@ fn history(answer: &Answer) -> Markup {
 }
 
 fn words(entry: &Entry) -> String {
-    format!("{}: {}, {}", entry.utc(), write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm), entry.action)
+    format!(
+        "{}: {}, {}",
+        entry.utc(),
+        write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
+        entry.action
+    )
 }
 
 /// Adds a line: an appraisal as it was answered, under the name that is typed.
 pub(super) async fn add(State(bench): State<Arc<Bench>>, form: Received) -> Response {
     let Some(path) = bench.log.clone() else {
-        return fault(&Error::not_there("no log was named at the start", "start the program with a log"));
+        return fault(&Error::not_there(
+            "no log was named at the start",
+            "start the program with a log",
+        ));
     };
     let added = tokio::task::spawn_blocking(move || {
         let mut entry: Entry = serde_json::from_str(form.text("entry"))
             .map_err(|_| Error::damaged("this is not an appraisal", "appraise the hole again"))?;
-        entry.hole = record::Record::name_given(form.text("name")).map_err(|why| why.in_field("name"))?;
+        entry.hole =
+            record::Record::name_given(form.text("name")).map_err(|why| why.in_field("name"))?;
         entry.time = SystemTime::now();
         record::append(&path, &entry)
     });

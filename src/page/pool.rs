@@ -98,10 +98,14 @@ mod tests {
             for _ in 0..cores {
                 turns.push(pool.turn().await.unwrap());
             }
-            let waiting: Vec<_> = (0..LINE).map(|_| tokio::spawn({
-                let pool = pool.clone();
-                async move { pool.turn().await.map(drop) }
-            })).collect();
+            let waiting: Vec<_> = (0..LINE)
+                .map(|_| {
+                    tokio::spawn({
+                        let pool = pool.clone();
+                        async move { pool.turn().await.map(drop) }
+                    })
+                })
+                .collect();
             tokio::task::yield_now().await;
             assert!(pool.turn().await.is_err());
             // Those in line come to their turn when the others are done.

@@ -64,12 +64,15 @@ impl FromRequest<Arc<Bench>> for Received {
 
     async fn from_request(request: Request, bench: &Arc<Bench>) -> Result<Received, Response> {
         let length = request.headers().get(header::CONTENT_LENGTH);
-        let length = length.and_then(|value| value.to_str().ok()).and_then(|text| text.parse().ok());
+        let length =
+            length.and_then(|value| value.to_str().ok()).and_then(|text| text.parse().ok());
         if length.is_some_and(|length: u64| length > LARGEST as u64) {
             return Err(too_large());
         }
-        let _place = Arc::clone(&bench.incoming).try_acquire_owned().map_err(|_| super::routes::busy())?;
-        let parts = Multipart::from_request(request, bench).await.map_err(IntoResponse::into_response)?;
+        let _place =
+            Arc::clone(&bench.incoming).try_acquire_owned().map_err(|_| super::routes::busy())?;
+        let parts =
+            Multipart::from_request(request, bench).await.map_err(IntoResponse::into_response)?;
         match timeout(LONGEST_WAY, read(parts)).await {
             Ok(read) => read,
             Err(_) => Err(too_slow()),
@@ -81,7 +84,9 @@ async fn read(mut parts: Multipart) -> Result<Received, Response> {
     let mut received = Received::default();
     for _ in 0..=MOST_PARTS {
         let part = timeout(LONGEST_PAUSE, parts.next_field()).await.map_err(|_| too_slow())?;
-        let Some(mut part) = part.map_err(IntoResponse::into_response)? else { return Ok(received) };
+        let Some(mut part) = part.map_err(IntoResponse::into_response)? else {
+            return Ok(received);
+        };
         let name = part.name().unwrap_or_default().to_owned();
         let file_name = part.file_name().map(str::to_owned);
         let most = if file_name.is_some() { LARGEST } else { LONGEST_TEXT };
@@ -99,7 +104,8 @@ async fn read(mut parts: Multipart) -> Result<Received, Response> {
                 received.files.insert(name, Upload { name: shown(&file_name), bytes });
             }
             None => {
-                let text = String::from_utf8(bytes).map_err(|_| bad("A field is not text in UTF-8."))?;
+                let text =
+                    String::from_utf8(bytes).map_err(|_| bad("A field is not text in UTF-8."))?;
                 received.texts.insert(name, text);
             }
         }
@@ -120,7 +126,10 @@ fn bad(why: &'static str) -> Response {
 }
 
 fn too_large() -> Response {
-    (StatusCode::PAYLOAD_TOO_LARGE, "This is larger than 64 MB. Make the photo smaller, or cut out the hole.")
+    (
+        StatusCode::PAYLOAD_TOO_LARGE,
+        "This is larger than 64 MB. Make the photo smaller, or cut out the hole.",
+    )
         .into_response()
 }
 

@@ -65,17 +65,27 @@ pub(super) fn router(bench: Arc<Bench>) -> Router {
 }
 
 fn not_here(bench: &Bench) -> Response {
-    let page = shell::page(bench, shell::Job::None, "Not here", html! {
-        h1.question { "There is no such page." }
-        p { a href="/" { "Appraise a hole" } }
-    });
+    let page = shell::page(
+        bench,
+        shell::Job::None,
+        "Not here",
+        html! {
+            h1.question { "There is no such page." }
+            p { a href="/" { "Appraise a hole" } }
+        },
+    );
     (StatusCode::NOT_FOUND, page).into_response()
 }
 
 /// Too many are at work: the caller may come back.
 pub(super) fn busy() -> Response {
     let after = [(header::RETRY_AFTER, RETRY_AFTER_S.to_string())];
-    (StatusCode::SERVICE_UNAVAILABLE, after, format!("Others are at work. Next try in {RETRY_AFTER_S} s.")).into_response()
+    (
+        StatusCode::SERVICE_UNAVAILABLE,
+        after,
+        format!("Others are at work. Next try in {RETRY_AFTER_S} s."),
+    )
+        .into_response()
 }
 
 /// What is wrong, for a script.

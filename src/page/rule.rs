@@ -27,14 +27,26 @@ pub(super) fn span(best_mm: f64, mark: Option<Mark>) -> [f64; 2] {
 
 /// Ticks in mm, and how many of them a narrow rule shows.
 const TICKS: [f64; 26] = [
-    0.03, 0.04, 0.05, 0.06, 0.07, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 1.2, 1.5, 2.0,
-    2.5, 3.0, 4.0, 5.0,
+    0.03, 0.04, 0.05, 0.06, 0.07, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4, 0.5, 0.6, 0.7,
+    0.8, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0,
 ];
 const RARE: [f64; 9] = [0.25, 0.35, 0.12, 0.07, 0.7, 0.04, 0.06, 2.5, 1.2];
 /// Counts under the loupe, as they are said.
 const COUNTS: [(f64, &str); 14] = [
-    (0.5, "½"), (1.0, "1"), (1.5, "1½"), (2.0, "2"), (2.5, "2½"), (3.0, "3"), (3.5, "3½"), (4.0, "4"), (4.5, "4½"), (5.0, "5"), (6.0, "6"),
-    (7.0, "7"), (8.0, "8"), (10.0, "10"),
+    (0.5, "½"),
+    (1.0, "1"),
+    (1.5, "1½"),
+    (2.0, "2"),
+    (2.5, "2½"),
+    (3.0, "3"),
+    (3.5, "3½"),
+    (4.0, "4"),
+    (4.5, "4½"),
+    (5.0, "5"),
+    (6.0, "6"),
+    (7.0, "7"),
+    (8.0, "8"),
+    (10.0, "10"),
 ];
 
 pub(super) fn rule(target: &Target, mark: Option<Mark>, handle: bool) -> Markup {
@@ -42,18 +54,26 @@ pub(super) fn rule(target: &Target, mark: Option<Mark>, handle: bool) -> Markup 
     let [low, high] = span(best, mark);
     let place = |mm: f64| 100.0 * (mm / low).ln() / (high / low).ln();
     let at = |mm: f64| format!("{:.2}%", place(mm).clamp(0.0, 100.0));
-    let wide = |from: f64, to: f64| format!("{:.2}%", (place(to).clamp(0.0, 100.0) - place(from).clamp(0.0, 100.0)).max(0.0));
+    let wide = |from: f64, to: f64| {
+        format!("{:.2}%", (place(to).clamp(0.0, 100.0) - place(from).clamp(0.0, 100.0)).max(0.0))
+    };
     // From each limit outwards the hatching of the next step begins.
-    let limits: Vec<[f64; 2]> = target.band.iter().map(|band| [band.low_mm, band.high_mm]).collect();
+    let limits: Vec<[f64; 2]> =
+        target.band.iter().map(|band| [band.low_mm, band.high_mm]).collect();
     let outer = |i: usize| limits.get(i + 1).copied().unwrap_or([low / 2.0, high * 2.0]);
     let shown = mark.map_or(best, |mark| mark.diameter_mm);
     let words = match mark {
         Some(mark) => format!(
-            "This hole, {} mm, among sizes; the best is {} mm.", significant(mark.diameter_mm, 3), significant(best, 3)
+            "This hole, {} mm, among sizes; the best is {} mm.",
+            significant(mark.diameter_mm, 3),
+            significant(best, 3)
         ),
         None => format!("The best size is {} mm.", significant(best, 3)),
     };
-    let left = |mm: f64| place(mm) > 80.0 || mark.is_some_and(|m| m.diameter_mm < best && (mm - m.diameter_mm).abs() < 1e-12);
+    let left = |mm: f64| {
+        place(mm) > 80.0
+            || mark.is_some_and(|m| m.diameter_mm < best && (mm - m.diameter_mm).abs() < 1e-12)
+    };
     let empty = limits.first().map(|[a, b]| [a.max(low), b.min(high)]);
     html! {
         div.rule data-low=(low) data-high=(high) data-best=(best) {
@@ -73,7 +93,7 @@ pub(super) fn rule(target: &Target, mark: Option<Mark>, handle: bool) -> Markup 
                 @if let Some([from, to]) = empty && place(to) - place(from) > 12.0 {
                     text class="rare" x=(at((from * to).sqrt())) y="45" text-anchor="middle" { "no eye can tell" }
                 }
-                @for tick in TICKS.iter().filter(|mm| (low..=high).contains(*mm)) {
+                @for tick in TICKS.iter().filter(|mm| (low..=high).contains(*mm) && place(**mm) < 94.0) {
                     g class=[RARE.contains(tick).then_some("rare")] {
                         line.tick x1=(at(*tick)) x2=(at(*tick)) y1="52" y2="62" {}
                         text x=(at(*tick)) y="78" text-anchor="middle" { (significant(*tick, 2)) }
@@ -82,8 +102,7 @@ pub(super) fn rule(target: &Target, mark: Option<Mark>, handle: bool) -> Markup 
                 @for (count, name) in COUNTS.iter().filter(|(count, _)| (low..=high).contains(&(1.0 / count)) && place(1.0 / count) < 93.0) {
                     text class=[(count.fract() != 0.0).then_some("rare")] x=(at(1.0 / count)) y="100" text-anchor="middle" { (name) }
                 }
-                text.under x="100%" y="78" text-anchor="end" { "mm" }
-                text x="100%" y="78" text-anchor="end" { @if place(0.8) < 95.0 || high < 0.8 { "mm" } }
+                text x="100%" y="78" text-anchor="end" { "mm" }
                 text x="100%" y="100" text-anchor="end" { "per mm" }
                 line.best x1=(at(best)) x2=(at(best)) y1="4" y2="60" {}
                 text.best x=(at(best)) y="16" dx=(if left(best) { -8 } else { 8 }) text-anchor=(if left(best) { "end" } else { "start" }) {
@@ -122,7 +141,12 @@ pub(super) fn in_words(jnd: f64) -> &'static str {
 pub(super) fn steps(jnd: f64, doubt: f64) -> Markup {
     let at = |jnd: f64| 100.0 * (jnd.clamp(0.0, MOST_JND) / MOST_JND).sqrt();
     let percent = |value: f64| format!("{value:.2}%");
-    let bars = [(0.0, 1.0, 2, "0", "no eye can tell"), (1.0, 3.0, 8, "1", "side by side"), (3.0, 10.0, 18, "3", "plain to see"), (10.0, 14.0, 32, "10", "another class")];
+    let bars = [
+        (0.0, 1.0, 2, "0", "no eye can tell"),
+        (1.0, 3.0, 8, "1", "side by side"),
+        (3.0, 10.0, 18, "3", "plain to see"),
+        (10.0, 14.0, 32, "10", "another class"),
+    ];
     html! {
         div.steps {
             svg role="img" aria-label=(format!("{jnd:.1} jnd lost: {}.", in_words(jnd))) {

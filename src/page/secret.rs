@@ -53,7 +53,8 @@ mod tests {
         assert!(secret.is(&text));
         assert!(secret != Secret::new().unwrap());
         let doubled = text.repeat(2);
-        for wrong in ["", &text[1..], &text[..31], &doubled, &text.to_uppercase().replace('0', "1")] {
+        for wrong in ["", &text[1..], &text[..31], &doubled, &text.to_uppercase().replace('0', "1")]
+        {
             assert!(!secret.is(wrong), "{wrong}");
         }
     }

@@ -66,18 +66,31 @@ impl Server {
             ));
         }
         let failed = |why: io::Error| {
-            Error::limit(format!("cannot listen at {listen}: {why}"), "choose another address or port")
+            Error::limit(
+                format!("cannot listen at {listen}: {why}"),
+                "choose another address or port",
+            )
         };
-        let runtime =
-            tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(failed)?;
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(2)
+            .enable_all()
+            .build()
+            .map_err(failed)?;
         let listener = runtime.block_on(TcpListener::bind(listen)).map_err(failed)?;
         let at = listener.local_addr().map_err(failed)?;
         let secret = if settings.share { Some(Secret::new()?) } else { None };
-        let key = secret.as_ref().map(|secret| format!("?{KEY}={}", secret.text())).unwrap_or_default();
+        let key =
+            secret.as_ref().map(|secret| format!("?{KEY}={}", secret.text())).unwrap_or_default();
         // All addresses at once are no address: one of them is shown.
-        let shown = if at.ip().is_unspecified() { SocketAddr::new(own_address()?, at.port()) } else { at };
+        let shown =
+            if at.ip().is_unspecified() { SocketAddr::new(own_address()?, at.port()) } else { at };
         let bench = Bench::new(Door::new(shown, &settings.names, secret), settings.log);
-        Ok(Server { runtime, listener, bench: Arc::new(bench), address: format!("http://{shown}/{key}") })
+        Ok(Server {
+            runtime,
+            listener,
+            bench: Arc::new(bench),
+            address: format!("http://{shown}/{key}"),
+        })
     }
 
     /// The address to open, with its secret where there is one.
@@ -99,7 +112,9 @@ impl Server {
         });
         // Jobs under way are not waited for.
         runtime.shutdown_background();
-        ended.map_err(|why| Error::limit(format!("Ctrl-C cannot be heard: {why}"), "end the program otherwise"))
+        ended.map_err(|why| {
+            Error::limit(format!("Ctrl-C cannot be heard: {why}"), "end the program otherwise")
+        })
     }
 }
 

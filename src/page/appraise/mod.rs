@@ -10,6 +10,7 @@ use super::received::Received;
 use super::routes::{Bench, Fault, busy, fault, job, json, sentence};
 use super::shell::{self, Job};
 use crate::error::{Error, Kind};
+use crate::quantity::significant;
 use crate::task::appraise::{self, Answer, Judged, Pictures, Points, Request};
 use crate::verdict::advice::Verdict;
 use crate::watch::{Step, Watch};
@@ -41,18 +42,32 @@ pub(super) async fn first(State(bench): State<Arc<Bench>>) -> Html<String> {
 }
 
 fn page(bench: &Bench, title: &str, content: Markup) -> Html<String> {
-    shell::page(bench, Job::Appraise, title, html! {
-        div #answer {}
-        p.fault #stream-fault role="alert" {}
-        div #progress hidden { progress max="1" aria-label="How far" {} " " span {} " " button type="button" id="stop" { "Stop" } }
-        (content)
-    })
+    shell::page(
+        bench,
+        Job::Appraise,
+        title,
+        html! {
+            div #answer {}
+            p.fault #stream-fault role="alert" {}
+            div #progress hidden { progress max="1" aria-label="How far" {} " " span {} " " button type="button" id="stop" { "Stop" } }
+            (content)
+        },
+    )
 }
 
 /// The answer: stage by stage for a script, as one page without.
-pub(super) async fn answer(State(bench): State<Arc<Bench>>, headers: HeaderMap, form: Received) -> Response {
-    let takes = headers.get(header::ACCEPT).and_then(|value| value.to_str().ok()).unwrap_or_default();
-    if takes.contains("text/event-stream") { streamed(bench, form).await } else { whole(bench, form).await }
+pub(super) async fn answer(
+    State(bench): State<Arc<Bench>>,
+    headers: HeaderMap,
+    form: Received,
+) -> Response {
+    let takes =
+        headers.get(header::ACCEPT).and_then(|value| value.to_str().ok()).unwrap_or_default();
+    if takes.contains("text/event-stream") {
+        streamed(bench, form).await
+    } else {
+        whole(bench, form).await
+    }
 }
 
 async fn streamed(bench: Arc<Bench>, form: Received) -> Response {
@@ -85,7 +100,10 @@ fn as_json(looked: &Looked) -> serde_json::Value {
 
 fn stages(bench: &Bench, form: &Received, teller: &Teller, watcher: &Watcher) -> Result<(), Error> {
     let hear = |step, done| {
-        teller.tell("step", &json!({ "done": share(step, done), "words": sentence(words::step::sentence(step)) }));
+        teller.tell(
+            "step",
+            &json!({ "done": share(step, done), "words": sentence(words::step::sentence(step)) }),
+        );
         watcher.answer()
     };
     let watch = Watch::new(&hear);
@@ -139,15 +157,19 @@ fn verdict_event(
         "name": name,
         "entry": bench.log.as_ref().and_then(|_| work::entry(judged, name)),
         "what_if": {
-            "d": format!("{:.4}", sizes.equivalent_diameter_mm),
-            "oval": format!("{:.1}", 100.0 * (sizes.aspect_ratio - 1.0)),
-            "depth": format!("{:.4}", burr.map_or(0.0, |burr| burr.depth_mm)),
-            "width": format!("{:.4}", burr.map_or(0.02, |burr| burr.width_mm)),
+            "d": significant(sizes.equivalent_diameter_mm, 4),
+            "oval": significant((1000.0 * (sizes.aspect_ratio - 1.0)).round() / 10.0, 3),
+            "depth": significant(burr.map_or(0.0, |burr| burr.depth_mm), 3),
+            "width": significant(burr.map_or(0.02, |burr| burr.width_mm), 3),
         },
     }))
 }
 
-fn appraised(form: &Received, log: Option<&PathBuf>, watch: Watch) -> Result<(Request, Answer), Error> {
+fn appraised(
+    form: &Received,
+    log: Option<&PathBuf>,
+    watch: Watch,
+) -> Result<(Request, Answer), Error> {
     let request = work::request(form, log)?;
     let scene = work::scene(&request.camera, watch)?;
     let answer = appraise::run(&request, &scene, watch)?;
@@ -196,7 +218,10 @@ pub(super) async fn report(State(bench): State<Arc<Bench>>, form: Received) -> R
         Ok(Err(why)) => fault(&why),
         Ok(Ok(files)) => {
             let report = files.into_iter().find(|file| file.name == "report.html");
-            let headers = [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CONTENT_DISPOSITION, "attachment; filename=\"report.html\"")];
+            let headers = [
+                (header::CONTENT_TYPE, "text/html; charset=utf-8"),
+                (header::CONTENT_DISPOSITION, "attachment; filename=\"report.html\""),
+            ];
             (headers, report.map(|file| file.bytes).unwrap_or_default()).into_response()
         }
     }

@@ -31,7 +31,7 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
                     label for="photo" { "A photo or an outline (PNG, JPEG, TIFF; CSV, SVG)" } br;
                     input type="file" id="photo" name="photo" accept="image/png,image/jpeg,image/tiff,.csv,.svg";
                     label.button.take for="camera-shot" hidden { "Take a photo" }
-                    input.heard type="file" id="camera-shot" accept="image/*" capture="environment" tabindex="-1" hidden;
+                    input.heard type="file" id="camera-shot" accept="image/*" capture="environment" tabindex="-1" aria-label="Take a photo" hidden;
                 }
                 div.row.noscript-only #scales {
                     span { "Its scale: " }
@@ -63,13 +63,21 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
 }
 
 /// The verdict and what stands with it: all but the windows that come later.
-pub(super) fn verdict(request: &Request, judged: &Judged, point: Option<Markup>, picture: Option<Markup>) -> Result<Markup, Error> {
+pub(super) fn verdict(
+    request: &Request,
+    judged: &Judged,
+    point: Option<Markup>,
+    picture: Option<Markup>,
+) -> Result<Markup, Error> {
     let Judged { gauge, target, exposure, verdict, .. } = judged;
     let camera = &request.camera;
     let heading = words::appraise::heading(verdict);
     let (word, rest) = heading.split_once(": ").unwrap_or((&heading, ""));
     let sizes = &gauge.hole;
-    let mark = Mark { diameter_mm: sizes.equivalent_diameter_mm, uncertainty_mm: sizes.equivalent_diameter_uncertainty_mm };
+    let mark = Mark {
+        diameter_mm: sizes.equivalent_diameter_mm,
+        uncertainty_mm: sizes.equivalent_diameter_uncertainty_mm,
+    };
     let (loss, doubt) = (super::loss_jnd(verdict), 0.0);
     Ok(html! {
         section.verdict aria-labelledby="word" {
@@ -135,7 +143,10 @@ pub(super) fn table(table: &words::Table) -> Markup {
 fn capital(word: &str) -> String {
     let lower = word.to_lowercase();
     let mut letters = lower.chars();
-    letters.next().map(|first| first.to_uppercase().collect::<String>() + letters.as_str()).unwrap_or_default()
+    letters
+        .next()
+        .map(|first| first.to_uppercase().collect::<String>() + letters.as_str())
+        .unwrap_or_default()
 }
 
 /// Where a camera has its film, for the head of the page.

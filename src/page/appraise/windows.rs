@@ -30,14 +30,18 @@ pub(super) fn hole(request: &Request, judged: &Judged) -> Result<Markup, Error> 
         cut_out(&picture.raster, picture.traced.centroid_px, half_px)
     });
     let photo = photo.transpose()?;
-    let size = write_length_within(sizes.equivalent_diameter_mm, sizes.equivalent_diameter_uncertainty_mm);
+    let size =
+        write_length_within(sizes.equivalent_diameter_mm, sizes.equivalent_diameter_uncertainty_mm);
     let about = if photo.is_some() {
         let burrs = match sizes.burrs.len() {
             0 => "no burr".to_owned(),
             1 => "one burr".to_owned(),
             many => format!("{many} burrs"),
         };
-        format!("{:.0} % oval, {burrs}, rim traced from your photo", 100.0 * (sizes.aspect_ratio - 1.0))
+        format!(
+            "{:.0} % oval, {burrs}, rim traced from your photo",
+            100.0 * (sizes.aspect_ratio - 1.0)
+        )
     } else {
         "Only the size is known; the rim was not looked at.".to_owned()
     };
@@ -80,13 +84,21 @@ fn cut_out(raster: &Raster, [column, row]: [f64; 2], half_px: f64) -> Result<Vec
     let side = (2.0 * half_px).round().max(2.0) as usize;
     let (columns, rows) = (raster.columns(), raster.rows());
     let [left, top] = [column - half_px, row - half_px];
-    let inside = |from: f64, most: usize| (from.max(0.0) as usize).min(most)..((from + side as f64).max(1.0) as usize).min(most);
+    let inside = |from: f64, most: usize| {
+        (from.max(0.0) as usize).min(most)..((from + side as f64).max(1.0) as usize).min(most)
+    };
     let (across, down) = (inside(left, columns), inside(top, rows));
     let part = raster.linear.slice_axis(Axis(1), Slice::from(down.clone()));
-    let part = part.slice_axis(Axis(2), Slice::from(across.clone())).as_standard_layout().into_owned();
+    let part =
+        part.slice_axis(Axis(2), Slice::from(across.clone())).as_standard_layout().into_owned();
     let seen = display(&Raster { linear: part })?;
     let mut window = RgbImage::new(side as u32, side as u32);
-    imageops::replace(&mut window, &seen, (across.start as f64 - left).round() as i64, (down.start as f64 - top).round() as i64);
+    imageops::replace(
+        &mut window,
+        &seen,
+        (across.start as f64 - left).round() as i64,
+        (down.start as f64 - top).round() as i64,
+    );
     let drawn = if side as u32 > SIDE {
         imageops::resize(&window, SIDE, SIDE, imageops::FilterType::Triangle)
     } else {
@@ -104,14 +116,21 @@ pub(super) fn point(light: &Points) -> Result<Markup, Error> {
         let psf = if (column as usize) < columns / 2 { own } else { best };
         let share = psf.density[[rows - 1 - row as usize, column as usize]] / peak;
         let bright = (1.0 + share.log10() / DECADES).clamp(0.0, 1.0);
-        let colour = colorous::INFERNO.eval_continuous(if bright.is_finite() { bright } else { 0.0 });
+        let colour =
+            colorous::INFERNO.eval_continuous(if bright.is_finite() { bright } else { 0.0 });
         Rgb([colour.r, colour.g, colour.b])
     });
     let wide = |answer: &crate::task::psf::Answer| {
-        answer.encircled_energy.iter().find(|circle| circle.fraction == 0.8).map_or(0.0, |circle| circle.diameter_um / 1000.0)
+        answer
+            .encircled_energy
+            .iter()
+            .find(|circle| circle.fraction == 0.8)
+            .map_or(0.0, |circle| circle.diameter_um / 1000.0)
     };
     let words = format!(
-        "80 % of its light in {} mm; of the best, in {} mm", significant(wide(&light.psf), 2), significant(wide(&light.best_psf), 2)
+        "80 % of its light in {} mm; of the best, in {} mm",
+        significant(wide(&light.psf), 2),
+        significant(wide(&light.best_psf), 2)
     );
     Ok(halves("A point of light", &words, &png(&image)?, "square"))
 }
@@ -128,7 +147,10 @@ pub(super) fn picture(pictures: &Pictures) -> Result<Markup, Error> {
     let mut window = RgbImage::new(2 * width as u32, height as u32);
     for (i, picture) in [film, &pictures.best_picture.picture].into_iter().enumerate() {
         let part = picture.linear.slice_axis(Axis(1), Slice::from(top..top + height));
-        let part = part.slice_axis(Axis(2), Slice::from(left..left + width)).as_standard_layout().into_owned();
+        let part = part
+            .slice_axis(Axis(2), Slice::from(left..left + width))
+            .as_standard_layout()
+            .into_owned();
         imageops::replace(&mut window, &display(&Raster { linear: part })?, (i * width) as i64, 0);
     }
     let mm = width as f64 * pictures.picture.film_pixel_um / 1000.0;

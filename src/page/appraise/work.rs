@@ -71,8 +71,9 @@ pub(super) fn files(
     let best = (&answer.pictures.best_picture.picture, best_mm);
     let picture = words::plates::pictures(camera, &answer.pictures.picture.picture, best, None)?;
     watch.is_at(Step::Files, 0.6)?;
+    let invented = form.said("invented").is_some();
     let plates = Plates { outline: outline.as_deref(), psf: &psf, picture: &picture };
-    let report = Report { camera, hole: &hole.outline, answer, invented: false, plates }.html()?;
+    let report = Report { camera, hole: &hole.outline, answer, invented, plates }.html()?;
     let json = serde_json::to_string_pretty(answer).map_err(|why| {
         Error::limit(format!("the answer cannot be written as JSON: {why}"), "start again")
     })?;
@@ -108,7 +109,10 @@ pub(super) struct Looked {
 /// Looks at a photo, where the fault is one that pointing can settle.
 pub(super) fn look(form: &Received, fault: &Error) -> Option<Looked> {
     let asks = matches!(fault.kind(), Kind::Undecided(_))
-        || matches!(fault.wanted(), Some(Wanted::Scale | Wanted::HolePlace | Wanted::HolePlaceOrEvery))
+        || matches!(
+            fault.wanted(),
+            Some(Wanted::Scale | Wanted::HolePlace | Wanted::HolePlaceOrEvery)
+        )
         || matches!(fault.kind(), Kind::NotThere | Kind::Damaged);
     let file = form.file("photo").filter(|_| asks)?;
     let picture = decoded(&file.bytes, Transfer::ByFile).ok()?;
@@ -123,8 +127,12 @@ pub(super) fn look(form: &Received, fault: &Error) -> Option<Looked> {
 fn candidates(raster: &Raster, name: &str) -> Vec<Candidate> {
     match trace(raster, None, Path::new(name)) {
         Ok(traced) => {
-            let area: f64 = traced.loops_px.iter().map(|points| shoelace(points)).map(f64::abs).sum();
-            vec![Candidate { place_px: traced.centroid_px, diameter_px: (4.0 * area / std::f64::consts::PI).sqrt() }]
+            let area: f64 =
+                traced.loops_px.iter().map(|points| shoelace(points)).map(f64::abs).sum();
+            vec![Candidate {
+                place_px: traced.centroid_px,
+                diameter_px: (4.0 * area / std::f64::consts::PI).sqrt(),
+            }]
         }
         Err(why) => match why.kind() {
             Kind::Undecided(candidates) => candidates.clone(),

@@ -12,7 +12,7 @@ $("camera-shot").hidden = false;
 document.querySelector(".take").hidden = false;
 $("camera-shot").addEventListener("change", (event) => take(event.target.files[0]));
 $("invented").hidden = false;
-$("invented").addEventListener("click", () => { ask.elements.size.value = "0.35 mm"; begin(); });
+$("invented").addEventListener("click", () => begin({ invented: "yes" }));
 ask.addEventListener("submit", (event) => { event.preventDefault(); begin(); });
 
 /** A file from a drop or from the camera, as if it had been chosen. */

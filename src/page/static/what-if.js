@@ -56,7 +56,7 @@ function show(light) {
     if (focused) $("handle").focus();
   }
   paint();
-  $("loss").firstChild.textContent = light.loss_jnd.toFixed(1);
+  $("loss").firstChild.textContent = `${light.loss_jnd.toFixed(1)} `;
   $("words").textContent = `${light.words[0].toUpperCase()}${light.words.slice(1)}.`;
   draw.moveSteps($("steps"), light.loss_jnd);
   const rule = document.querySelector(".rule");

@@ -1,7 +1,7 @@
 //! What is shown, as a figure with its caption: for a slide or a text.
 
-use super::light::{Answer, SAMPLES};
 use super::known::PART;
+use super::light::{Answer, SAMPLES};
 use super::sliders::Setting;
 use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Line, Panel, Picture, Shows};
 use crate::error::Error;
@@ -32,8 +32,14 @@ pub(super) fn diagram(setting: &Setting, answer: &Answer, faint: bool) -> Result
         caption,
         columns: Columns::Free,
         panels: vec![
-            Panel { title: "The hole".into(), shows: Shows::Drawing(drawing(hole, best, answer.best_mm.max(*diameter_mm))) },
-            Panel { title: "A point of light".into(), shows: Shows::Picture(halves_of_light(answer, faint)) },
+            Panel {
+                title: "The hole".into(),
+                shows: Shows::Drawing(drawing(hole, best, answer.best_mm.max(*diameter_mm))),
+            },
+            Panel {
+                title: "A point of light".into(),
+                shows: Shows::Picture(halves_of_light(answer, faint)),
+            },
             Panel { title: "Contrast of lines".into(), shows: Shows::Chart(contrast(answer)) },
             Panel { title: "A picture, twice".into(), shows: Shows::Picture(pictures(answer)) },
         ],
@@ -61,19 +67,31 @@ fn halves_of_light(answer: &Answer, faint: bool) -> Picture {
         let colour = colorous::INFERNO.eval_continuous(bright);
         Rgb([colour.r, colour.g, colour.b])
     });
-    Picture { image, smooth: true, scale: Some((2.0 * answer.frame.half_mm, " on the film")), circles_mm: Vec::new() }
+    Picture {
+        image,
+        smooth: true,
+        scale: Some((2.0 * answer.frame.half_mm, " on the film")),
+        circles_mm: Vec::new(),
+    }
 }
 
 fn contrast(answer: &Answer) -> Chart {
     let finest = answer.frame.finest_lp_per_mm;
     let curve = |name: &str, values: &[f64], line| {
         let step = finest / (values.len() - 1).max(1) as f64;
-        Curve { name: name.into(), points: values.iter().enumerate().map(|(i, v)| [step * i as f64, *v]).collect(), line }
+        Curve {
+            name: name.into(),
+            points: values.iter().enumerate().map(|(i, v)| [step * i as f64, *v]).collect(),
+            line,
+        }
     };
     Chart {
         x: Axis::linear("line pairs per mm", [0.0, finest]),
         y: Axis::linear("contrast", [0.0, 1.0]),
-        curves: vec![curve("this hole", &answer.mtf[0], Line::First), curve("the best", &answer.mtf[1], Line::Second)],
+        curves: vec![
+            curve("this hole", &answer.mtf[0], Line::First),
+            curve("the best", &answer.mtf[1], Line::Second),
+        ],
         marks: Vec::new(),
         bands: Vec::new(),
     }

@@ -66,9 +66,13 @@ impl Known {
                 Slice::from(from..from + PART[axis] + 2 * BORDER)
             };
             let rows = all.linear.slice_axis(Axis(1), cut(1));
-            Some(Raster { linear: rows.slice_axis(Axis(2), cut(0)).as_standard_layout().into_owned() })
+            Some(Raster {
+                linear: rows.slice_axis(Axis(2), cut(0)).as_standard_layout().into_owned(),
+            })
         });
-        drawn.as_ref().ok_or_else(|| Error::limit("the scene cannot be drawn", "start the program again"))
+        drawn
+            .as_ref()
+            .ok_or_else(|| Error::limit("the scene cannot be drawn", "start the program again"))
     }
 }
 

@@ -83,18 +83,35 @@ impl Frame {
 }
 
 /// What the best disc of a camera does.
-pub(super) fn best_of(known: &Known, camera: &Camera, target: &Target, place_mm: f64) -> Result<Seen, Error> {
-    seen(known, camera, &shapes::disc(target.diameter_mm)?, Frame::of(camera, target.diameter_mm), place_mm)
+pub(super) fn best_of(
+    known: &Known,
+    camera: &Camera,
+    target: &Target,
+    place_mm: f64,
+) -> Result<Seen, Error> {
+    seen(
+        known,
+        camera,
+        &shapes::disc(target.diameter_mm)?,
+        Frame::of(camera, target.diameter_mm),
+        place_mm,
+    )
 }
 
 /// The answer, exact; the best is searched for where it is not known.
-pub(super) fn exact(known: &Known, setting: &Setting) -> Result<(Answer, std::sync::Arc<Best>), Error> {
+pub(super) fn exact(
+    known: &Known,
+    setting: &Setting,
+) -> Result<(Answer, std::sync::Arc<Best>), Error> {
     let Setting { camera, hole, place_mm, .. } = setting;
     let best = known.best(camera, *place_mm)?;
     let frame = Frame::of(camera, best.target.diameter_mm);
     let own = seen(known, camera, hole, frame, *place_mm)?;
     let loss = loss_jnd(best.target.quality, quality(camera, hole));
-    Ok((answer(setting, best.target.diameter_mm, loss, frame, [own, best.seen.clone()], false), best))
+    Ok((
+        answer(setting, best.target.diameter_mm, loss, frame, [own, best.seen.clone()], false),
+        best,
+    ))
 }
 
 /// The answer while a hand moves a slider of the camera: the best size follows √(λz) from `constant`, the
@@ -110,7 +127,14 @@ pub(super) fn coarse(known: &Known, setting: &Setting, constant: f64) -> Result<
     Ok(answer(setting, best_mm, loss, frame, [own, best], true))
 }
 
-fn answer(setting: &Setting, best_mm: f64, loss_jnd: f64, frame: Frame, seen: [Seen; 2], coarse: bool) -> Answer {
+fn answer(
+    setting: &Setting,
+    best_mm: f64,
+    loss_jnd: f64,
+    frame: Frame,
+    seen: [Seen; 2],
+    coarse: bool,
+) -> Answer {
     let [own, best] = &seen;
     Answer {
         diameter_mm: setting.diameter_mm,
@@ -133,7 +157,13 @@ pub(super) fn loss_jnd(best: f64, own: f64) -> f64 {
     (best - own).max(0.0)
 }
 
-fn seen(known: &Known, camera: &Camera, hole: &Outline, frame: Frame, place_mm: f64) -> Result<Seen, Error> {
+fn seen(
+    known: &Known,
+    camera: &Camera,
+    hole: &Outline,
+    frame: Frame,
+    place_mm: f64,
+) -> Result<Seen, Error> {
     let [w, h] = [camera.film.width_mm, camera.film.height_mm];
     let place = [w, h].map(|side| place_mm * side / w.hypot(h));
     let image = PointImage::at(camera, hole, place)?.in_light(&camera.light.condensed(LINES));
@@ -142,7 +172,8 @@ fn seen(known: &Known, camera: &Camera, hole: &Outline, frame: Frame, place_mm: 
         || image.clone().right_to(TOLERANCE).psf(grid),
         || part(known.scene()?, camera, hole),
     );
-    let axes = [0.0, FRAC_PI_2].map(|turn| image.along(image.place.tangential_rad() + turn, STRIPS));
+    let axes =
+        [0.0, FRAC_PI_2].map(|turn| image.along(image.place.tangential_rad() + turn, STRIPS));
     let contrast = |i: usize| {
         let f = frame.finest_lp_per_mm * i as f64 / (FREQUENCIES - 1) as f64;
         axes.iter().map(|axis| image.otf(axis, f).norm()).sum::<f64>() / 2.0
@@ -159,7 +190,8 @@ fn part(scene: &Raster, camera: &Camera, hole: &Outline) -> Result<Vec<u8>, Erro
     let formed = in_the_middle(camera, hole, scene, scene_px())?;
     let inside = |axis: usize| Slice::from(BORDER..BORDER + PART[axis]);
     let rows = formed.linear.slice_axis(Axis(1), inside(1));
-    let cut = Raster { linear: rows.slice_axis(Axis(2), inside(0)).as_standard_layout().into_owned() };
+    let cut =
+        Raster { linear: rows.slice_axis(Axis(2), inside(0)).as_standard_layout().into_owned() };
     Ok(display(&cut)?.into_raw())
 }
 

@@ -7,11 +7,11 @@ mod sliders;
 
 pub(super) use known::Known;
 
+use super::bench;
 use super::received::Received;
 use super::routes::{Bench, fault, job, sentence};
 use super::rule::{Mark, rule, steps};
 use super::shell::{self, Job};
-use super::bench;
 use crate::camera::Camera;
 use crate::diagram::{Format, Size};
 use crate::error::Error;
@@ -53,7 +53,12 @@ pub(super) async fn without_script(State(bench): State<Arc<Bench>>, form: Receiv
         Ok(Err(why)) => (None, Some(why)),
     };
     let page = match bench::camera(&form).or_else(|_| Camera::demonstration()) {
-        Ok(camera) => sheet(&camera, &form, figure.as_ref().map(|(png, answer, _)| (png.as_slice(), answer)), fault.as_ref()),
+        Ok(camera) => sheet(
+            &camera,
+            &form,
+            figure.as_ref().map(|(png, answer, _)| (png.as_slice(), answer)),
+            fault.as_ref(),
+        ),
         Err(why) => html! { p.fault { (why) } },
     };
     shell::page(&bench, Job::WhatIf, "What if", page).into_response()
@@ -80,7 +85,9 @@ pub(super) async fn light(State(bench): State<Arc<Bench>>, form: Received) -> Re
     match done {
         Err(response) => response,
         Ok(Err(why)) => fault(&why),
-        Ok(Ok(bytes)) => ([(header::CONTENT_TYPE, "application/octet-stream")], bytes).into_response(),
+        Ok(Ok(bytes)) => {
+            ([(header::CONTENT_TYPE, "application/octet-stream")], bytes).into_response()
+        }
     }
 }
 
@@ -94,7 +101,11 @@ pub(super) async fn figure(State(bench): State<Arc<Bench>>, form: Received) -> R
         let ground = if form.text("ground") == "dark" { Ground::Dark } else { Ground::Light };
         let format = Format { size: Size::Page, ground };
         let diagram = figure::diagram(&setting, &answer, form.said("faint").is_some())?;
-        Ok::<_, Error>(if is_png { diagram.png(format)? } else { diagram.svg(format)?.into_bytes() })
+        Ok::<_, Error>(if is_png {
+            diagram.png(format)?
+        } else {
+            diagram.svg(format)?.into_bytes()
+        })
     })
     .await;
     let kind = if is_png { "image/png" } else { "image/svg+xml" };
@@ -105,8 +116,14 @@ pub(super) async fn figure(State(bench): State<Arc<Bench>>, form: Received) -> R
     }
 }
 
-fn sheet(camera: &Camera, form: &Received, shown: Option<(&[u8], &light::Answer)>, fault: Option<&Error>) -> Markup {
-    let value = |name: &str| form.said(name).map_or_else(|| sliders::start(camera, name), str::to_owned);
+fn sheet(
+    camera: &Camera,
+    form: &Received,
+    shown: Option<(&[u8], &light::Answer)>,
+    fault: Option<&Error>,
+) -> Markup {
+    let value =
+        |name: &str| form.said(name).map_or_else(|| sliders::start(camera, name), str::to_owned);
     let wrong = |name: &str| fault.filter(|why| why.place().field.as_deref() == Some(name));
     let loss = shown.map(|(_, answer)| answer.loss_jnd);
     html! {
@@ -147,9 +164,9 @@ fn sheet(camera: &Camera, form: &Received, shown: Option<(&[u8], &light::Answer)
                 (window("point", "A point of light"))
                 (window("contrast", "Contrast of lines"))
                 (window("picture", "A picture"))
-                fieldset.group { h3 { "Hole" } @for one in &HOLE { (slide(one, &value(one.name), wrong(one.name))) } }
-                fieldset.group.two { h3 { "Camera and light" } @for one in &FLIGHT { (slide(one, &value(one.name), wrong(one.name))) } }
-                fieldset.group { h3 { "Exposure and print" } @for one in &TAKING { (slide(one, &value(one.name), wrong(one.name))) } }
+                fieldset.group { h2 { "Hole" } @for one in &HOLE { (slide(one, &value(one.name), wrong(one.name))) } }
+                fieldset.group.two { h2 { "Camera and light" } @for one in &FLIGHT { (slide(one, &value(one.name), wrong(one.name))) } }
+                fieldset.group { h2 { "Exposure and print" } @for one in &TAKING { (slide(one, &value(one.name), wrong(one.name))) } }
             }
             p.fault #fault role="alert" { @if let Some(why) = fault { (sentence(&why.to_string())) " " (sentence(why.remedy())) } }
             div.row.tools {

@@ -46,7 +46,14 @@ pub(super) struct Slider {
     pub(super) word: &'static str,
 }
 
-const fn slider(name: &'static str, label: &'static str, unit: &'static str, span: [f64; 2], ends: [&'static str; 2], way: Way) -> Slider {
+const fn slider(
+    name: &'static str,
+    label: &'static str,
+    unit: &'static str,
+    span: [f64; 2],
+    ends: [&'static str; 2],
+    way: Way,
+) -> Slider {
     Slider { name, label, unit, span, ends, way, word: "" }
 }
 
@@ -60,8 +67,21 @@ pub(super) const HOLE: [Slider; 4] = [
 /// What changes the flight.
 pub(super) const FLIGHT: [Slider; 4] = [
     slider("film", "Hole to film", "mm", [20.0, 500.0], ["20", "500"], Way::Ratio),
-    Slider { word: "far", ..slider("subject", "Hole to subject", "mm", [100.0, f64::INFINITY], ["0.1 m", "far"], Way::Inverse) },
-    Slider { word: "camera", ..slider("light", "Light", "nm", [400.0, 700.0], ["violet", "red"], Way::Even) },
+    Slider {
+        word: "far",
+        ..slider(
+            "subject",
+            "Hole to subject",
+            "mm",
+            [100.0, f64::INFINITY],
+            ["0.1 m", "far"],
+            Way::Inverse,
+        )
+    },
+    Slider {
+        word: "camera",
+        ..slider("light", "Light", "nm", [400.0, 700.0], ["violet", "red"], Way::Even)
+    },
     slider("place", "Place on film", "mm", [0.0, 60.0], ["middle", "corner"], Way::Even),
 ];
 /// What changes the taking.
@@ -73,13 +93,19 @@ pub(super) const TAKING: [Slider; 2] = [
 impl Slider {
     /// The value of a field; none for an empty field and for the slider's own word.
     fn read(&self, form: &Received) -> Result<Option<f64>, Error> {
-        let Some(said) = form.said(self.name).filter(|said| *said != self.word) else { return Ok(None) };
+        let Some(said) = form.said(self.name).filter(|said| *said != self.word) else {
+            return Ok(None);
+        };
         let wrong = |why: Error| why.in_field(self.name);
         let value = match self.unit {
             "mm" => Quantity::Length.read(&bench::with_unit(said, "mm")).map_err(wrong)?,
             "nm" => Quantity::Wavelength.read(&bench::with_unit(said, "nm")).map_err(wrong)?,
             unit => said.trim_end_matches(unit).trim().parse().map_err(|_| {
-                wrong(Error::words(said, "is not a number", format!("write a number, as in \"{}\"", self.span[1])))
+                wrong(Error::words(
+                    said,
+                    "is not a number",
+                    format!("write a number, as in \"{}\"", self.span[1]),
+                ))
             })?,
         };
         if (self.span[0]..=self.span[1]).contains(&value) {
@@ -123,7 +149,9 @@ pub(super) fn read(form: &Received) -> Result<Setting, Error> {
     let mut camera = bench::camera(form)?;
     let value = |name: &str| {
         let all = HOLE.iter().chain(&FLIGHT).chain(&TAKING);
-        all.filter(|slider| slider.name == name).find_map(|slider| slider.read(form).transpose()).transpose()
+        all.filter(|slider| slider.name == name)
+            .find_map(|slider| slider.read(form).transpose())
+            .transpose()
     };
     let film_mm = value("film")?.unwrap_or(camera.distances.film_mm());
     let subject_mm = match form.text("subject") {
@@ -137,12 +165,17 @@ pub(super) fn read(form: &Received) -> Result<Setting, Error> {
         camera.light = Light::single(nm)?;
     }
     if let Some(mm_per_hour) = value("movement")?.filter(|speed| *speed > 0.0) {
-        let still = Support { drift_mm_per_s: 0.0, sway: None, walk_mm2_per_s: 0.0, direction_rad: 0.0 };
-        camera.support = Some(Support { drift_mm_per_s: mm_per_hour / HOUR_S, ..camera.support.unwrap_or(still) });
+        let still =
+            Support { drift_mm_per_s: 0.0, sway: None, walk_mm2_per_s: 0.0, direction_rad: 0.0 };
+        camera.support = Some(Support {
+            drift_mm_per_s: mm_per_hour / HOUR_S,
+            ..camera.support.unwrap_or(still)
+        });
     }
     camera.print.enlargement = value("print")?.unwrap_or(camera.print.enlargement);
     let diameter_mm = diameter(form)?;
-    let [oval, depth, width] = ["oval", "depth", "width"].map(|name| value(name).map(Option::unwrap_or_default));
+    let [oval, depth, width] =
+        ["oval", "depth", "width"].map(|name| value(name).map(Option::unwrap_or_default));
     let hole = outline(diameter_mm, oval?, depth?, width?)?;
     let half_diagonal = camera.film.width_mm.hypot(camera.film.height_mm) / 2.0;
     let place_mm = value("place")?.unwrap_or(0.0).min(0.999 * half_diagonal);
@@ -152,12 +185,19 @@ pub(super) fn read(form: &Received) -> Result<Setting, Error> {
 fn diameter(form: &Received) -> Result<f64, Error> {
     let words = form.said("d").unwrap_or("0.35 mm");
     let source = crate::hole::Source::of_words(&bench::with_unit(words, "mm"), None);
-    let hole = source.and_then(|source| crate::hole::Hole::of(&source)).map_err(|why| why.in_field("d"))?;
+    let hole = source
+        .and_then(|source| crate::hole::Hole::of(&source))
+        .map_err(|why| why.in_field("d"))?;
     Ok(hole.outline.equivalent_diameter_mm())
 }
 
 /// A disc drawn out to an oval of the same area, with one burr where its depth is above zero.
-fn outline(diameter_mm: f64, oval_percent: f64, depth_mm: f64, width_mm: f64) -> Result<Outline, Error> {
+fn outline(
+    diameter_mm: f64,
+    oval_percent: f64,
+    depth_mm: f64,
+    width_mm: f64,
+) -> Result<Outline, Error> {
     let disc = if depth_mm > 0.0 && width_mm > 0.0 {
         let half_width_rad = (width_mm / diameter_mm).min(1.0).asin();
         shapes::burred_disc(diameter_mm, BURR_AT_RAD, half_width_rad, depth_mm)
@@ -176,15 +216,26 @@ mod tests {
     #[test]
     fn sliders_make_the_bench_and_refuse_what_is_out_of_range() {
         let setting = read(&Received::of(&[
-            ("d", "4 per mm"), ("oval", "21"), ("film", "100"), ("subject", "2 m"), ("light", "550 nm"), ("movement", "36"), ("metal", "0"),
-        ])).unwrap();
+            ("d", "4 per mm"),
+            ("oval", "21"),
+            ("film", "100"),
+            ("subject", "2 m"),
+            ("light", "550 nm"),
+            ("movement", "36"),
+            ("metal", "0"),
+        ]))
+        .unwrap();
         // 21 % oval: 1.1 by 1/1.1 of a diameter of 0.25 mm.
         let (low, high) = setting.hole.bounds_mm();
-        assert!((high[0] - low[0] - 0.275).abs() < 1e-4 && (high[1] - low[1] - 0.25 / 1.1).abs() < 1e-4);
+        assert!(
+            (high[0] - low[0] - 0.275).abs() < 1e-4 && (high[1] - low[1] - 0.25 / 1.1).abs() < 1e-4
+        );
         assert_eq!(setting.camera.distances, Distances::new(2000.0, 100.0).unwrap());
         assert_eq!(setting.camera.light.lines(), [(550.0, 1.0)]);
         assert!((setting.camera.support.unwrap().drift_mm_per_s - 0.01).abs() < 1e-12);
-        for (field, bad) in [("film", "10"), ("oval", "x"), ("print", "20"), ("d", "hello"), ("depth", "3 s")] {
+        for (field, bad) in
+            [("film", "10"), ("oval", "x"), ("print", "20"), ("d", "hello"), ("depth", "3 s")]
+        {
             let error = read(&Received::of(&[(field, bad)])).err().unwrap();
             assert_eq!(error.place().field.as_deref(), Some(field), "{error}");
         }
