@@ -74,11 +74,11 @@ impl Quantity {
     /// [`Error::Words`] for an empty text, a missing or unknown unit, a decimal comma, or anything
     /// that is not a finite number.
     pub fn read(self, text: &str) -> Result<f64, Error> {
-        let (noun, example) = self.noun();
+        let (_, example) = self.noun();
         if text.trim().is_empty() {
             return Err(Error::words(
                 text,
-                format!("is no {noun}: it is empty"),
+                format!("is empty"),
                 format!("write a number and its unit, as in \"{example}\""),
             ));
         }
@@ -86,7 +86,7 @@ impl Quantity {
             return Err(Error::words(
                 text,
                 "has a comma in it",
-                format!("write the decimal sign as a point, as in \"{example}\""),
+                format!("write a decimal point, as in \"{example}\""),
             ));
         }
         let trimmed = text.trim();
@@ -100,10 +100,7 @@ impl Quantity {
             let value = number_of(number).ok_or_else(|| {
                 Error::words(
                     text,
-                    format!(
-                        "is no {noun}: no plain number stands before \"{}\"",
-                        first_word(after)
-                    ),
+                    format!("has no plain number before \"{}\"", first_word(after)),
                     format!("write a number and its unit, as in \"{example}\""),
                 )
             })?;
@@ -112,7 +109,7 @@ impl Quantity {
             rest = after[unit.len()..].trim_start();
         }
         if !total.is_finite() {
-            return Err(Error::words(text, "is not a finite number", "write a smaller one"));
+            return Err(Error::words(text, "is too large", "write a smaller number"));
         }
         Ok(total)
     }
@@ -129,8 +126,8 @@ impl Quantity {
         let (noun, example) = self.noun();
         Err(Error::words(
             text,
-            format!("is not above zero, and this {noun} must be"),
-            format!("write a positive {noun}, as in \"{example}\""),
+            format!("must be above zero"),
+            format!("write a {noun} above zero, as in \"{example}\""),
         ))
     }
 
@@ -140,7 +137,7 @@ impl Quantity {
             return Err(Error::words(
                 text,
                 "has no unit",
-                format!("write a {noun} with one, as in \"{example}\""),
+                format!("write its unit too, as in \"{example}\""),
             ));
         }
         self.units().iter().find(|(name, _)| *name == unit).map(|(_, size)| *size).ok_or_else(
@@ -149,7 +146,7 @@ impl Quantity {
                     self.units().iter().map(|u| u.0).filter(|u| u.is_ascii()).collect();
                 Error::words(
                     text,
-                    format!("has the unit \"{unit}\", which is no unit of {noun}"),
+                    format!("uses \"{unit}\", which is not a unit of {noun}"),
                     format!("use one of: {}", known.join(", ")),
                 )
             },

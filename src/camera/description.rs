@@ -20,7 +20,10 @@ pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
 /// # Errors
 /// Always: there is none.
 pub fn no_curves(_: &str) -> Result<String, Error> {
-    Err(Error::not_there("names a curve, and no file comes with the camera", "use a known name"))
+    Err(Error::not_there(
+        "names a curve file, but no files came with the camera",
+        "use a known name",
+    ))
 }
 
 /// A lensless camera, what it looks at, and what becomes of its negative.

@@ -177,9 +177,12 @@ pub fn exposure(camera: &Camera, outline: &Outline) -> Result<Exposure, Error> {
     let longest = bracket.iter().map(|one| one.time_s).fold(average_corrected_s, f64::max);
     if !(metered_s > 0.0 && reference > 0.0 && longest <= LONGEST_S) {
         return Err(Error::limit(
-            format!("the meter's figures give an exposure of {corrected_s:.3e} s"),
-            "check the exposure value (0 is dusk, 15 the sun), the lux, or the time and f-number; \
-             no time above a century is given",
+            format!(
+                "the meter's figures give an exposure of {corrected_s:.3e} s, which is out of \
+                     range"
+            ),
+            "check the exposure value (dusk 0, sun 15), the lux, or the time and f-number; the \
+             longest exposure is a century",
         ));
     }
     Ok(Exposure {

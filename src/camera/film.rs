@@ -88,7 +88,7 @@ impl Film {
         if beyond(0) || beyond(1) {
             return Err(Error::limit(
                 format!(
-                    "({}, {}) lies beyond the film",
+                    "({}, {}) is beyond the film",
                     Quantity::Length.write(at_mm[0]),
                     Quantity::Length.write(at_mm[1])
                 ),
@@ -105,8 +105,8 @@ impl Film {
         }
         Err(Error::limit(
             format!(
-                "the film at ({}, {}) lies at {:.0} degrees from the hole's axis, where the hole \
-                 cannot see it",
+                "the film at ({}, {}) is {:.0} degrees off the hole's axis, out of the hole's \
+                 sight",
                 Quantity::Length.write(at_mm[0]),
                 Quantity::Length.write(at_mm[1]),
                 place.hole_angle_rad().to_degrees()
@@ -150,12 +150,13 @@ impl Film {
             if distance_mm > 2.0 * radius_mm * (1.0 + 1e-9) {
                 return Err(Error::limit(
                     format!(
-                        "the hole lies {} outside the tube: the film is {} away, the tube {} wide",
+                        "the hole is {} outside the tube: the film is {} away, the tube {} wide",
                         Quantity::Length.write(distance_mm - 2.0 * radius_mm),
                         Quantity::Length.write(distance_mm),
                         Quantity::Length.write(2.0 * radius_mm)
                     ),
-                    "film.distance is at most twice film.radius, where the hole is in the wall",
+                    "film.distance must be at most twice film.radius: there the hole is in the \
+                     wall",
                 ));
             }
             let round = std::f64::consts::TAU * radius_mm;
@@ -167,7 +168,10 @@ impl Film {
                         Quantity::Length.write(bent),
                         Quantity::Length.write(radius_mm)
                     ),
-                    format!("the tube is {} around", Quantity::Length.write(round)),
+                    format!(
+                        "the tube measures {} around; make the sheet shorter",
+                        Quantity::Length.write(round)
+                    ),
                 ));
             }
         }

@@ -22,29 +22,33 @@ use std::time::SystemTime;
 const LONGEST: usize = 1600;
 /// Steps of an appraisal that the bar counts.
 const STEPS: usize = 10;
-/// Measures a hole, computes its light and its picture, and says whether to stop or to go on
+
+/// Measures a hole, computes its light and picture, and says whether to stop or go on
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen appraise --demo\n  foramen appraise --hole photo.jpg --scale \"412 px = 1 mm\" --camera camera.toml"
+)]
 pub(super) struct Words {
     #[command(flatten)]
     bench: BenchWords,
     #[command(flatten)]
     scene: SceneWords,
-    /// Ranks several holes instead, with advice for each: the openings of one scan, or every --hole
+    /// Rank several holes instead: the openings of one scan, or every --hole
     #[arg(long, conflicts_with_all = ["log", "scene", "at"])]
     every: bool,
-    /// Adds a line to this bench log, and judges the next pass by the passes in it
+    /// Add a line to this bench log, and judge the next pass by the passes in it
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
-    /// What the hole is called in the log
+    /// Name of the hole in the log
     #[arg(long, value_name = "NAME", requires = "log")]
     name: Option<String>,
-    /// The folder to write into
+    /// Folder to write into
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
     out: PathBuf,
-    /// Writes everything as one HTML file to read, to print and to keep
+    /// Also write one HTML file to read, print and keep
     #[arg(long, value_name = "FILE.html", conflicts_with = "every")]
     report: Option<PathBuf>,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }

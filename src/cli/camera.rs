@@ -8,8 +8,9 @@ use std::path::PathBuf;
 
 /// Writes a camera file to start from, with every key explained
 #[derive(clap::Args)]
+#[command(after_help = "Examples:\n  foramen camera\n  foramen camera --out cedar-box.toml")]
 pub(super) struct Words {
-    /// The file to write; one that is there already is left alone
+    /// File to write; an existing file is left alone
     #[arg(long, value_name = "FILE.toml", default_value = "camera.toml")]
     out: PathBuf,
 }

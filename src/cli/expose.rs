@@ -6,12 +6,15 @@ use crate::error::Error;
 use crate::task;
 use crate::words;
 
-/// The exposure time, from an exposure value or a meter's reading
+/// Computes the exposure time from an exposure value or a meter's reading
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen expose --hole \"0.34 mm\" --ev 12\n  foramen expose --hole \"0.34 mm\" --metered \"1/60 s\" --at-f 16 --camera camera.toml"
+)]
 pub(super) struct Words {
     #[command(flatten)]
     bench: BenchWords,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }

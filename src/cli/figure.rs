@@ -26,29 +26,32 @@ enum SizeWord {
     Phone,
 }
 
-/// Teaching figures, by name or all of them, for this camera and this hole
+/// Draws teaching figures, by name or all of them, for this camera and this hole
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen figure                                     lists them\n  foramen figure airy --size slide --dark\n  foramen figure --all --camera camera.toml --hole hole.csv"
+)]
 pub(super) struct Words {
-    /// Which figure; without a name and without --all they are listed
-    #[arg(value_name = "NAME", value_parser = PossibleValuesParser::new(FIGURES.iter().map(|l| l.name)))]
+    /// Which figure; without a name they are listed
+    #[arg(value_name = "NAME", hide_possible_values = true, value_parser = PossibleValuesParser::new(FIGURES.iter().map(|l| l.name)))]
     name: Option<String>,
-    /// Every figure
+    /// Draw every figure
     #[arg(long, conflicts_with = "name")]
     all: bool,
     #[command(flatten)]
     camera: CameraWords,
     #[command(flatten)]
     hole: HoleWords,
-    /// Where it will be shown
-    #[arg(long, value_enum, default_value_t = SizeWord::Page)]
+    /// Where it will be shown: page, slide or phone
+    #[arg(long, value_enum, default_value_t = SizeWord::Page, hide_possible_values = true)]
     size: SizeWord,
-    /// Drawn on dark ground
+    /// Draw on a dark ground
     #[arg(long)]
     dark: bool,
-    /// Writes the numbers of its curves beside each figure, as CSV
+    /// Also write the numbers of the curves, as CSV
     #[arg(long)]
     data: bool,
-    /// The folder to write into
+    /// Folder to write into
     #[arg(long, value_name = "FOLDER", default_value = "foramen-figures")]
     out: PathBuf,
 }
@@ -60,12 +63,13 @@ impl Words {
             .filter(|figure| self.all || self.name.as_deref() == Some(figure.name))
             .collect();
         if figures.is_empty() {
-            return output.say(&words::figure::text());
+            return output
+                .say(&format!("{}\nName one, or draw them with --all.\n", words::figure::text()));
         }
         let named = self.hole.named()?;
         let invented = match named {
             Some(_) => String::new(),
-            None => format!("  {}\n", words::figure::INVENTED),
+            None => format!("  {} Name yours with --hole.\n", words::figure::INVENTED),
         };
         let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
         let bench = Bench { camera: self.camera.open()?, hole };

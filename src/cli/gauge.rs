@@ -3,31 +3,35 @@
 use super::output::Output;
 use super::words::HoleWords;
 use crate::camera::Camera;
-use crate::error::Error;
+use crate::error::{Error, Kind};
 use crate::files;
 use crate::hole::outline_file;
+use crate::plate;
 use crate::task::gauge;
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
 /// Measures a hole from a photo, an outline file, a count or a size, or every hole of a scan
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen gauge --hole photo.jpg --scale \"412 px = 1 mm\" --out traced.png\n  foramen gauge --hole scan.tif --scale \"2400 dpi\" --every --camera camera.toml"
+)]
 pub(super) struct Words {
     #[command(flatten)]
     hole: HoleWords,
-    /// Measures each opening of one picture, as a table
+    /// Measure every opening of one picture, as a table
     #[arg(long, conflicts_with_all = ["at", "reading", "outline"])]
     every: bool,
-    /// Also says what the size means in this camera (TOML), and ranks the holes of a sheet for it
+    /// Also say what the size costs in this camera (TOML); with --every, rank the holes
     #[arg(long, value_name = "FILE")]
     camera: Option<PathBuf>,
-    /// Writes the outline in mm, as a table (.csv) or a drawing (.svg)
+    /// Write the outline in mm, as a table (.csv) or a drawing (.svg)
     #[arg(long, value_name = "FILE")]
     outline: Option<PathBuf>,
-    /// Writes the traced outline over the photo; with --every, all of them
+    /// Draw the traced outline over the photo; with --every, all of them
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }
@@ -38,7 +42,7 @@ impl Words {
         if self.every {
             return self.every(camera.as_ref(), output);
         }
-        let hole = self.hole.open()?;
+        let hole = self.hole.open().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run(&hole, camera.as_ref())?;
         if let Some(path) = &self.outline {
             let form = outline_file::Form::of_name(&path.display().to_string())?;
@@ -46,7 +50,7 @@ impl Words {
         }
         if let Some(path) = &self.out {
             let plate = plates::outline(&hole, &answer)?.ok_or_else(|| {
-                Error::words("--out", "has no photo to draw on", "give --hole a photo")
+                Error::words("--out", "needs a photo to draw on", "give --hole a photo")
             })?;
             files::write(path, &plate)?;
         }
@@ -56,8 +60,22 @@ impl Words {
         output.say(&format!("{}{}", self.hole.invented(), words::gauge::text(&answer)))
     }
 
+    /// Draws what may be meant, where that is the fault and a picture is wanted. Whatever goes wrong with the
+    /// drawing is a remark: the fault itself is what counts.
+    fn draw_candidates(&self, fault: &Error, output: &mut Output) {
+        let (Kind::Undecided(candidates), Some(path)) = (fault.kind(), &self.out) else { return };
+        let plate = self.hole.photo().and_then(|photo| plate::candidates(&photo, candidates));
+        match plate.and_then(|plate| files::write(path, &plate)) {
+            Ok(()) => {
+                output.remark(&format!("{} shows what stands out, numbered.", path.display()))
+            }
+            Err(why) => output.remark(&format!("{why}")),
+        }
+    }
+
     fn every(&self, camera: Option<&Camera>, output: &mut Output) -> Result<(), Error> {
-        let sheet = self.hole.open_sheet()?;
+        let sheet =
+            self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run_every(&sheet, camera);
         if let Some(path) = &self.out {
             files::write(path, &plates::sheet(&sheet, &answer)?)?;

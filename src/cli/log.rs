@@ -8,10 +8,13 @@ use crate::words::terminal::wrapped;
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
-/// The history of a hole in a bench log: its size after each pass, and how much your passes widen
+/// Tells the history of a hole in a bench log, and how much your passes widen
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen log bench.jsonl\n  foramen log bench.jsonl --hole \"brass 3\" --out history.png"
+)]
 pub(super) struct Words {
-    /// The bench log
+    /// Bench log
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// Which hole, by its name in the log, if there are several
@@ -23,7 +26,7 @@ pub(super) struct Words {
     /// Draw the diameter after each pass
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }

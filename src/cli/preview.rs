@@ -26,8 +26,11 @@ enum ToneWord {
     Negative,
 }
 
-/// The picture that a hole takes of a scene
+/// Draws the picture that a hole takes of a scene
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen preview --hole \"0.34 mm\" --compare\n  foramen preview --hole hole.csv --camera camera.toml --scene chart"
+)]
 pub(super) struct Words {
     #[command(flatten)]
     bench: BenchWords,
@@ -36,20 +39,19 @@ pub(super) struct Words {
     /// Pixels along the film's longer side
     #[arg(long, value_name = "N", default_value_t = 1600, value_parser = clap::value_parser!(u16).range(16..=8192))]
     pixels: u16,
-    /// Draws this hole's picture beside the best disc's and a perfect image, with the middle and a corner
-    /// enlarged
+    /// Draw it beside the best disc's picture and a perfect image, with details enlarged
     #[arg(long)]
     compare: bool,
-    /// What the picture shows: the light on the film, or what the emulsion makes of it
-    #[arg(long, value_enum, default_value_t = ToneWord::Light)]
+    /// light (on the film), positive or negative (what the emulsion makes of it)
+    #[arg(long, value_enum, default_value_t = ToneWord::Light, hide_possible_values = true)]
     tone: ToneWord,
-    /// Shows the print as it looks from its viewing distance: a pixel for each minute of arc
+    /// Show the print as seen from its viewing distance: a pixel for each minute of arc
     #[arg(long, conflicts_with = "compare")]
     as_seen: bool,
-    /// The picture to write
+    /// Picture to write
     #[arg(long, value_name = "FILE.png", default_value = "foramen-preview.png")]
     out: PathBuf,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }
@@ -88,7 +90,10 @@ impl Words {
         files::write(&self.out, &file)?;
         drop(progress);
         if coarse {
-            output.remark(words::preview::FILM_IS_COARSER);
+            output.remark(&format!(
+                "{} Ask for more with --pixels.",
+                words::preview::FILM_IS_COARSER
+            ));
         }
         if self.json {
             return output.json(&answer);

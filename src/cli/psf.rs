@@ -12,27 +12,30 @@ use crate::verdict::target::target;
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
-/// The point-spread function, MTF and encircled energy of a hole in a camera
+/// Computes the point-spread function (PSF), MTF and encircled energy of a hole
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen psf --hole \"0.34 mm\" --out psf.png\n  foramen psf --hole hole.csv --at \"12 mm, -5 mm\"     at a place on the film, from its middle"
+)]
 pub(super) struct Words {
     #[command(flatten)]
     bench: BenchWords,
-    /// Samples a side
+    /// Samples along each side of the grid [default: 256]
     #[arg(long, value_name = "N")]
     size: Option<usize>,
-    /// Distance between samples on the film, as in "1 um"
+    /// Distance between samples on the film, as in "1 um" [default: to fit]
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pitch: Option<String>,
-    /// Writes the samples as float64, energy fraction per mm²
+    /// Write the samples as float64: fraction of the energy per mm²
     #[arg(long, value_name = "FILE.npy")]
     samples: Option<PathBuf>,
-    /// Draws the PSF beside that of the best disc
+    /// Draw the PSF beside that of the best disc
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
-    /// Draws maps of sharpness, light and distance over the film
+    /// Draw maps of sharpness, light and distance over the film
     #[arg(long, value_name = "FILE.png")]
     map: Option<PathBuf>,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }

@@ -8,15 +8,24 @@ use crate::verdict::criterion::Criterion;
 use crate::words;
 use clap::ValueEnum;
 
-/// The diameter to aim for in this camera, and how far off still looks the same
+/// Finds the diameter to aim for in this camera, and how far off still looks the same
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen target --camera camera.toml\n  foramen target --camera camera.toml --criterion resolution"
+)]
 pub(super) struct Words {
     #[command(flatten)]
     camera: CameraWords,
-    /// What is to be best
-    #[arg(long, value_enum, default_value_t = CriterionWord::Eye)]
+    /// What must be best: eye, resolution, encircled or peak
+    #[arg(
+        long,
+        value_enum,
+        value_name = "MEASURE",
+        default_value_t = CriterionWord::Eye,
+        hide_possible_values = true
+    )]
     criterion: CriterionWord,
-    /// One JSON document instead of text
+    /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
 }

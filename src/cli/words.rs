@@ -17,7 +17,7 @@ use std::sync::Arc;
 /// Which camera.
 #[derive(Args)]
 pub(super) struct CameraWords {
-    /// The camera file (TOML); without it the built-in demonstration camera
+    /// Camera file (TOML) [default: a demonstration camera]
     #[arg(long, value_name = "FILE")]
     pub(super) camera: Option<PathBuf>,
     #[command(flatten)]
@@ -37,33 +37,37 @@ impl CameraWords {
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// The hole: a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm"), an outline (.csv .svg),
-    /// or a photo (.png .jpg .tif, with --scale); again for more photos of the same hole
+    /// Size "0.34 mm", count "4.5 per mm", outline (.csv .svg) or photo (.png .jpg .tif)
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,
-    /// The photo's scale: "412 px = 1 mm", "2400 dpi", or auto (a rule in the picture with
-    /// --graduation, else the resolution that a scan's file states); again for each further photo
+    /// Scale of the photo: "412 px = 1 mm", "2400 dpi", or auto (a rule in it, or the file's)
     #[arg(long, value_name = "SCALE")]
     scale: Vec<String>,
-    /// How far apart a rule's neighbouring lines in the photo are, as in "1 mm", for --scale auto
-    #[arg(long, value_name = "LENGTH", requires = "scale")]
+    /// Distance between the lines of a rule in the photo, as in "1 mm", for --scale auto
+    #[arg(long, value_name = "LENGTH", requires = "scale", help_heading = "About the hole")]
     graduation: Option<String>,
-    /// Where the hole is in the photo, as in "412,300 px": column and row from the upper left; again
-    /// for each further photo. In psf also a place on the film, as in "12 mm, -5 mm" from its middle
-    #[arg(long, value_name = "X,Y", allow_hyphen_values = true)]
+    /// Where the hole is in the photo, from the upper left, as in "412,300 px"
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, help_heading = "About the hole")]
     at: Vec<String>,
-    /// How far a count under the loupe may be off, in diameters (a quarter unless said)
-    #[arg(long, value_name = "PART")]
+    /// How far a count under the loupe may be off, in diameters [default: 1/4]
+    #[arg(long, value_name = "PART", help_heading = "About the hole")]
     reading: Option<String>,
-    /// How pixel values map to light
-    #[arg(long, value_enum, default_value_t = TransferWord::File)]
+    /// How pixel values map to light: file (as the file says, or sRGB) or linear
+    #[arg(
+        long,
+        value_enum,
+        value_name = "CURVE",
+        default_value_t = TransferWord::File,
+        hide_possible_values = true,
+        help_heading = "About the hole"
+    )]
     transfer: TransferWord,
-    /// The built-in demonstration: an invented photo of an invented hole
+    /// An invented photo of an invented hole, to try things out
     #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "reading"])]
     pub(super) demo: bool,
 }
 
-/// How a picture's numbers stand for light.
+/// How a picture's values map to light.
 #[derive(Clone, Copy, ValueEnum)]
 enum TransferWord {
     /// As the file says, or as sRGB
@@ -93,7 +97,7 @@ impl HoleWords {
         let Some((x, y)) = words.split_once(',') else {
             return Err(Error::words(
                 &words,
-                "is no place on the film",
+                "is not a place on the film",
                 "give two lengths from its middle, as in --at \"12 mm, -5 mm\"",
             ));
         };
@@ -134,6 +138,13 @@ impl HoleWords {
         Ok(each.iter().map(read).collect())
     }
 
+    /// The one photo that is named.
+    pub(super) fn photo(&self) -> Result<Raster, Error> {
+        let said = self.said()?;
+        let name = said.holes.first().map_or("", |name| name.trim());
+        Ok(files::picture(Path::new(name), said.transfer)?.raster)
+    }
+
     /// What is said of the hole.
     fn said(&self) -> Result<Said, Error> {
         Ok(Said {
@@ -165,9 +176,9 @@ fn specimen_hole() -> Result<Hole, Error> {
 #[derive(Args)]
 pub(super) struct BenchWords {
     #[command(flatten)]
-    pub(super) camera: CameraWords,
-    #[command(flatten)]
     pub(super) hole: HoleWords,
+    #[command(flatten)]
+    pub(super) camera: CameraWords,
 }
 
 impl BenchWords {
@@ -178,17 +189,18 @@ impl BenchWords {
 
 /// What the meter says.
 #[derive(Args)]
+#[command(next_help_heading = "Light")]
 pub(super) struct MeterWords {
-    /// Exposure value at ISO 100: 15 sun, 12 overcast, 9 deep shade (common practice, no source)
+    /// Exposure value at ISO 100: 15 in sun, 12 overcast, 9 in deep shade
     #[arg(long, value_name = "EV", default_value_t = 15.0, allow_negative_numbers = true)]
     ev: f64,
-    /// A meter's time for the emulsion's speed, as in "1/60 s", with --at-f
+    /// Time that a meter shows for the film's speed, as in "1/60 s", with --at-f
     #[arg(long, value_name = "TIME", requires = "at_f", conflicts_with_all = ["ev", "lux"])]
     metered: Option<String>,
-    /// The f-number of that reading, as in 16
+    /// The f-number of that reading, as in "16"
     #[arg(long, value_name = "F-NUMBER", requires = "metered")]
     at_f: Option<f64>,
-    /// The light that falls on the subject, in lux
+    /// Light that falls on the subject, in lux
     #[arg(long, value_name = "LUX", conflicts_with = "ev")]
     lux: Option<f64>,
 }
@@ -207,17 +219,17 @@ impl MeterWords {
 
 /// Which scene.
 #[derive(Args)]
+#[command(next_help_heading = "Scene")]
 pub(super) struct SceneWords {
-    /// The scene: chart, landscape, or a picture file that fills the film's angle of view
+    /// landscape, chart, or a picture file that fills the film [default: landscape]
     #[arg(long, value_name = "SCENE")]
     pub(super) scene: Option<String>,
-    /// How it stands: on a wall square to the axis, or bent about the hole as a wide distant landscape
-    /// is; without a word, flat up to 50 degrees to each side
-    #[arg(long, value_enum)]
+    /// flat (a wall) or round (about the hole) [default: flat up to 50° to each side]
+    #[arg(long, value_enum, value_name = "SHAPE", hide_possible_values = true)]
     backdrop: Option<BackdropWord>,
 }
 
-/// How a scene stands before the camera.
+/// How a scene lies before the camera.
 #[derive(Clone, Copy, ValueEnum)]
 enum BackdropWord {
     /// A wall square to the axis

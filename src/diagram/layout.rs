@@ -96,7 +96,7 @@ impl Diagram {
     /// The same with `letters`, which the painter of this crate has by itself.
     fn drawn(&self, format: Format, letters: &str) -> Result<String, Error> {
         if self.panels.is_empty() {
-            return Err(Error::limit("a figure of no panels shows nothing", "give it one"));
+            return Err(Error::limit("a figure needs a panel", "add one"));
         }
         let (width, margin, _) = sheet(format.size);
         let mut plate = Plate::on(format.ground, width, margin, &self.title)?;

@@ -92,7 +92,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let size = Quantity::Length.write(holes.clean.equivalent_diameter_mm());
     let whose = if holes.own {
         format!(
-            "The hole on the bench, {size} without its burrs; the deepest stands {depth} into it."
+            "The hole on the bench, {size} without its burrs; the deepest reaches {depth} into it."
         )
     } else {
         format!(
@@ -137,11 +137,11 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "What a burr does".into(),
         caption: format!(
-            "{whose} In {} that costs {} % of the sharpness for the eye, and the light across an edge changes \
-             by {change} % of its step at the most. What a burr throws aside is faint: it shows about a bright \
-             star, here over four decades. Each map is drawn to its own peak. The edge runs across the \
-             direction of the deepest burr and is the hole's light alone; the detail is of an invented \
-             landscape, {} wide on the film.",
+            "{whose} In {} that costs {} % of the sharpness for the eye, and the light across an \
+             edge changes by {change} % of its step at the most. What a burr throws aside is \
+             faint: it shows around a bright star, here over four decades. Each map is drawn to \
+             its own peak. The edge runs across the direction of the deepest burr and is the \
+             hole's light alone; the detail is of an invented landscape, {} wide on the film.",
             camera.name,
             significant(loss, 2),
             Quantity::Length.write(detail.width_mm()),

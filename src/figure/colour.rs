@@ -91,7 +91,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let [paper_nm, film_nm] = both.map(|loaded| loaded.camera.light.mean_nm());
     let gain = 100.0 * (paper.target.quality / film.target.quality - 1.0);
     Ok(Diagram {
-        title: "What sees blue alone wants a smaller hole".into(),
+        title: "Blue-sensitive paper needs a smaller hole".into(),
         caption: format!(
             "{} in daylight of 5500 K, without a filter. Blue-sensitive paper (mean wavelength \
              {paper_nm:.0} nm) is best served by {}, panchromatic film ({film_nm:.0} nm) by {}: about as the \

@@ -70,10 +70,11 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "Bending the film evens out the light".into(),
         caption: format!(
-            "The hole is {} from the middle of a sheet {} long, flat or bent with a radius of {}. Towards its ends \
-             the flat sheet is farther from the hole and gets {dark_flat:.1} stops less light, the bent one \
-             {dark_tube:.1} stops. Sharpness is what an eye sees in the print, against the middle; the image \
-             of a point grows with the distance and is drawn out where light falls aslant.",
+            "The hole is {} from the middle of a sheet {} long, flat or bent with a radius of {}. \
+             Towards its ends the flat sheet is farther from the hole and gets {dark_flat:.1} \
+             stops less light, the bent one {dark_tube:.1} stops. Sharpness is what an eye sees in \
+             the print, against the middle; the image of a point grows with the distance and is \
+             stretched where light falls at an angle.",
             Quantity::Length.write(distance),
             Quantity::Length.write(width_mm),
             Quantity::Length.write(radius_mm),

@@ -38,11 +38,12 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "One scene through a hole that grows".into(),
         caption: format!(
-            "A detail of an invented landscape, {width} wide on the film of {}, through five perfect discs and \
-             through yours, the one on the bench, all at the same brightness, for which by the meter the \
-             smallest disc is open {} times as long as the largest. Beside each size stands its sharpness for \
-             the eye against the best. All of the detail is drawn by the image of a point in the middle of the \
-             film. Too small a hole blurs by diffraction, too large a one by its own shadow.",
+            "A detail of an invented landscape, {width} wide on the film of {}, through five \
+             perfect discs and through yours, the one on the bench. All are equally bright: by the \
+             meter the smallest disc stays open {} times as long as the largest. After each size \
+             comes its sharpness for the eye, against the best. The whole detail is drawn with the \
+             image of a point in the middle of the film. Too small a hole blurs by diffraction, \
+             too large a one by its own shadow.",
             camera.name,
             significant((FACTORS[4].1 / FACTORS[0].1).powi(2), 2),
         ),

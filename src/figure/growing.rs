@@ -60,10 +60,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         title: "A hole grows: from the far field to its own shadow".into(),
         caption: format!(
             "A point seen by {} through perfect discs, all on one scale. N is the Fresnel number \
-             (radius²/λz) at the mean wavelength of its light, {:.0} nm. First each map in proportion to its own \
-             peak. Then the logarithm over four decades, one brightness for \
-             all, each hole open as long as its f-number asks for, so that all bring the same light; the \
-             dashed circle is as large as the shadow of straight rays. At N={} the light spreads far beyond \
+             (radius²/λz) at the mean wavelength of its light, {:.0} nm. First each map in \
+             proportion to its own peak. Then the logarithm over four decades, at one brightness, \
+             each hole open as long as its f-number needs, so that all give the same light; the \
+             dashed circle is the shadow of straight rays. At N={} the light spreads far beyond \
              it, at N={} it fills it; between them lies the best for the eye, {}.",
             camera.name,
             camera.light.mean_nm(),

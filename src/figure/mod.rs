@@ -121,7 +121,7 @@ pub const FIGURES: &[Figure] = &[
     },
     Figure {
         name: "thick-plate",
-        about: "what thick metal leaves of a hole for rays aslant",
+        about: "how thick metal clips oblique light",
         draw: Draw::Still(thick_plate::draw),
     },
     Figure {

@@ -49,12 +49,12 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let best = Quantity::Length.write(target.diameter_mm);
     let span = AROUND * RATIO.sqrt() * target.diameter_mm;
     Ok(Diagram {
-        title: "An oval hole draws one way unlike the other".into(),
+        title: "An oval hole images differently along its two axes".into(),
         caption: format!(
-            "An oval of {length} by {width} in {}, of the same area as its best disc, {best}. Half the \
-             contrast is left at {along} line pairs per mm along the oval, at {across} across it, and at {any} \
-             with the disc: each way the oval draws as a disc as wide as it is that way, too large or too small. \
-             For the eye it loses {} %.",
+            "An oval of {length} by {width} in {}, of the same area as its best disc, {best}. Half \
+             the contrast is left at {along} line pairs per mm along the oval, at {across} across \
+             it, and at {any} with the disc: along each axis the oval images like a disc of that \
+             width, too large or too small. For the eye it loses {} %.",
             camera.name,
             significant(loss, 2),
         ),

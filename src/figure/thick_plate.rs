@@ -28,11 +28,12 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let length = |mm| Quantity::Length.write(mm);
     let closes = (width / (4.0 * plate_mm)).atan().to_degrees();
     Ok(Diagram {
-        title: "Thick metal closes the hole for rays aslant".into(),
+        title: "Thick metal clips oblique light".into(),
         caption: format!(
-            "A hole {} wide as light sees it that comes aslant: foreshortened (dashed), and cut by the far rim \
-             of the metal. Metal of {} does little at {} degrees; metal of {} closes at about {closes:.0} \
-             degrees, and the corners of the picture stay dark. The overlap of both rims, computed exactly.",
+            "A hole {} wide as oblique light meets it: foreshortened (dashed), and clipped by the \
+             far rim of the metal. Metal of {} does little at {} degrees; metal of {} closes at \
+             about {closes:.0} degrees, and the corners of the picture stay dark. The overlap of \
+             both rims, computed exactly.",
             length(width),
             length(plate_mm),
             ANGLES[1],

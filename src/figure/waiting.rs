@@ -44,9 +44,9 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "Too small a hole loses twice".into(),
         caption: format!(
-            "{}. Half the diameter asks for four times the time, and more where the emulsion tires \
-             (reciprocity failure). While it waits, the camera moves: {words}. So the best size grows from {} on a \
-             rock to {} here.",
+            "{}. Half the diameter needs four times the time, and more with reciprocity failure. \
+             While it waits, the camera moves: {words}. So the best size grows from {} with a \
+             steady camera to {} with this one.",
             still.name,
             length(best_still.diameter_mm),
             length(best_moving.diameter_mm),
@@ -76,10 +76,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
                 title: "Sharpness".into(),
                 shows: Shows::Chart(Chart {
                     x: x(),
-                    y: Axis::linear("% of the best on a rock", [0.0, 105.0]),
+                    y: Axis::linear("% of the best, camera steady", [0.0, 105.0]),
                     curves: vec![
-                        curve("on a rock", sharpness(&still), Line::Second),
-                        curve("as it moves", sharpness(&moving), Line::First),
+                        curve("camera steady", sharpness(&still), Line::Second),
+                        curve("camera moving", sharpness(&moving), Line::First),
                     ],
                     marks: vec![
                         Mark {
@@ -109,7 +109,7 @@ fn drift(best_mm: f64, time: &dyn Fn(f64) -> f64) -> Support {
 
 /// What moves, in words, over an exposure of so long.
 fn movement(camera: &Camera, time_s: f64) -> String {
-    let Some(support) = &camera.support else { return "it stands still".into() };
+    let Some(support) = &camera.support else { return "it is still".into() };
     let length = |mm| Quantity::Length.write(mm);
     let mut words = Vec::new();
     if support.drift_mm_per_s > 0.0 {

@@ -1,11 +1,15 @@
 //! The largest circle that an outline leaves room for.
 
-use super::reference_circles::Circle;
+use super::circle::Circle;
 use super::{Outline, Point, contains, distance};
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 use std::f64::consts::SQRT_2;
 use std::rc::Rc;
+
+/// Edges looked at before the search is content; a cell itself costs as much as so many.
+const MOST_WORK: usize = 30_000_000;
+const CELL_WORK: usize = 40;
 
 /// The largest circle in the open area, clear of every edge, islands too, to `accuracy_mm`: its
 /// radius falls short of the largest possible by no more than that.
@@ -13,7 +17,9 @@ use std::rc::Rc;
 /// Branch and bound: the distance to the edges changes by no more than one moves, so a square cell
 /// whose middle has clearance d and whose half-diagonal is h holds no centre with clearance above
 /// d + h. Cells that could beat the best by more than `accuracy_mm` are quartered. The edge nearest
-/// to any point of a cell is within |d| + 2h of its middle, so its quarters look at those only.
+/// to any point of a cell is within |d| + 2h of its middle, so its quarters look at those only. After some
+/// tenths of a second of work, which only slivers a thousand times as long as wide take, the best so far
+/// is given.
 pub fn inscribed(outline: &Outline, accuracy_mm: f64) -> Circle {
     let (low, high) = outline.bounds_mm();
     let side = (high[0] - low[0]).min(high[1] - low[1]);
@@ -36,11 +42,12 @@ pub fn inscribed(outline: &Outline, accuracy_mm: f64) -> Circle {
     }
     // Rounding makes cells below this meaningless, whatever accuracy is asked for.
     let accuracy = accuracy_mm.max(1e-9 * side);
+    let mut work = 0;
     while let Some(cell) = cells.pop() {
-        if cell.bound() <= best.radius_mm + accuracy {
+        if cell.bound() <= best.radius_mm + accuracy || work > MOST_WORK {
             break;
         }
-        for part in cell.quarters(outline) {
+        for part in cell.quarters(outline, &mut work) {
             if part.clearance > best.radius_mm {
                 best = Circle { centre_mm: part.middle, radius_mm: part.clearance };
             }
@@ -70,7 +77,7 @@ impl Cell {
         self.clearance + self.half * SQRT_2
     }
 
-    fn quarters(&self, outline: &Outline) -> [Cell; 4] {
+    fn quarters(&self, outline: &Outline, work: &mut usize) -> [Cell; 4] {
         let reach = self.clearance.abs() + 2.0 * SQRT_2 * self.half;
         // Rounding must not lose the nearest edge itself.
         let reach_squared = (reach * (1.0 + 1e-9)).powi(2);
@@ -83,8 +90,10 @@ impl Cell {
             let open = if distance(middle, self.middle) < self.clearance.abs() {
                 self.clearance > 0.0
             } else {
+                *work += outline.loops().iter().map(Vec::len).sum::<usize>();
                 is_open(outline, middle)
             };
+            *work += edges.len() + CELL_WORK;
             let clearance = signed(open, nearest(&edges, middle));
             Cell { middle, half, clearance, edges: Rc::clone(&edges) }
         })

@@ -8,6 +8,8 @@
 //!
 //! Axes: x to the right, y up, looking from the film out to the scene. Nothing here knows of light.
 
+mod bounds;
+mod circle;
 pub mod clip;
 mod crossing;
 pub mod feret;

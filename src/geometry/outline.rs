@@ -1,6 +1,7 @@
 //! The outline of a hole: closed loops in mm, what is open and what is metal.
 
-use super::validity::{self, Bounds, signed_area};
+use super::bounds::{Bounds, bounds};
+use super::validity::{self, signed_area};
 use super::{Map, Point, distance, edges};
 use crate::error::Error;
 use std::f64::consts::PI;
@@ -69,7 +70,7 @@ impl Outline {
 
     /// The smallest upright rectangle around the outline: its lower left and upper right corners.
     pub fn bounds_mm(&self) -> (Point, Point) {
-        let Bounds { low, high } = validity::bounds(self.loops.iter().flatten());
+        let Bounds { low, high } = bounds(self.loops.iter().flatten());
         (low, high)
     }
 

@@ -11,6 +11,7 @@
 use super::feret::convex_hull;
 use super::{Outline, Point, cross, distance, edges, signed_area, solve};
 
+pub use super::circle::Circle;
 pub use super::inscribed::inscribed;
 
 /// Pieces that a rim is cut into at least, so that a long straight side counts along its length.
@@ -18,15 +19,6 @@ const PIECES: f64 = 720.0;
 
 /// Steps after which an iteration is content with the best it has met; all converge in far fewer.
 const MOST_STEPS: usize = 200;
-
-/// A circle.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Circle {
-    /// Its centre, in mm.
-    pub centre_mm: Point,
-    /// Its radius, in mm.
-    pub radius_mm: f64,
-}
 
 /// Two circles with one centre, and the profile between them.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -61,7 +61,10 @@ pub fn regular_polygon(sides: usize, circumscribed_diameter_mm: f64) -> Result<O
 pub fn annulus(outer_mm: f64, inner_mm: f64) -> Result<Outline, Error> {
     if inner_mm >= outer_mm {
         return Err(Error::outline(
-            format!("the inner diameter, {inner_mm} mm, is not below the outer, {outer_mm} mm"),
+            format!(
+                "the inner diameter, {inner_mm} mm, must be smaller than the outer, {outer_mm} \
+                     mm"
+            ),
             "give the outer diameter first",
         ));
     }

@@ -1,6 +1,7 @@
 //! Which loops make an outline: finite, with area, without crossings, wound by what lies in what.
 
-use super::crossing::{self, Meeting};
+use super::bounds::bounds;
+use super::crossing::{self, Found, Meeting};
 use super::{Point, cross, edges};
 use crate::error::Error;
 
@@ -30,7 +31,10 @@ pub(crate) fn centroid(points: &[Point]) -> Point {
 /// The loops cleaned (repeated points dropped), checked, and wound: openings anticlockwise.
 pub(super) fn checked(loops: Vec<Vec<Point>>) -> Result<Vec<Vec<Point>>, Error> {
     if loops.is_empty() {
-        return Err(Error::outline("there is no loop of points", "give at least one closed loop"));
+        return Err(Error::outline(
+            "the outline has no loop of points",
+            "give at least one closed loop",
+        ));
     }
     let mut clean = Vec::with_capacity(loops.len());
     for (i, mut points) in loops.into_iter().enumerate() {
@@ -56,21 +60,25 @@ pub(super) fn checked(loops: Vec<Vec<Point>>) -> Result<Vec<Vec<Point>>, Error> 
         if signed_area(&points).abs() <= 1e-14 * reach * reach {
             return Err(Error::outline(
                 format!("loop {name} has no area: its points lie on a line"),
-                "a hole has an inside: check the points' order and values",
+                "check the points' order and values",
             ));
         }
         clean.push(points);
     }
     match crossing::first(&clean) {
-        Some((Meeting::Cross, name, [x, y])) => Err(Error::outline(
+        Found::Meeting(Meeting::Cross, name, [x, y]) => Err(Error::outline(
             format!("edges cross near ({x:.4} mm, {y:.4} mm), on loop {name}"),
-            "an outline may not cross itself or another loop: check the points' order",
+            "an outline must not cross itself or another loop: check the points' order",
         )),
-        Some((Meeting::Overlap, name, [x, y])) => Err(Error::outline(
-            format!("edges lie on each other near ({x:.4} mm, {y:.4} mm), on loop {name}"),
+        Found::Meeting(Meeting::Overlap, name, [x, y]) => Err(Error::outline(
+            format!("edges coincide near ({x:.4} mm, {y:.4} mm), on loop {name}"),
             "give every edge once: no loop twice, none that runs back along itself or another",
         )),
-        None => {
+        Found::TooMuch => Err(Error::limit(
+            "the loops are too tangled to be checked for crossings",
+            "give the rim of one hole: fewer points, or fewer loops",
+        )),
+        Found::Nothing => {
             wind(&mut clean);
             Ok(clean)
         }
@@ -106,26 +114,4 @@ pub(crate) fn contains(points: &[Point], [x, y]: Point) -> bool {
         .count()
         % 2
         == 1
-}
-
-/// An upright rectangle by two corners.
-pub(super) struct Bounds {
-    pub(super) low: Point,
-    pub(super) high: Point,
-}
-
-impl Bounds {
-    fn contains(&self, p: Point) -> bool {
-        (0..2).all(|axis| self.low[axis] <= p[axis] && p[axis] <= self.high[axis])
-    }
-}
-
-/// The smallest upright rectangle around the points.
-pub(super) fn bounds<'a>(points: impl IntoIterator<Item = &'a Point>) -> Bounds {
-    let mut all = Bounds { low: [f64::INFINITY; 2], high: [f64::NEG_INFINITY; 2] };
-    for p in points {
-        all.low = [all.low[0].min(p[0]), all.low[1].min(p[1])];
-        all.high = [all.high[0].max(p[0]), all.high[1].max(p[1])];
-    }
-    all
 }

@@ -14,6 +14,8 @@ pub struct Burr {
     /// The direction of its tip from the centre of the smooth rim, in degrees anticlockwise from
     /// +x, y up, 0..360.
     pub angle_deg: f64,
+    /// The same direction as on the face of a clock, twelve at the top, in words to the half hour.
+    pub clock: &'static str,
     /// Its tip, in mm, in the frame of the outline: x right, y up.
     pub tip_mm: Point,
     /// The distance from the smooth rim to the tip, towards the centre or away from it, in mm.
@@ -29,9 +31,11 @@ pub struct Burr {
 
 impl Burr {
     fn of(rim: &Rim<'_>, departure: &Departure, known: &SizeUncertainty) -> Burr {
+        let angle_deg = rim.tip_angle(departure).to_degrees().rem_euclid(360.0);
         Burr {
             side: departure.side,
-            angle_deg: rim.tip_angle(departure).to_degrees().rem_euclid(360.0),
+            angle_deg,
+            clock: clock(angle_deg),
             tip_mm: rim.tip(departure),
             depth_mm: departure.depth,
             depth_uncertainty_mm: known
@@ -48,8 +52,8 @@ impl Burr {
 /// uncertainty of a depth is that of the smooth rim alone.
 ///
 /// A burr is an inward departure from the smooth rim that is deeper than 3 % of the mean radius
-/// (more on a rough rim: five times its roughness), narrower than a sixth of the rim at half its
-/// depth, and hollow: its tip lies inside the convex hull by a third of its depth at least, as the
+/// (more on a rough rim: five times its roughness) and than its own uncertainty, narrower than a sixth of
+/// the rim at half its depth (or a quarter of the mean radius across, however deep), and hollow: its tip lies inside the convex hull by a third of its depth at least, as the
 /// tip of a flat or of the side of a slit does not. A nick is the same outwards; what makes it more
 /// than a corner is that the rim beside it lies inside the convex hull, by a tenth of its depth.
 /// Directions are seen from the centre of the smooth rim. Islands of metal are neither.
@@ -64,6 +68,49 @@ pub(super) fn described(
     known: &SizeUncertainty,
 ) -> Vec<Burr> {
     departures.iter().map(|departure| Burr::of(rim, departure, known)).collect()
+}
+
+/// The departures that are deeper than their uncertainty and than the blur, which is the least that a
+/// picture resolves.
+pub(super) fn significant(rim: &Rim<'_>, known: &SizeUncertainty) -> Vec<Departure> {
+    let mut found = rim.departures();
+    found.retain(|departure| {
+        let burr = Burr::of(rim, departure, known);
+        burr.depth_mm > burr.depth_uncertainty_mm.max(known.blur_mm)
+    });
+    found
+}
+
+/// A direction in degrees anticlockwise from the right as the hour of a clock, twelve at the top.
+fn clock(angle_deg: f64) -> &'static str {
+    const HALF_HOURS: [&str; 24] = [
+        "twelve o'clock",
+        "half past twelve",
+        "one o'clock",
+        "half past one",
+        "two o'clock",
+        "half past two",
+        "three o'clock",
+        "half past three",
+        "four o'clock",
+        "half past four",
+        "five o'clock",
+        "half past five",
+        "six o'clock",
+        "half past six",
+        "seven o'clock",
+        "half past seven",
+        "eight o'clock",
+        "half past eight",
+        "nine o'clock",
+        "half past nine",
+        "ten o'clock",
+        "half past ten",
+        "eleven o'clock",
+        "half past eleven",
+    ];
+    let half_hours = ((90.0 - angle_deg) / 15.0).round().rem_euclid(24.0);
+    HALF_HOURS[half_hours as usize % 24]
 }
 
 /// The outline with its burrs cut back to the smooth rim, and nothing else changed: nicks (no

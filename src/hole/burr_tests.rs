@@ -326,3 +326,56 @@ fn burrs_are_found_and_nothing_else() {
     );
     assert!(recall >= 0.95 && precision >= 0.95, "{recall} {precision}");
 }
+
+/// By the face of a clock: 0° is three, 90° twelve, 40° half past one (20 minutes to two is nearer to half
+/// past one than to two).
+#[test]
+fn directions_are_told_by_the_clock() {
+    for (angle, words) in [
+        (0.0, "three o'clock"),
+        (40.0, "half past one"),
+        (90.0, "twelve o'clock"),
+        (179.0, "nine o'clock"),
+        (270.0, "six o'clock"),
+        (359.9, "three o'clock"),
+        (75.1, "half past twelve"),
+    ] {
+        assert_eq!(clock(angle), words, "{angle}");
+    }
+}
+
+/// A bar of metal 0.03 wide from the rim to 0.05 short of the middle of a disc of 1.0: a burr 0.45 deep and
+/// 0.03 wide, and the least-squares circle is still the disc's.
+#[test]
+fn a_scratch_to_the_middle_is_a_burr() {
+    let (radius, half) = (0.5f64, 0.015f64);
+    let edge = (half / radius).asin();
+    let arc = (0..1440).map(|k| {
+        let angle = edge + (TAU - 2.0 * edge) * f64::from(k) / 1439.0;
+        [radius * angle.cos(), radius * angle.sin()]
+    });
+    for tip in [0.05, 0.15, 0.02] {
+        let points: Vec<Point> = arc.clone().chain([[tip, -half], [tip, half]]).collect();
+        let outline = Outline::new(vec![points]).unwrap();
+        let sizes = crate::hole::Sizes::of(&outline, &SizeUncertainty::default(), None);
+        assert_eq!(sizes.burrs.len(), 1, "{tip}: {:?}", sizes.burrs);
+        let burr = sizes.burrs[0];
+        assert!((burr.depth_mm - (radius - tip)).abs() < 0.01, "{tip}: {burr:?}");
+        assert!((burr.width_mm - 0.03).abs() < 0.006, "{tip}: {burr:?}");
+        assert!((sizes.least_squares_diameter_mm - 1.0).abs() < 0.01, "{tip}: {sizes:?}");
+        assert!(sizes.raggedness_mm < 0.02, "{tip}: {}", sizes.raggedness_mm);
+    }
+}
+
+/// A burr that is shallower than its own uncertainty is not reported.
+#[test]
+fn a_burr_within_its_uncertainty_is_none() {
+    let shape =
+        shapes::polar(1440, |angle| 1.0 - 0.06 * (1.0 - (angle - 2.0).abs() / 0.1).max(0.0));
+    let outline = shape.unwrap();
+    let found = |rim_mm: f64| {
+        let known = SizeUncertainty { rim_mm, ..SizeUncertainty::default() };
+        crate::hole::Sizes::of(&outline, &known, None).burrs.len()
+    };
+    assert_eq!((found(0.03), found(0.07)), (1, 0));
+}

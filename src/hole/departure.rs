@@ -22,6 +22,13 @@ const LEAST_DEPTH_IN_NOISE: f64 = 5.0;
 /// Broadest departure at half its depth, in rad: beyond a sixth of the rim it is form.
 const BROADEST_RAD: f64 = PI / 3.0;
 
+/// Broadest departure of any depth, as a part of the mean radius: a scratch or a fibre that reaches the
+/// middle of the hole takes half of all directions there, and is no less narrow for that.
+const BROADEST: f64 = 0.25;
+
+/// Depth of a departure that a circle fitted to the rim is not to follow, as a part of the mean radius.
+const DEEP: f64 = 0.4;
+
 /// How far inside the convex hull the tip of a burr lies at least, in parts of its depth. The tip of
 /// a flat, or of the side of a slit, lies on the hull.
 const LEAST_HOLLOW: f64 = 1.0 / 3.0;
@@ -81,6 +88,15 @@ impl Rim<'_> {
         Rim { index, points, form, seen, hull: convex_hull(points.iter().copied()) }
     }
 
+    /// The rim in each direction in which it is seen from the centre of the smooth form: angle, radius, and
+    /// whether it reaches far into the hole there.
+    pub(super) fn seen_spokes(&self) -> impl Iterator<Item = (f64, f64, bool)> + '_ {
+        self.seen.iter().flatten().map(|sight| {
+            let Place { angle, radius } = sight.far;
+            (angle, radius, sight.near.radius < radius / 2.0)
+        })
+    }
+
     /// All departures, deepest first.
     pub(super) fn departures(&self) -> Vec<Departure> {
         let mut found = self.on_side(Side::Inward);
@@ -134,7 +150,30 @@ impl Rim<'_> {
 
     fn is_narrow(&self, departure: &Departure) -> bool {
         let [a, b] = self.half_depth_turns(departure);
-        b - a < BROADEST_RAD
+        b - a < BROADEST_RAD || self.mean_width_mm(departure) < BROADEST * self.form.mean_radius()
+    }
+
+    /// The area of a departure over its depth, in mm: of one with straight sides, its width at half its
+    /// depth.
+    fn mean_width_mm(&self, departure: &Departure) -> f64 {
+        self.area_mm2(departure) / departure.depth
+    }
+
+    /// The profile of the rim for a circle to be fitted to: deep departures replaced by the smooth form.
+    pub(super) fn without_deep(&self, profile: &[Point], departures: &[Departure]) -> Vec<Point> {
+        let deep: Vec<&Departure> =
+            departures.iter().filter(|d| d.depth > DEEP * self.form.mean_radius()).collect();
+        let [x, y] = self.form.centre;
+        let seen = |p: &Point| (p[1] - y).atan2(p[0] - x);
+        let departs = |p: &Point| deep.iter().any(|departure| departure.holds(seen(p)));
+        let rest = profile.iter().filter(|p| !departs(p)).copied();
+        let arcs = deep.iter().flat_map(|departure| departure.angles());
+        let mut points: Vec<Point> =
+            rest.chain(arcs.map(|a| self.form.point(a, self.form.radius(a)))).collect();
+        if !deep.is_empty() {
+            points.sort_by(|a, b| seen(a).total_cmp(&seen(b)));
+        }
+        points
     }
 
     /// Whether a departure is more than a corner or a flat of the form.
@@ -197,7 +236,10 @@ impl Rim<'_> {
             .half_depth_turns(departure)
             .map(|from_tip| tip + from_tip)
             .map(|angle| self.form.point(angle, self.form.radius(angle) + half));
-        distance(a, b)
+        // Near the middle of the hole the directions are no measure of a width.
+        let mean = self.mean_width_mm(departure);
+        let across = distance(a, b);
+        if across > 2.0 * mean { mean } else { across }
     }
 
     /// The area between the smooth rim and the rim in the directions of a departure, in mm².

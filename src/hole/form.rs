@@ -1,8 +1,9 @@
 //! What form a rim has and how ragged it is: the Fourier series of its radius, and the rest.
 
 use super::departure::{Departure, Rim};
-use crate::geometry::{Point, cross, distance, edges};
+use crate::geometry::{Point, contains, cross, distance, edges};
 use serde::Serialize;
+use std::f64::consts::TAU;
 
 /// Highest harmonic of the form; above it undulations are raggedness. 15 undulations per revolution
 /// is a standard cut-off of roundness filters (ISO 12181-2, from memory).
@@ -18,6 +19,9 @@ pub struct Harmonic {
     /// The direction p of one of its crests, in degrees, 0..360/n.
     pub phase_deg: f64,
 }
+
+/// A rim that runs back and forth over more than so many turns is not seen whole from its centre.
+const MOST_RUN_BACK: f64 = 1.5;
 
 /// The form of a rim and what is left of it.
 pub(super) struct Waves {
@@ -51,7 +55,16 @@ pub(super) fn waves(
     rim: &Rim<'_>,
     departures: &[Departure],
 ) -> Waves {
-    let spokes = spokes(profile, centre, rim, departures);
+    // A rim that its centre does not see whole is no function of the angle: what is seen of it from the
+    // centre of the smooth form stands for it.
+    let around: f64 = spokes(profile, centre, rim, departures).iter().map(|s| s.weight.abs()).sum();
+    let spokes = if around < MOST_RUN_BACK * TAU && contains(profile, centre) {
+        spokes(profile, centre, rim, departures)
+    } else {
+        rim.seen_spokes()
+            .map(|(angle, radius, departs)| Spoke { angle, radius, weight: 1.0, departs })
+            .collect()
+    };
     let mut series = [[0.0; 2]; CUT_OFF + 1];
     let around: f64 = spokes.iter().map(|spoke| spoke.weight).sum();
     for spoke in &spokes {

@@ -1,6 +1,6 @@
 //! Every size of a hole, measured on its outline.
 
-use super::burr::{Burr, described};
+use super::burr::{Burr, described, significant};
 use super::debris::{Speck, debris};
 use super::departure::{Rim, Side};
 use super::form::{Harmonic, waves};
@@ -44,7 +44,8 @@ pub struct Sizes {
     pub inscribed_diameter_mm: f64,
     /// The diameter of the smallest circle around the hole, in mm.
     pub circumscribed_diameter_mm: f64,
-    /// The diameter of the least-squares circle (LSC, ISO 12181-1), in mm.
+    /// The diameter of the least-squares circle (LSC, ISO 12181-1), in mm; where a burr or a nick is
+    /// deeper than 0.4 of the radius, of the smooth rim there.
     pub least_squares_diameter_mm: f64,
     /// The roundness deviation RONt, peak to valley about the least-squares circle, in mm.
     pub roundness_mm: f64,
@@ -85,11 +86,11 @@ impl Sizes {
         let vertices: Vec<Point> = outline.loops().iter().flatten().copied().collect();
         let circumscribed_diameter_mm = 2.0 * circumscribed(&vertices).radius_mm;
         let profile = profile(outline);
-        let circle = least_squares(&profile);
+        let rim = Rim::of(outline);
+        let departures = significant(&rim, known);
+        let circle = least_squares(&rim.without_deep(&profile, &departures));
         let roundness_mm = zone_about(&profile, circle.centre_mm).roundness_mm();
         let minimum_zone_roundness_mm = minimum_zone(&profile).roundness_mm();
-        let rim = Rim::of(outline);
-        let departures = rim.departures();
         let waves = waves(&profile, circle.centre_mm, &rim, &departures);
         let uncertainty = Uncertainties {
             area_mm2: known.of_area(area_mm2, perimeter_mm),

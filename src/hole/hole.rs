@@ -15,6 +15,9 @@ use std::sync::Arc;
 /// Diameters outside these are no pinhole, but a slip of the unit.
 const SMALLEST_MM: f64 = 0.005;
 const LARGEST_MM: f64 = 20.0;
+/// An outline longer than so many of its equivalent diameters is not a hole: a slit 3000 times as long as wide
+/// is 49 of them long.
+const LONGEST: f64 = 50.0;
 
 /// A hole, and how well its size is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -146,6 +149,18 @@ impl Hole {
 
 pub(super) fn plausible(hole: &Hole) -> Result<(), Error> {
     let diameter_mm = hole.outline.equivalent_diameter_mm();
+    let (low, high) = hole.outline.bounds_mm();
+    let length_mm = (high[0] - low[0]).hypot(high[1] - low[1]);
+    if length_mm > LONGEST * diameter_mm {
+        return Err(Error::limit(
+            format!(
+                "the outline is {} long, and its open area is that of a disc of {}",
+                Quantity::Length.write(length_mm),
+                Quantity::Length.write(diameter_mm)
+            ),
+            "check its numbers: a decimal point may be missing, or a vertex misplaced",
+        ));
+    }
     if (SMALLEST_MM..=LARGEST_MM).contains(&diameter_mm) {
         return Ok(());
     }

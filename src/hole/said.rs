@@ -5,7 +5,7 @@ use super::scale::{Scale, ScaleSource};
 use super::source::{Photo, Source};
 use crate::error::{Error, Wanted};
 use crate::quantity::number_of;
-use crate::raster::{Transfer, decoded};
+use crate::raster::{Transfer, decoded, is_picture_name, not_read, unread_by_name};
 use std::path::Path;
 
 /// Brings the bytes of a file by its name: from a disk, from what was uploaded, or not at all.
@@ -37,9 +37,7 @@ impl Said {
 
     /// Whether words are the name of a photo, by their ending.
     pub fn is_photo(words: &str) -> bool {
-        let ending =
-            Path::new(words.trim()).extension().map(|e| e.to_string_lossy().to_lowercase());
-        matches!(ending.as_deref(), Some("png" | "jpg" | "jpeg" | "tif" | "tiff"))
+        is_picture_name(words.trim())
     }
 
     /// What was meant, its files brought by `files`.
@@ -73,7 +71,11 @@ impl Said {
             let scale = self.scale_of(index)?;
             // Opened before a scale is asked for: a wrong name is the more useful news.
             let picture = files(name)
-                .and_then(|bytes| decoded(&bytes, self.transfer))
+                .and_then(|bytes| {
+                    let picture = decoded(&bytes, self.transfer);
+                    // Where the bytes say nothing, the name may say what they are.
+                    picture.map_err(|why| unread_by_name(name).map_or(why, not_read))
+                })
                 .map_err(|why| why.in_file(name))?;
             Photo::of(name, picture, scale, self.at(index))
         };
@@ -146,22 +148,17 @@ impl Said {
                 "give one for all photos, or one for each in their order",
             ));
         }
-        let is_picture = photos > 0
-            || Path::new(name).extension().is_some_and(|e| {
-                !["csv", "svg"].contains(&e.to_string_lossy().to_lowercase().as_str())
-                    && !name.starts_with(|c: char| c.is_ascii_digit())
-            });
-        if !is_picture {
+        if photos == 0 {
             let said = [
-                (!self.scales.is_empty(), "a scale"),
-                (self.graduation_mm.is_some(), "a graduation"),
-                (!self.places_px.is_empty(), "a place in pixels"),
+                (!self.scales.is_empty(), "scale"),
+                (self.graduation_mm.is_some(), "graduation"),
+                (!self.places_px.is_empty(), "place in pixels"),
             ];
             if let Some((_, what)) = said.iter().find(|said| said.0) {
                 return Err(Error::words(
                     name,
-                    format!("is not a photo, so {what} has no meaning"),
-                    "leave it out",
+                    format!("needs no {what}: that is for photos"),
+                    "leave it out, or give a photo (.png .jpg .jpeg .tif .tiff .webp .bmp)",
                 ));
             }
         }
@@ -266,9 +263,9 @@ mod tests {
             (Said::default(), "no hole"),
             (Said { holes: vec!["0.3 mm".into(), "a.png".into()], ..Said::default() }, "several"),
             (Said { holes: photos(3), scales: scales(2), ..Said::default() }, "2 scales"),
-            (Said { scales: scales(1), ..Said::of("0.3 mm") }, "a scale has no meaning"),
-            (Said { graduation_mm: Some(1.0), ..Said::of("4 per mm") }, "a graduation"),
-            (Said { places_px: vec![[1.0, 2.0]], ..Said::of("a.csv") }, "a place"),
+            (Said { scales: scales(1), ..Said::of("0.3 mm") }, "needs no scale"),
+            (Said { graduation_mm: Some(1.0), ..Said::of("4 per mm") }, "graduation"),
+            (Said { places_px: vec![[1.0, 2.0]], ..Said::of("a.csv") }, "no place"),
         ];
         for (source, expected) in sources {
             let said = source.source(&no_files).unwrap_err().to_string();

@@ -48,6 +48,8 @@ pub struct Scale {
     pub source: String,
     /// Expanded (k = 2) uncertainty over the value.
     pub relative_uncertainty: f64,
+    /// The lines of the rule that gave it, each from end to end in px of the picture; none without one.
+    pub lines_px: Vec<[[f64; 2]; 2]>,
     /// What to bear in mind.
     pub warnings: Vec<String>,
 }
@@ -96,6 +98,7 @@ impl Scale {
             source: format!("{pixels} px = {} as given", Quantity::Length.write(length_mm)),
             relative_uncertainty: expanded_from_half_width(0.5 * 2f64.sqrt())
                 / counts[0].min(counts[1]),
+            lines_px: Vec::new(),
             warnings: Vec::new(),
         })
     }
@@ -105,6 +108,7 @@ impl Scale {
             mm_per_px: px_per_mm.map(|count| 1.0 / count),
             source: format!("{source}, taken to hold within 0.5 %"),
             relative_uncertainty: expanded_from_half_width(DPI_HALF_WIDTH),
+            lines_px: Vec::new(),
             warnings: Vec::new(),
         }
     }
@@ -130,7 +134,12 @@ impl Scale {
                 "was taken by a camera, whose {words} says nothing of the hole's size"
             )));
         }
-        if !dpi.iter().all(|dots| BELIEVABLE_DPI.contains(dots)) {
+        // A file rounds what it states: 599.4 dpi is 600.
+        let believable = |dots: &f64| {
+            BELIEVABLE_DPI.contains(&(dots * (1.0 + DPI_HALF_WIDTH)))
+                || BELIEVABLE_DPI.contains(&(dots * (1.0 - DPI_HALF_WIDTH)))
+        };
+        if !dpi.iter().all(believable) {
             return Err(refuse(format!(
                 "states {words}, which is what programs write who have measured nothing, or too coarse"
             )));

@@ -1,7 +1,8 @@
 //! The smooth form of a rim: a radius of a few harmonics, fitted so that burrs do not drag it.
 
 use super::median::median;
-use crate::geometry::{Point, centroid, cross, distance, edges, solve};
+use crate::geometry::feret::convex_hull;
+use crate::geometry::{Point, centroid, cross, distance, edges, signed_area, solve};
 use std::f64::consts::TAU;
 
 /// Directions in which the rim is looked at: half a degree each.
@@ -17,6 +18,12 @@ const MANY_LOBES: usize = 9;
 
 const TERMS: usize = 2 * MANY_LOBES + 1;
 
+/// A rim whose hull is this many times larger is cut deep.
+const HOLLOWED: f64 = 1.04;
+
+/// What is nearer than this part of the usual radius reaches far into the hole.
+const REACHING: f64 = 0.6;
+
 /// Steps after which a fit is content; most converge in about twenty.
 const MOST_STEPS: usize = 60;
 
@@ -30,7 +37,10 @@ pub(super) struct Fit {
 impl Fit {
     /// Fits the form of a closed rim.
     pub(super) fn of(rim: &[Point]) -> Fit {
-        let mut fit = Fit::about(rim, centroid(rim));
+        // The centre of a rim that is cut deep lies off its centroid, but not off that of its hull.
+        let hull = convex_hull(rim.iter().copied());
+        let is_cut = signed_area(&hull).abs() > HOLLOWED * signed_area(rim).abs();
+        let mut fit = Fit::about(rim, centroid(if is_cut { &hull } else { rim }));
         // The first harmonic is a shift of centre: a burr moves the centroid, but not this.
         for _ in 0..3 {
             let [x, y] = [fit.form.coefficients[1], fit.form.coefficients[2]];
@@ -46,7 +56,8 @@ impl Fit {
 
     fn about(rim: &[Point], centre: Point) -> Fit {
         let seen = sights(rim, centre);
-        let form = Form::fitted(centre, seen.iter().flatten().map(Sight::middle));
+        let usual = median(seen.iter().flatten().map(|sight| sight.far.radius));
+        let form = Form::fitted(centre, seen.iter().flatten().map(|sight| sight.rim(usual)));
         Fit { form, seen }
     }
 }
@@ -198,6 +209,12 @@ pub(super) struct Sight {
 }
 
 impl Sight {
+    /// The place that stands for the rim: half-way from the nearest to the farthest, but beside what
+    /// reaches far into the hole the farthest. `usual` is the middle one of all farthest radii.
+    fn rim(&self, usual: f64) -> Place {
+        if self.near.radius < REACHING * usual { self.far } else { self.middle() }
+    }
+
     /// Half-way from the nearest to the farthest place: on a slanting rim the middle of its stretch,
     /// on a rough one neither its teeth nor its gaps.
     fn middle(&self) -> Place {

@@ -2,7 +2,7 @@
 
 use super::SizeUncertainty;
 use super::count::{read_count, read_size};
-use super::graduation::scale_of_graduation;
+use super::graduation::{contradiction, scale_of_graduation};
 use super::scale::{Scale, ScaleSource, no_scale};
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
@@ -103,7 +103,11 @@ impl Photo {
     pub fn scale(&self) -> Result<Scale, Error> {
         let name = Path::new(&self.name);
         match &self.scale {
-            ScaleSource::Stated(scale) => Ok(scale.clone()),
+            ScaleSource::Stated(scale) => {
+                let mut scale = scale.clone();
+                scale.warnings.extend(contradiction(&self.picture, &scale, None));
+                Ok(scale)
+            }
             ScaleSource::Resolution => Scale::of_resolution_stated(self.resolution.as_ref()),
             ScaleSource::Graduation { spacing_mm } => {
                 scale_of_graduation(&self.picture, *spacing_mm, name)

@@ -29,7 +29,7 @@ impl Grain {
             return Ok(Grain { granularity });
         }
         Err(Error::limit(
-            format!("a granularity of {granularity} is that of no film"),
+            format!("a granularity of {granularity} is out of range"),
             "give the maker's RMS granularity, about 5 to 30 and at most 200",
         ))
     }

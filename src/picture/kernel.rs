@@ -32,7 +32,7 @@ impl Kernel {
         let sum: f64 = light.sum();
         if !(sum.is_finite() && sum > 0.0 && light.iter().all(|weight| weight.is_finite())) {
             return Err(Error::limit(
-                format!("the weights of the kernel add up to {sum}, which is no amount of light"),
+                format!("the kernel's weights add up to {sum}"),
                 "give finite weights with a sum above zero",
             ));
         }

@@ -40,7 +40,8 @@ pub fn seen(film: &Raster, film_pixel_mm: f64, print: &Print) -> Result<Seen, Er
     if !(sound(film_pixel_mm) && sound(eye_mm)) {
         return Err(Error::limit(
             format!(
-                "film pixels of {film_pixel_mm} mm enlarged {} times cannot be seen from {} mm",
+                "film pixels of {film_pixel_mm} mm, enlarged {} times and seen from {} mm, are out \
+                 of range",
                 print.enlargement, print.viewing_distance_mm
             ),
             "all three must be above zero and finite",

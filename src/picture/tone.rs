@@ -43,15 +43,15 @@ impl Tone {
             && densest - base >= LEAST_RANGE)
         {
             return Err(Error::limit(
-                format!("densities from {base} to {densest} make no picture"),
+                format!("densities from {base} to {densest} are out of range"),
                 "give densities from 0 to 6, the densest above that of the base by 0.1 or more",
             ));
         }
         if !SLOPES.contains(&slope) {
             return Err(Error::limit(
-                format!("a slope of {slope} is none that a medium has"),
-                "give the steepest slope of density over the logarithm of exposure: 0.1 to 20, for \
-                 most film about 0.6",
+                format!("no film or paper has a slope of {slope}"),
+                "give the steepest slope of density against the logarithm of exposure: 0.1 to 20, \
+                 about 0.6 for most film",
             ));
         }
         let range = densest - base;

@@ -80,7 +80,7 @@ fn drawn(view: &Comparison<'_>) -> Result<String, Error> {
 fn check(view: &Comparison<'_>) -> Result<(), Error> {
     if !(0.1..=100_000.0).contains(&view.film_width_mm) {
         return Err(Error::limit(
-            format!("{} mm is no width for a film", view.film_width_mm),
+            format!("a film width of {} mm is out of range", view.film_width_mm),
             "give between 0.1 mm and 100 m",
         ));
     }

@@ -103,7 +103,7 @@ impl History<'_> {
         let known = self.measured.iter().all(|found| (0.0..=1e3).contains(&found.uncertainty_mm));
         if self.measured.is_empty() || !lengths || !known || low > high {
             return Err(Error::limit(
-                "what is to be drawn is no history of a hole's diameter",
+                "the diameters to draw are missing or out of range",
                 "give one diameter at least, all lengths between 0.000001 and 1000 mm",
             ));
         }

@@ -2,6 +2,7 @@
 //!
 //! - [`overlay()`]: the traced outline over the photo of the hole, with its reference circles.
 //! - [`sheet()`]: every opening of a photo, numbered.
+//! - [`candidates()`]: what in a photo may be the hole, numbered, where the answer is a question.
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
 //! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
 //! - [`history()`]: a hole's diameter after each pass, with the sizes that are good enough.
@@ -12,6 +13,7 @@
 //! lack are written as "?".
 
 pub(crate) mod axes;
+mod candidates;
 pub(crate) mod canvas;
 #[cfg(test)]
 pub(crate) mod checks;
@@ -26,6 +28,7 @@ mod point_image;
 mod sheet;
 mod view;
 
+pub use candidates::candidates;
 pub use comparison::{Comparison, comparison};
 pub use film_map::{FilmMaps, MapPanel, film_maps};
 pub use history::{History, Measured, history};

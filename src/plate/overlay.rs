@@ -32,6 +32,9 @@ const RIM: Stroke = Stroke { colour: Colour::Vermilion, width: 4.0, dashes: SOLI
 const MARK: Stroke = Stroke { colour: Colour::Ink, width: 3.0, dashes: SOLID, cased: true };
 const CROP: Stroke = Stroke { colour: Colour::Vermilion, width: 4.0, dashes: SOLID, cased: true };
 
+/// The lines of a rule.
+const SCALE_LINE: Stroke = Stroke { colour: Colour::Blue, width: 2.0, dashes: SOLID, cased: true };
+
 /// The reference circles, told apart by their dashes and widths: colours are for those who see them.
 const INSCRIBED: Stroke = Stroke { colour: Colour::Blue, width: 5.0, dashes: "30 14", cased: true };
 const CIRCUMSCRIBED: Stroke =
@@ -59,6 +62,10 @@ pub struct Overlay<'a> {
     pub loops_px: &'a [Vec<[f64; 2]>],
     /// The width and the height of a pixel on the hole, in mm.
     pub mm_per_px: [f64; 2],
+    /// The lines of the rule that gave the scale, each from end to end in pixels; none without a rule.
+    pub scale_lines_px: &'a [[[f64; 2]; 2]],
+    /// What to write about those lines: how far they are apart.
+    pub scale_words: &'a str,
     /// Places to point at, numbered from 1 in this order.
     pub marks: &'a [Mark],
     /// The heading of the plate.
@@ -83,7 +90,7 @@ pub fn overlay(view: &Overlay<'_>) -> Result<Vec<u8>, Error> {
 fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
     let pitch = Pitch::checked(overlay.mm_per_px)?;
     if overlay.marks.iter().any(|mark| !mark.at_px.iter().all(|place| place.is_finite())) {
-        return Err(Error::limit("a mark is nowhere on the photo", "give it a place in pixels"));
+        return Err(Error::limit("a mark has no place on the photo", "give it a place in pixels"));
     }
     let outline = match overlay.loops_px {
         [] => None,
@@ -99,11 +106,13 @@ fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
     let mut whole = View::placed(all, pitch, [0.0, top], INSET);
     whole.frame.x = MARGIN + ROOM - whole.frame.width;
     draw_whole(&mut plate, &whole, overlay.photo, crop)?;
+    draw_scale_lines(&mut plate, &whole, overlay.scale_lines_px);
     draw_size_and_key(&mut plate, overlay.size, &circles)?;
     let top = plate.bottom.max(whole.frame.bottom()) + 1.5 * GAP;
     let view = View::placed(crop, pitch, [MARGIN, top], [ROOM, PHOTO_HEIGHT]).centred(MARGIN, ROOM);
     view.draw(&mut plate, overlay.photo)?;
     plate.clipped(view.frame, |plate| {
+        draw_scale_lines(plate, &view, overlay.scale_lines_px);
         for reference in &circles {
             let radius = reference.circle.radius_mm * view.units_per_mm();
             plate.circle(view.place_of_mm(reference.circle.centre_mm), radius, reference.stroke);
@@ -128,6 +137,13 @@ fn drawn(overlay: &Overlay<'_>) -> Result<String, Error> {
         "",
     );
     plate.bottom += LIST.leading() + GAP;
+    if !overlay.scale_lines_px.is_empty() {
+        let y = plate.bottom + LIST.size / 2.0 + 4.0;
+        plate.line(&[[MARGIN, y], [MARGIN + SAMPLE, y]], Stroke { cased: false, ..SCALE_LINE });
+        let left = MARGIN + SAMPLE + GAP;
+        plate.paragraph(left, ROOM - SAMPLE - GAP, &LIST, overlay.scale_words, 2)?;
+        plate.bottom += GAP;
+    }
     list_marks(&mut plate, overlay.marks, &shown)?;
     plate.bottom += 1.5 * GAP;
     plate.paragraph(MARGIN, ROOM, &REMARK, overlay.caption, 8)?;
@@ -186,7 +202,7 @@ fn references(outline: &Outline) -> Vec<Reference> {
         Reference {
             circle: inscribed(outline, accuracy_mm),
             stroke: INSCRIBED,
-            name: "largest circle that fits in",
+            name: "largest circle that fits inside",
         },
         Reference {
             circle: least_squares(&profile(outline)),
@@ -206,6 +222,13 @@ fn draw_whole(plate: &mut Plate, whole: &View, photo: &Raster, crop: Crop) -> Re
     let corners = [low, [high[0], low[1]], high, [low[0], high[1]]];
     plate.ring(&corners, CROP);
     Ok(())
+}
+
+/// The lines of the rule that gave the scale.
+fn draw_scale_lines(plate: &mut Plate, view: &View, lines_px: &[[[f64; 2]; 2]]) {
+    for ends in lines_px {
+        plate.line(&ends.map(|at| view.place(at)), SCALE_LINE);
+    }
 }
 
 /// The size of the hole, large, and beneath it what the lines are.
@@ -290,7 +313,7 @@ fn list_marks(plate: &mut Plate, marks: &[Mark], shown: &[bool]) -> Result<(), E
     let unshown = marks.len() - shown.iter().filter(|shown| **shown).count();
     if unshown > 0 {
         plate.bottom += GAP;
-        let note = format!("{unshown} more are not numbered.");
+        let note = format!("{unshown} more have no number.");
         plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
     }
     Ok(())

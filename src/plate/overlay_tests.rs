@@ -32,6 +32,8 @@ fn view<'a>(photo: &'a Raster, loops_px: &'a [Vec<[f64; 2]>], marks: &'a [Mark])
         photo,
         loops_px,
         mm_per_px: [0.34 / 200.0; 2],
+        scale_lines_px: &[],
+        scale_words: "",
         marks,
         title: "The hole as traced",
         size: "0.342 ± 0.004 mm",

@@ -69,7 +69,7 @@ fn drawn(view: &PointImage<'_>) -> Result<String, Error> {
     let peak = views.map(PsfView::peak).into_iter().fold(0.0, f64::max);
     if !(1e-5..=1e7).contains(&peak) {
         return Err(Error::limit(
-            format!("the light peaks at {peak:.1e} per mm², which is no picture of a point"),
+            format!("the light peaks at {peak:.1e} per mm², which is out of range"),
             "give a share of the light per mm² between 0.00001 and 10 000 000 at its brightest",
         ));
     }
@@ -84,7 +84,7 @@ impl PsfView<'_> {
         let (rows, columns) = self.density_per_mm2.dim();
         if rows.min(columns) < 3 || !(1e-6..=100.0).contains(&self.pitch_mm) {
             return Err(Error::limit(
-                format!("{columns} x {rows} samples {} mm apart are no map", self.pitch_mm),
+                format!("{columns} x {rows} samples {} mm apart do not make a map", self.pitch_mm),
                 "give at least 3 x 3 samples, between 0.000001 and 100 mm apart",
             ));
         }
@@ -217,7 +217,7 @@ fn draw_map(
 
 fn draw_profiles(plate: &mut Plate, views: [&PsfView<'_>; 2], peak: f64) -> Result<(), Error> {
     plate.bottom += 1.5 * GAP;
-    let heading = "Along the level line through the centre (white ticks on the maps)";
+    let heading = "Along the horizontal line through the centre (white ticks on the maps)";
     plate.paragraph(MARGIN, ROOM, &HEADING, heading, 1)?;
     let y = plate.bottom + LABEL.leading();
     for (index, (view, stroke)) in views.into_iter().zip([MEASURED, REFERENCE]).enumerate() {

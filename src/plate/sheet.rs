@@ -22,8 +22,11 @@ const RIM: Stroke = Stroke { colour: Colour::Vermilion, width: 3.0, dashes: SOLI
 /// One opening of a sheet.
 #[derive(Debug, Clone, Copy)]
 pub struct Opening<'a> {
-    /// Its loops, in pixels of the photo as in [`super::Overlay::loops_px`].
+    /// Its loops, in pixels of the photo as in [`super::Overlay::loops_px`]; none where it could not be
+    /// traced.
     pub loops_px: &'a [Vec<[f64; 2]>],
+    /// Where its number stands when it has no loops: column and row in pixels.
+    pub place_px: [f64; 2],
     /// What to write about it in the list: a word or two, such as its diameter.
     pub label: &'a str,
 }
@@ -35,8 +38,9 @@ pub struct Sheet<'a> {
     pub photo: &'a Raster,
     /// The openings, numbered from 1 in this order.
     pub openings: &'a [Opening<'a>],
-    /// The width and the height of a pixel on the sheet, in mm.
-    pub mm_per_px: [f64; 2],
+    /// The width and the height of a pixel on the sheet, in mm; none where the scale is not known: then
+    /// pixels are square and no length is drawn.
+    pub mm_per_px: Option<[f64; 2]>,
     /// The heading of the plate.
     pub title: &'a str,
     /// What to see, and what it was computed from.
@@ -48,17 +52,26 @@ pub struct Sheet<'a> {
 ///
 /// # Errors
 /// [`Error::Limit`] for a photo without pixels, or a pixel that is not 1e-6 mm to 10 mm wide and
-/// high; [`Error::Outline`] for loops that are no outline.
+/// high, or a place that is nowhere; [`Error::Outline`] for loops that are no outline.
 pub fn sheet(sheet: &Sheet<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(sheet)?)
 }
 
 fn drawn(sheet: &Sheet<'_>) -> Result<String, Error> {
-    let pitch = Pitch::checked(sheet.mm_per_px)?;
-    let outlines: Vec<Outline> = sheet
+    let pitch = Pitch::checked(sheet.mm_per_px.unwrap_or([1e-2; 2]))?;
+    if sheet.openings.iter().any(|opening| !opening.place_px.iter().all(|at| at.is_finite())) {
+        return Err(Error::limit(
+            "an opening is nowhere on the photo",
+            "give it a place in pixels",
+        ));
+    }
+    let outlines: Vec<Option<Outline>> = sheet
         .openings
         .iter()
-        .map(|opening| pitch.outline(opening.loops_px))
+        .map(|opening| match opening.loops_px {
+            [] => Ok(None),
+            loops => pitch.outline(loops).map(Some),
+        })
         .collect::<Result<_, Error>>()?;
     let mut plate = Plate::new(sheet.title)?;
     let most = [ROOM, PHOTO_HEIGHT];
@@ -72,15 +85,17 @@ fn drawn(sheet: &Sheet<'_>) -> Result<String, Error> {
         }
         Ok(())
     })?;
-    let unnumbered = draw_numbers(&mut plate, &view, &outlines);
+    let unnumbered = draw_numbers(&mut plate, &view, &discs(&view, sheet.openings, &outlines));
     plate.bottom = view.frame.bottom() + 1.5 * GAP;
-    let bar = [MARGIN, plate.bottom];
-    scale_bar(&mut plate, bar, ROOM / 3.0, 1.0 / view.units_per_mm(), &LIST, "");
-    plate.bottom += LIST.leading() + 1.5 * GAP;
+    if sheet.mm_per_px.is_some() {
+        let bar = [MARGIN, plate.bottom];
+        scale_bar(&mut plate, bar, ROOM / 3.0, 1.0 / view.units_per_mm(), &LIST, "");
+        plate.bottom += LIST.leading() + 1.5 * GAP;
+    }
     list(&mut plate, sheet.openings)?;
     if unnumbered > 0 {
         plate.bottom += GAP;
-        let note = format!("{unnumbered} openings lie so close that their numbers found no room.");
+        let note = format!("{unnumbered} openings are too close together to be numbered.");
         plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
     }
     plate.bottom += 1.5 * GAP;
@@ -88,19 +103,26 @@ fn drawn(sheet: &Sheet<'_>) -> Result<String, Error> {
     plate.svg("")
 }
 
+/// The middle of each opening on the plate, and its reach; a point where it has no loops.
+fn discs(
+    view: &View,
+    openings: &[Opening<'_>],
+    outlines: &[Option<Outline>],
+) -> Vec<([f64; 2], f64)> {
+    let disc = |(opening, outline): (&Opening<'_>, &Option<Outline>)| {
+        let Some(outline) = outline else { return (view.place_within(opening.place_px), 4.0) };
+        let (low, high) = outline.bounds_mm();
+        let middle = view.place_of_mm([0, 1].map(|axis| (low[axis] + high[axis]) / 2.0));
+        let across = (high[0] - low[0]).max(high[1] - low[1]) * view.units_per_mm();
+        (middle, across / 2.0)
+    };
+    openings.iter().zip(outlines).map(disc).collect()
+}
+
 /// Numbers the openings, inside those that have the room and beside the others; says how many found
 /// no place.
-fn draw_numbers(plate: &mut Plate, view: &View, outlines: &[Outline]) -> usize {
+fn draw_numbers(plate: &mut Plate, view: &View, discs: &[([f64; 2], f64)]) -> usize {
     let mut numbers = Numbers::new(view.frame);
-    let discs: Vec<([f64; 2], f64)> = outlines
-        .iter()
-        .map(|outline| {
-            let (low, high) = outline.bounds_mm();
-            let middle = view.place_of_mm([0, 1].map(|axis| (low[axis] + high[axis]) / 2.0));
-            let across = (high[0] - low[0]).max(high[1] - low[1]) * view.units_per_mm();
-            (middle, across / 2.0)
-        })
-        .collect();
     let is_roomy = |radius: f64| radius > 1.6 * RADIUS;
     for (middle, radius) in discs.iter().filter(|disc| !is_roomy(disc.1)) {
         numbers.keep_clear(*middle, *radius);

@@ -25,12 +25,15 @@ fn plate(photo: &Raster, discs: &[([f64; 2], f64)], mm_per_px: [f64; 2]) -> Stri
     let loops: Vec<_> = discs.iter().map(|(at, radius)| disc(*at, *radius)).collect();
     let labels: Vec<String> =
         discs.iter().map(|d| format!("{:.3} ± 0.004 mm", 2.0 * d.1 * mm_per_px[0])).collect();
-    let openings: Vec<Opening<'_>> =
-        loops.iter().zip(&labels).map(|(loops_px, label)| Opening { loops_px, label }).collect();
+    let openings: Vec<Opening<'_>> = loops
+        .iter()
+        .zip(&labels)
+        .map(|(loops_px, label)| Opening { loops_px, place_px: [0.0; 2], label })
+        .collect();
     drawn(&Sheet {
         photo,
         openings: &openings,
-        mm_per_px,
+        mm_per_px: Some(mm_per_px),
         title: "The openings found in this photo",
         caption: "The number of each opening stands in it or beside it.",
     })
@@ -64,10 +67,27 @@ fn openings_without_room_for_a_number_are_counted() {
     let svg = plate(&photo(300, 300, &discs), &discs, [0.01, 0.01]);
     assert!(svg.contains("found no room"));
     let none = Raster { linear: ndarray::Array3::zeros((3, 0, 0)) };
-    let empty = Sheet { photo: &none, openings: &[], mm_per_px: [0.1; 2], title: "", caption: "" };
+    let empty =
+        Sheet { photo: &none, openings: &[], mm_per_px: Some([0.1; 2]), title: "", caption: "" };
     assert!(sheet(&empty).is_err());
-    let bad = [Opening { loops_px: &[], label: "" }];
-    assert!(sheet(&Sheet { photo: &photo(9, 9, &[]), openings: &bad, ..empty }).is_err());
+    let nowhere = [Opening { loops_px: &[], place_px: [f64::NAN; 2], label: "" }];
+    assert!(sheet(&Sheet { photo: &photo(9, 9, &[]), openings: &nowhere, ..empty }).is_err());
+}
+
+/// An opening that could not be traced has its number and its words all the same.
+#[test]
+fn what_has_no_rim_is_numbered() {
+    let photo = photo(300, 300, &[([100.0, 100.0], 20.0)]);
+    let loops = disc([100.0, 100.0], 20.0);
+    let openings = [
+        Opening { loops_px: &loops, place_px: [100.0; 2], label: "0.2 mm" },
+        Opening { loops_px: &[], place_px: [200.0; 2], label: "not measured" },
+    ];
+    let plate =
+        Sheet { photo: &photo, openings: &openings, mm_per_px: None, title: "t", caption: "c" };
+    let svg = drawn(&plate).unwrap();
+    assert_tidy(&svg);
+    assert!(svg.contains(">2</text>") && svg.contains("not measured"));
 }
 
 #[test]

@@ -22,7 +22,7 @@ impl Pitch {
             return Ok(Pitch(mm_per_px));
         }
         Err(Error::limit(
-            format!("{x} mm by {y} mm is no size for a pixel"),
+            format!("a pixel of {x} mm by {y} mm is out of range"),
             "give between 0.000001 and 10 mm each way, the one at most ten times the other",
         ))
     }

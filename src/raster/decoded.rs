@@ -1,10 +1,12 @@
 //! Opening a picture file safely, into linear light.
 
+use super::kind::{is_read, unread};
 use super::resolution::{Resolution, stated_resolution};
 use super::{Raster, decode};
 use crate::error::Error;
 use image::{
-    DynamicImage, ImageBuffer, ImageDecoder, ImageFormat, ImageReader, Limits, Pixel, Primitive,
+    DynamicImage, ImageBuffer, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, Pixel,
+    Primitive,
 };
 use moxcms::ColorProfile;
 use ndarray::{Array3, Axis};
@@ -40,7 +42,7 @@ pub struct Decoded {
     pub resolution: Option<Resolution>,
 }
 
-/// Decodes a PNG, JPEG or TIFF picture of 8 or 16 bits: one channel of linear light of a grey picture,
+/// Decodes a PNG, JPEG, TIFF, WebP or BMP picture of 8 or 16 bits: one channel of linear light of a grey picture,
 /// three of one with colour, upright by its EXIF orientation, what is transparent laid on black.
 ///
 /// # Errors
@@ -56,12 +58,15 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
             "copy it again from the camera, or save it anew as PNG, JPEG or TIFF",
         )
     };
+    if let Some(kind) = unread(bytes) {
+        return Err(not_read(kind));
+    }
     let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format();
     let mut reader = reader.map_err(|why| damaged(why.to_string()))?;
     let format = reader.format();
-    if !matches!(format, Some(ImageFormat::Png | ImageFormat::Jpeg | ImageFormat::Tiff)) {
+    if !is_read(format) {
         return Err(Error::damaged(
-            "is no PNG, JPEG or TIFF picture, whatever its name says",
+            "holds no PNG, JPEG, TIFF, WebP or BMP picture, whatever its name says",
             "save it as one of these",
         ));
     }
@@ -71,12 +76,20 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
     let mut limits = Limits::default();
     limits.max_alloc = Some(LARGEST_STORE);
     reader.limits(limits);
-    let mut decoder = reader.into_decoder().map_err(|why| damaged(why.to_string()))?;
+    // A sound file of a kind that the decoder does not know is not damaged.
+    let failed = |why: ImageError| match why {
+        ImageError::Unsupported(why) => Error::damaged(
+            format!("is of a kind that is not read: {why}"),
+            "save it as an ordinary grey or RGB picture with 8 or 16 bits",
+        ),
+        why => damaged(why.to_string()),
+    };
+    let mut decoder = reader.into_decoder().map_err(failed)?;
     let (columns, rows) = decoder.dimensions();
     if u64::from(columns) * u64::from(rows) > LARGEST_PX {
         return Err(Error::damaged(
-            format!("says it has {columns} × {rows} pixels, too many to open"),
-            "cut out the part with the hole: up to 120 million pixels are taken",
+            format!("has {columns} × {rows} pixels, too many to open"),
+            "crop it to the part with the hole, 120 million pixels at most",
         ));
     }
     let curve = match transfer {
@@ -85,15 +98,22 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
     };
     if decoder.color_type().bytes_per_pixel() / decoder.color_type().channel_count() > 2 {
         return Err(Error::damaged(
-            "has more than 16 bits to a number",
+            "has more than 16 bits per channel",
             "save it with 8 or 16 bits",
         ));
     }
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
-    let mut picture =
-        DynamicImage::from_decoder(decoder).map_err(|why| damaged(why.to_string()))?;
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(failed)?;
     picture.apply_orientation(orientation);
     Ok(linear(picture, &curve))
+}
+
+/// Reports a picture of a known kind that is not read.
+pub(crate) fn not_read(kind: &str) -> Error {
+    Error::damaged(
+        format!("is {kind}, which is not read"),
+        "save it as JPEG, PNG or TIFF first, at full size",
+    )
 }
 
 /// One channel for a grey picture, three for one with colour.
@@ -261,12 +281,12 @@ mod tests {
             bytes
         };
         let cases: [(&[u8], &str); 6] = [
-            (b"", "no PNG"),
-            (b"no picture at all", "no PNG"),
+            (b"", "holds no PNG"),
+            (b"no picture at all", "holds no PNG"),
             (&jpeg[..jpeg.len() / 2], "cut off"),
             (&png[..png.len() / 2], "cut off"),
             (&huge, "60000"),
-            (b"GIF89a......", "no PNG"),
+            (b"GIF89a......", "GIF"),
         ];
         for (bytes, words) in cases {
             let said = opened(bytes, Transfer::ByFile).unwrap_err().to_string();

@@ -5,6 +5,7 @@
 
 mod decoded;
 mod drawing;
+mod kind;
 mod png;
 mod resolution;
 mod srgb;
@@ -12,9 +13,12 @@ mod srgb;
 use ndarray::{Array2, Array3, Axis};
 use rayon::prelude::*;
 
+pub(crate) use decoded::not_read;
 pub use decoded::{Decoded, LARGEST_FILE, Transfer, decoded};
 pub(crate) use drawing::coverage;
 pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
+pub use kind::is_picture_name;
+pub(crate) use kind::unread_by_name;
 pub use png::{animation, display, png};
 pub use resolution::Resolution;
 pub use srgb::{decode, encode};

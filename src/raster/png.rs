@@ -15,7 +15,7 @@ pub fn display(picture: &Raster) -> Result<RgbImage, Error> {
     let (channels, rows, columns) = picture.linear.dim();
     let too_large = |_| Error::limit("the picture is too large to be written", "make it smaller");
     if channels == 0 {
-        return Err(Error::limit("a picture of no channels has no colour", "give it one or three"));
+        return Err(Error::limit("a picture needs one channel or three", "give it one or three"));
     }
     let (width, height) =
         (u32::try_from(columns).map_err(too_large)?, u32::try_from(rows).map_err(too_large)?);

@@ -23,7 +23,8 @@ pub(super) fn stated_resolution(bytes: &[u8]) -> Option<Resolution> {
     let stated = png_pixels(bytes)
         .map(|px| (px, "the PNG's pHYs chunk"))
         .or_else(|| tags.as_ref().and_then(tag_pixels).map(|px| (px, "the file's tags")))
-        .or_else(|| jfif_pixels(bytes).map(|px| (px, "the JPEG's JFIF header")));
+        .or_else(|| jfif_pixels(bytes).map(|px| (px, "the JPEG's JFIF header")))
+        .or_else(|| bmp_pixels(bytes).map(|px| (px, "the BMP's header")));
     stated.filter(|(px, _)| px.iter().all(|n| *n > 0.0 && n.is_finite())).map(
         |(px_per_mm, stated_by)| {
             let turned = tags.as_ref().is_some_and(is_turned);
@@ -71,6 +72,18 @@ fn jfif_pixels(bytes: &[u8]) -> Option<[f64; 2]> {
     let number =
         |at: usize| Some(f64::from(u16::from_be_bytes([*header.get(at)?, *header.get(at + 1)?])));
     Some([number(10)? / unit_mm, number(12)? / unit_mm])
+}
+
+/// Pixels to a metre, along and down, at bytes 38 and 42 of a bitmap whose header has 40 bytes or more (the
+/// bitmap file format, from memory).
+fn bmp_pixels(bytes: &[u8]) -> Option<[f64; 2]> {
+    let header = bytes.strip_prefix(b"BM")?.get(..44)?;
+    let number = |at: usize| {
+        let part = header.get(at - 2..at + 2)?;
+        Some(u32::from_le_bytes([part[0], part[1], part[2], part[3]]))
+    };
+    (number(14)? >= 40).then_some(())?;
+    Some([f64::from(number(38)?) / 1000.0, f64::from(number(42)?) / 1000.0])
 }
 
 fn is_exposed(tags: &Exif) -> bool {
@@ -123,6 +136,17 @@ mod tests {
         assert_eq!(stated(&header(1)).unwrap().px_per_mm, [1200.0 / 25.4, 2400.0 / 25.4]);
         assert_eq!(stated(&header(2)).unwrap().px_per_mm, [120.0, 240.0]);
         assert_eq!(stated(&header(0)), None);
+    }
+
+    /// 600 dpi is 23 622 pixels a metre.
+    #[test]
+    fn a_bmp_states_pixels_to_a_metre() {
+        let mut bytes = b"BM".to_vec();
+        bytes.resize(54, 0);
+        bytes[14] = 40;
+        bytes[38..42].copy_from_slice(&23_622u32.to_le_bytes());
+        bytes[42..46].copy_from_slice(&11_811u32.to_le_bytes());
+        assert_eq!(stated(&bytes).unwrap().px_per_mm, [23.622, 11.811]);
     }
 
     /// A TIFF header with the given tags (TIFF 6.0, section 2): x 1200, y 600 to an inch.

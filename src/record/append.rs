@@ -17,8 +17,7 @@ use std::path::Path;
 /// [`Error::File`] when the file cannot be opened, locked or written, or is full;
 /// [`Error::Limit`] for an entry that could not be read again.
 pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
-    let unfit =
-        |wrong| Error::limit(format!("the entry {wrong}"), "give it values that make sense");
+    let unfit = |wrong| Error::limit(format!("the entry {wrong}"), "check its values");
     let line = entry.line().map_err(unfit)?;
     if line.len() > LONGEST {
         return Err(unfit("is too long for a line of the log".into()));
@@ -38,7 +37,7 @@ pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
         .map_err(|why| failed("cannot be opened to add to it", &why))?;
     file.lock().map_err(|why| failed("cannot be locked against other writers", &why))?;
     // The lock ends with the file, at the end of this function.
-    let before = file.metadata().map_err(|why| failed("cannot be looked at", &why))?.len();
+    let before = file.metadata().map_err(|why| failed("cannot be examined", &why))?.len();
     if before + line.len() as u64 >= LARGEST {
         return Err(Error::limit("is full: a log holds 64 MiB", "start another log")
             .in_file(path.display()));
@@ -47,7 +46,7 @@ pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
         before > 0 && !ends_a_line(&mut file).map_err(|why| failed("cannot be read", &why))?;
     let text = if torn { format!("\n{line}") } else { line };
     add(&mut file, text.as_bytes()).map_err(|why| match file.set_len(before) {
-        Ok(()) => failed("cannot be added to, and is as it was", &why),
+        Ok(()) => failed("cannot be added to, and is unchanged", &why),
         Err(_) => failed("cannot be added to; a part of the new line may be at its end", &why),
     })
 }

@@ -9,7 +9,7 @@ const FORMAT: u64 = 1;
 /// The longest name of a hole or a camera, in letters.
 const LONGEST_NAME: usize = 200;
 /// What a name is, in words.
-pub(super) const NAMES: &str = "a name has 1 to 200 letters, all to be seen";
+pub(super) const NAMES: &str = "a name has 1 to 200 printable characters";
 
 /// What was found when a hole was appraised. The fields are the keys of the line, beside `format`,
 /// which is 1; further keys are passed over.
@@ -79,13 +79,13 @@ impl Entry {
         let object: serde_json::Value =
             serde_json::from_str(line).map_err(|why| format!("is not JSON: {why}"))?;
         match object.get("format") {
-            None => return Err("is no entry: it has no format".into()),
+            None => return Err("is not an entry: it has no format".into()),
             Some(format) if format.as_u64() != Some(FORMAT) => {
-                return Err(format!("has the format {format}, which is not known here"));
+                return Err(format!("has an unknown format, {format}"));
             }
             Some(_) => {}
         }
-        let entry = Entry::deserialize(object).map_err(|why| format!("is no entry: {why}"))?;
+        let entry = Entry::deserialize(object).map_err(|why| format!("is not an entry: {why}"))?;
         entry.check()?;
         Ok(entry)
     }
@@ -107,11 +107,11 @@ impl Entry {
         ];
         // A metre is beyond every pinhole; a nanometre is smaller than any.
         if let Some((key, value)) = lengths.iter().find(|(_, mm)| !(1e-6..=1e3).contains(mm)) {
-            return Err(format!("has a {key} of {value}, which is no hole's"));
+            return Err(format!("has a {key} of {value}, which is out of range"));
         }
         if !(0.0..=1e3).contains(&self.diameter_uncertainty_mm) {
             let value = self.diameter_uncertainty_mm;
-            return Err(format!("has a diameter_uncertainty_mm of {value}, which is none"));
+            return Err(format!("has a diameter_uncertainty_mm of {value}, which is out of range"));
         }
         if self.band_low_mm > self.band_high_mm {
             return Err("has a band whose low end is above its high end".into());

@@ -84,7 +84,7 @@ impl Record {
         if is_name(name) {
             return Ok(name.trim().to_owned());
         }
-        Err(Error::words(name, "is no usable hole's name", NAMES))
+        Err(Error::words(name, "is not a usable name for a hole", NAMES))
     }
 
     /// The name under which a hole that was given none goes on in the log: "hole 1" in an empty one,
@@ -165,7 +165,7 @@ fn chosen<'a>(
         (Some(said), names) => *names.iter().find(|name| **name == said).ok_or_else(|| {
             Error::words(
                 said,
-                format!("is no {noun} here: there is {}", listed(names)),
+                format!("is not a {noun} of this log: it has {}", listed(names)),
                 format!("name the {noun} as the log does"),
             )
         })?,

@@ -28,8 +28,8 @@ pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
     let record = of_bytes(bytes);
     if record.skipped.len() > MOST_SKIPPED {
         return Err(Error::damaged(
-            format!("holds more than {MOST_SKIPPED} lines that are no entries"),
-            "name a log that this program has written",
+            format!("holds more than {MOST_SKIPPED} lines that are not entries"),
+            "give a log that foramen has written",
         ));
     }
     Ok(record)
@@ -64,7 +64,7 @@ fn entry_of(line: &[u8]) -> Result<Option<Entry>, String> {
     if line.len() > LONGEST {
         return Err(format!("is {} bytes long: no entry is longer than {LONGEST}", line.len()));
     }
-    let text = std::str::from_utf8(line).map_err(|_| "is no text in UTF-8".to_owned())?;
+    let text = std::str::from_utf8(line).map_err(|_| "is not text in UTF-8".to_owned())?;
     match text.trim() {
         "" => Ok(None),
         text => Entry::of_line(text).map(Some),

@@ -13,9 +13,10 @@ const NOTABLE: f64 = 0.005;
 /// What is said above the answer of a demonstration.
 pub const INVENTED: &str = "The demonstration: this camera, this hole and its photo are invented.";
 
-const CAUTION: &str = "Take care: needles and sheet edges cut; old brass, tin and solder may hold lead, so sand \
-                       wet and keep the dust off hands and food; wear eye protection; look at the hole \
-                       against a lamp, never the Sun. Local rules and trained people come first.";
+const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protection. Old brass, tin \
+                       and solder may contain lead: sand wet, and keep the dust off hands and \
+                       food. Look through the hole at a lamp, never at the Sun. Local rules and \
+                       trained people come first.";
 
 /// What to do now, as a heading.
 pub fn heading(verdict: &Verdict) -> String {
@@ -29,12 +30,12 @@ pub fn heading(verdict: &Verdict) -> String {
             "STOP: more work on this hole gains nothing; its plate is too thick for the corners."
         }
         Action::Stop if verdict.loss <= GOOD_ENOUGH => "STOP: this hole is good enough.",
-        Action::Stop => "STOP: it may be used as it is, and only a new hole would be better.",
+        Action::Stop => "STOP: use it as it is; only a new hole would be better.",
         Action::Enlarge => "ENLARGE: one more careful pass, then measure again.",
-        Action::Deburr if verdict.burrs == 0 => "CLEAN: take out what lies in it, measure again.",
-        Action::Deburr if verdict.burrs == 1 => "DEBURR: take the burr off, then measure again.",
-        Action::Deburr => "DEBURR: take the burrs off, then measure again.",
-        Action::StartOver => "START OVER: a new hole will serve better than more work on this one.",
+        Action::Deburr if verdict.burrs == 0 => "CLEAN: remove the debris, then measure again.",
+        Action::Deburr if verdict.burrs == 1 => "DEBURR: remove the burr, then measure again.",
+        Action::Deburr => "DEBURR: remove the burrs, then measure again.",
+        Action::StartOver => "START OVER: a new hole is better than more work on this one.",
     }
     .into()
 }
@@ -81,7 +82,7 @@ fn best(judged: &Judged) -> String {
     let length = |mm| Quantity::Length.write(mm);
     let band = judged.target.good_enough();
     format!(
-        "{}   ({} to {} loses at most {:.0} %)",
+        "{}; from {} to {} it loses at most {:.0} %",
         length(judged.target.diameter_mm),
         length(band.low_mm),
         length(band.high_mm),

@@ -17,8 +17,9 @@ const LIGHTS: [(&str, f64); 7] = [
 ];
 
 /// What to do with the card.
-pub const USE: &str = "Cut the card out and keep it in the camera. Exposure values are common practice, no \
-                       source; expose one sheet more and one less, a stop apart, where it matters.";
+pub const USE: &str = "Cut the card out and keep it in the camera. Exposure values are common \
+                       practice, no source; where it matters, expose one more sheet a stop longer, \
+                       and one a stop shorter.";
 
 /// The camera and its f-number.
 pub fn heading(camera: &Camera, exposure: &Exposure) -> String {
@@ -32,7 +33,7 @@ pub fn basis(camera: &Camera) -> String {
         None => "",
     };
     let speed = significant(camera.emulsion.speed_iso, 2);
-    format!("Film of ISO {speed}, right for the middle{reciprocity}.")
+    format!("For film of ISO {speed} and the middle of the sheet{reciprocity}.")
 }
 
 /// The time for each light.

@@ -26,7 +26,7 @@ pub fn sentence(camera: &Camera, exposure: &Exposure) -> String {
         }
     };
     format!(
-        "Expose {}{longer} at f/{:.0}, ISO {}, for {metered}",
+        "{}{longer} at f/{:.0}, ISO {}, for {metered}",
         time(exposure.corrected_s),
         exposure.f_number,
         significant(camera.emulsion.speed_iso, 3),
@@ -37,15 +37,12 @@ pub fn sentence(camera: &Camera, exposure: &Exposure) -> String {
 pub fn rows(exposure: &Exposure) -> Vec<Row> {
     let fall_off = &exposure.fall_off;
     let average = format!(
-        "{}; for it to be right, {}",
+        "{}; to expose for the average: {}",
         light(Some(fall_off.average_stops)),
         time(exposure.average_corrected_s)
     );
     vec![
-        Row::new(
-            "Reference",
-            format!("{:.1} stops from the f-number compared with", exposure.stops_from_reference),
-        ),
+        Row::new("f-number", f_number(exposure)),
         Row::new("Sides", light(fall_off.side_stops)),
         Row::new("Top, bottom", light(fall_off.upper_stops)),
         Row::new("Corners", light(fall_off.corner_stops)),
@@ -53,13 +50,21 @@ pub fn rows(exposure: &Exposure) -> Vec<Row> {
     ]
 }
 
+/// The f-number against that of the reading.
+fn f_number(exposure: &Exposure) -> String {
+    let stops = exposure.stops_from_reference;
+    let reference = significant(exposure.f_number / (stops / 2.0).exp2(), 3);
+    let slower = if stops < 0.0 { "faster" } else { "slower" };
+    format!("f/{:.0}, {:.1} stops {slower} than f/{reference}", exposure.f_number, stops.abs())
+}
+
 /// Light against the middle of the film, in stops.
 pub(super) fn light(stops: Option<f64>) -> String {
     match stops {
         Some(stops) if stops.abs() < 0.05 => "as bright as the middle".into(),
-        Some(stops) if stops < 0.0 => format!("{:.1} stops less than the middle", -stops),
-        Some(stops) => format!("{stops:.1} stops more than the middle"),
-        None => "dark: no light comes there".into(),
+        Some(stops) if stops < 0.0 => format!("{:.1} stops darker than the middle", -stops),
+        Some(stops) => format!("{stops:.1} stops brighter than the middle"),
+        None => "dark: no light gets there".into(),
     }
 }
 
@@ -75,8 +80,8 @@ pub fn series(exposure: &Exposure) -> Table {
 /// The whole answer for a terminal.
 pub fn text(camera: &Camera, exposure: &Exposure) -> String {
     format!(
-        "{}\n\n{}\n  A series about it, in stops of light\n{}",
-        terminal::wrapped("  ", &sentence(camera, exposure)),
+        "{}\n\n{}\n  A series around it\n{}",
+        terminal::wrapped("  Expose ", &sentence(camera, exposure)),
         terminal::rows(&rows(exposure)),
         terminal::table(&series(exposure)),
     )

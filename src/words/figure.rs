@@ -4,8 +4,7 @@ use super::{Row, terminal};
 use crate::figure::FIGURES;
 
 /// What is said where the hole is an invented one.
-pub const INVENTED: &str =
-    "The hole is an invented one with a coarse burr; name yours with --hole.";
+pub const INVENTED: &str = "The hole is an invented one with a coarse burr.";
 
 /// Each figure by its name, and what it teaches.
 pub fn rows() -> Vec<Row> {
@@ -14,5 +13,5 @@ pub fn rows() -> Vec<Row> {
 
 /// The list for a terminal.
 pub fn text() -> String {
-    format!("Figures:\n\n{}\nName one, or draw them with --all.\n", terminal::rows(&rows()))
+    format!("Figures:\n\n{}", terminal::rows(&rows()))
 }

@@ -134,10 +134,11 @@ pub fn found(hole: &Sizes) -> Vec<Found> {
             Side::Outward => "Nick",
         },
         sentence: format!(
-            "{} deep, {} wide, at {}",
+            "{} deep, {} wide, at {}, about {}",
             write_length_within(burr.depth_mm, burr.depth_uncertainty_mm),
             Quantity::Length.write(burr.width_mm),
-            direction(burr.angle_deg)
+            direction(burr.angle_deg),
+            burr.clock
         ),
     });
     let debris = hole.debris.iter().map(|speck| Found {

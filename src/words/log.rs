@@ -43,7 +43,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     let length = |mm| Quantity::Length.write(mm);
     let best = answer.history.last().map(|last| {
         let sizes = format!(
-            "{}   ({} to {} is good enough)",
+            "{}; {} to {} is good enough",
             length(last.target_mm),
             length(last.band_low_mm),
             length(last.band_high_mm)

@@ -37,6 +37,8 @@ pub fn outline(hole: &Hole, answer: &task::gauge::Answer) -> Result<Option<Vec<u
         photo: &picture.raster,
         loops_px: &picture.traced.loops_px,
         mm_per_px,
+        scale_lines_px: &picture.scale.lines_px,
+        scale_words: &picture.scale.source,
         marks: &marks,
         title: "The hole as traced: the diameter of the disc of the same area",
         size: &write_length_within(
@@ -44,8 +46,8 @@ pub fn outline(hole: &Hole, answer: &task::gauge::Answer) -> Result<Option<Vec<u
             sizes.equivalent_diameter_uncertainty_mm,
         ),
         caption: "The rim is found at half the brightness between hole and metal. Directions are \
-                  anticlockwise from the right. After ±: where the true value lies with \
-                  95 %. A circle that is not seen lies under the rim.",
+                  anticlockwise from the right. After ±: the true value is within it in 95 of 100 \
+                  cases. A circle that you cannot see is hidden by the rim.",
     })
     .map(Some)
 }
@@ -62,13 +64,17 @@ pub fn sheet(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>, Error> {
         .zip(&labels)
         .map(|(found, label)| {
             let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
-            Opening { loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px), label }
+            Opening {
+                loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px),
+                place_px: found.place_px,
+                label,
+            }
         })
         .collect();
     plate::sheet(&plate::Sheet {
         photo: &sheet.raster,
         openings: &openings,
-        mm_per_px: sheet.scale.mm_per_px,
+        mm_per_px: Some(sheet.scale.mm_per_px),
         title: "The holes of the sheet",
         caption: "Beside each number the diameter of the disc of the same area.",
     })
@@ -138,9 +144,9 @@ pub fn film_maps(camera: &Camera, map: &FilmMap) -> Result<Vec<u8>, Error> {
         ],
         film_mm: [camera.film.width_mm, camera.film.height_mm],
         title: "What this hole does over the film",
-        caption: "The sheet laid flat, looking from it out to the hole; its image stands upside down. \
-                  Sharpness is what an eye sees in the print, as a share of a perfect image. Computed \
-                  at each place from the hole as the ray there sees it.",
+        caption: "The sheet laid flat, as seen from it looking out to the hole; the image on it is \
+                  upside down. Sharpness is what an eye sees in the print, as a share of a perfect \
+                  image. Computed at each place from the hole as the ray there sees it.",
     })
 }
 

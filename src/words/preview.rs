@@ -5,8 +5,7 @@ use crate::quantity::{Quantity, significant};
 use crate::task::preview::Answer;
 
 /// What is said of a print that the film's pixels are too coarse for.
-pub const FILM_IS_COARSER: &str =
-    "The print is drawn from coarser pixels than an eye sees; ask for more with --pixels.";
+pub const FILM_IS_COARSER: &str = "The print is drawn from coarser pixels than an eye sees.";
 
 /// The picture's pixels, and how the image of a point was found between the places it was computed at.
 pub fn rows(answer: &Answer) -> Vec<Row> {

@@ -114,12 +114,13 @@ pub fn setting(camera: &Camera) -> String {
 
 /// How each thing was found.
 pub const METHODS: [&str; 5] = [
-    "Light: Fresnel's diffraction integral over the outline itself, each wavelength for itself \
-     (J. W. Goodman, Introduction to Fourier Optics).",
+    "Light: Fresnel's diffraction integral over the outline itself, wavelength by wavelength (J. \
+     W. Goodman, Introduction to Fourier Optics).",
     "Sharpness: the MTF weighted by the eye's contrast sensitivity in the print (shape of IEEE 1858, from \
      memory), averaged over the sheet with more weight in the middle (common practice, no source).",
-    "Outline: traced where the light passes half, with its own uncertainty; roundness and reference circles \
-     by ISO 12181-1. Uncertainties are expanded (k = 2, about 95 %).",
+    "Outline: traced at half the brightness between hole and metal, with its own uncertainty; \
+     roundness and reference circles by ISO 12181-1. Uncertainties are expanded (k = 2, about 95 \
+     %).",
     "Exposure: ISO 2720; reciprocity failure as the camera file says.",
     "Words for losses and the odds of deburring are common practice without a source.",
 ];
@@ -127,8 +128,8 @@ pub const METHODS: [&str; 5] = [
 /// What the plates show, for those who do not see them.
 pub mod alternative {
     /// The traced outline.
-    pub const OUTLINE: &str = "The photo of the hole with the traced outline and its reference circles; \
-                               what they measure stands in the table.";
+    pub const OUTLINE: &str = "The photo of the hole with the traced outline and its reference \
+                              circles; the table has their sizes.";
     /// The image of a point.
     pub const POINT: &str = "Maps of the image of a point through this hole and through the best disc, and \
                              the light along a line through both.";

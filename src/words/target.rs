@@ -7,7 +7,7 @@ use crate::verdict::published::WHY_THEY_DIFFER;
 use crate::verdict::stock::Kind;
 use crate::verdict::target::{Band, Fit, Rule, Target};
 
-const TOOLS: &str = "The nearest tools, by nominal size from memory: measure yours";
+const TOOLS: &str = "The nearest tools (nominal sizes, from memory: measure yours)";
 
 fn length(mm: f64) -> String {
     Quantity::Length.write(mm)

@@ -320,7 +320,7 @@ fn bad_words_say_what_to_write_instead() {
         (1, &["gauge", "--hole", "text.png", "--scale", "400 px = 1 mm"], "text.png"),
         (2, &["gauge", "--hole", "text.png", "--scale", "0 px = 1 mm"], "above zero"),
         (1, &["gauge", "--hole", "text.png"], "text.png"),
-        (2, &["gauge", "--hole", "0.3 mm", "--scale", "400 px = 1 mm"], "a scale has no meaning"),
+        (2, &["gauge", "--hole", "0.3 mm", "--scale", "400 px = 1 mm"], "needs no scale"),
         (2, &["gauge", "--hole", "text.png", "--scale", "2400 dpi", "--at", "x"], "not a place"),
         (2, &["gauge", "--hole", "4 per mm", "--reading", "9"], "fraction of a diameter"),
         (2, &["gauge", "--hole", "0.3 mm", "--every"], "not one picture"),

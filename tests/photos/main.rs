@@ -3,8 +3,10 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout)]
 
+mod bad;
 mod choice;
 mod draw;
+mod formats;
 mod peers;
 
 use draw::{KINDS, Photo, Random, photo};

@@ -33,12 +33,12 @@ impl Source<'_> {
             }
             (Some(wavelength), _, Some(_)) => Err(self.fault(
                 wavelength.span().start,
-                "light.wavelength stands beside a medium, an illuminant or a filter",
-                "give the wavelengths, or what they follow from",
+                "light.wavelength contradicts a medium, an illuminant or a filter",
+                "give either the wavelengths or what they follow from",
             )),
             (None, Some(weight), _) => Err(self.fault(
                 weight.span().start,
-                "light.weight stands without light.wavelength",
+                "light.weight needs light.wavelength",
                 "give the wavelengths too",
             )),
             (None, None, None) => Ok((Light::single(DEFAULT_WAVELENGTH_NM)?, true)),
@@ -71,9 +71,7 @@ impl Source<'_> {
         };
         let filter = match &table.filter {
             None => None,
-            Some(words) => {
-                Some(self.curve("light.filter", words, "no name of a filter is known")?)
-            }
+            Some(words) => Some(self.curve("light.filter", words, "none for a filter")?),
         };
         let light = spectrum::light(&illuminant, filter.as_ref(), &medium)
             .map_err(|why| self.about(at, "light", &why))?;
@@ -92,7 +90,10 @@ impl Source<'_> {
                     quoted(name),
                     why.wrong()
                 ),
-                &format!("known: {known}; or give a CSV file of nm,value beside the camera file"),
+                &format!(
+                    "known names: {known}; or give a CSV file of nm,value beside the camera \
+                          file"
+                ),
             )
         })?;
         Curve::parse(&text)
@@ -127,7 +128,7 @@ impl Source<'_> {
         if weights.len() != read.len() {
             return Err(self.fault(
                 at,
-                &format!("{} wavelengths have {} weights", read.len(), weights.len()),
+                &format!("there are {} wavelengths and {} weights", read.len(), weights.len()),
                 "give one weight for each wavelength, or none",
             ));
         }

@@ -171,7 +171,7 @@ impl Source<'_> {
                 other => {
                     return Err(self.fault(
                         words.span().start,
-                        &format!("film.axis = \"{other}\" is no way for a tube to stand"),
+                        &format!("film.axis = \"{other}\" is not a cylinder axis"),
                         "write axis = \"vertical\" or \"horizontal\"",
                     ));
                 }
@@ -185,27 +185,27 @@ impl Source<'_> {
             }),
             (Some(shape), None) if shape.get_ref() == "cylinder" => Err(self.fault(
                 shape.span().start,
-                "film.shape = \"cylinder\" stands without film.radius",
+                "film.shape = \"cylinder\" needs film.radius",
                 "give the radius that the film is bent to, as in radius = \"50 mm\"",
             )),
             (shape, None) if flat(shape.as_ref()) => match &table.axis {
                 None => Ok(Shape::Flat),
                 Some(words) => Err(self.fault(
                     words.span().start,
-                    "film.axis stands without shape = \"cylinder\"",
-                    "flat film has no axis: take it out, or give shape and radius",
+                    "film.axis needs shape = \"cylinder\"",
+                    "flat film has no axis: remove it, or give shape and radius",
                 )),
             },
             (shape, Some(radius)) if flat(shape.as_ref()) => Err(self.fault(
                 radius.span().start,
-                "film.radius stands without shape = \"cylinder\"",
-                "flat film has no radius: take it out, or write shape = \"cylinder\"",
+                "film.radius needs shape = \"cylinder\"",
+                "flat film has no radius: remove it, or write shape = \"cylinder\"",
             )),
             (shape, _) => {
                 let shape = shape.as_ref().unwrap_or(&table.width);
                 Err(self.fault(
                     shape.span().start,
-                    &format!("film.shape = \"{}\" is no shape of film", shape.get_ref()),
+                    &format!("film.shape = \"{}\" is not a film shape", shape.get_ref()),
                     "write shape = \"flat\" or \"cylinder\"",
                 ))
             }
@@ -217,8 +217,8 @@ impl Source<'_> {
             (Some(_), Some(paper)) => {
                 return Err(self.fault(
                     paper.span().start,
-                    "emulsion.speed and emulsion.paper-speed cannot both hold",
-                    "give the ISO speed of a film, or the ISO 6846 speed of a paper",
+                    "emulsion.speed and emulsion.paper-speed contradict each other",
+                    "give one: the ISO speed of a film, or the ISO 6846 speed of a paper",
                 ));
             }
             (Some(speed), None) => self.number("emulsion.speed", speed, 0.001..=1e6)?,
@@ -254,7 +254,7 @@ impl Source<'_> {
                 None => Ok(None),
                 Some(onset) => Err(self.fault(
                     onset.span().start,
-                    "emulsion.onset stands without emulsion.reciprocity",
+                    "emulsion.onset needs emulsion.reciprocity",
                     "give the exponent too, as in reciprocity = 1.3",
                 )),
             };
@@ -268,8 +268,8 @@ impl Source<'_> {
                     None => self.times(at, rows).map(Some),
                     Some(onset) => Err(self.fault(
                         onset.span().start,
-                        "emulsion.onset stands beside a table of times",
-                        "take it out: the table's first row is where the failure begins",
+                        "emulsion.onset contradicts the table of times",
+                        "remove it: the table's first row is where the failure begins",
                     )),
                 };
             }

@@ -59,7 +59,7 @@ impl Source<'_> {
         }
         Err(self.fault(
             at,
-            &format!("{key} = {} cannot be", write(value)),
+            &format!("{key} = {} is out of range", write(value)),
             &format!("give a value from {} to {}", write(*range.start()), write(*range.end())),
         ))
     }
@@ -115,7 +115,7 @@ impl Source<'_> {
         let Some((moved, time)) = words.get_ref().split_once(" in ") else {
             return Err(self.fault(
                 at,
-                &format!("{key} = \"{}\" does not say in what time", words.get_ref()),
+                &format!("{key} = \"{}\" does not say how long that takes", words.get_ref()),
                 "write a movement and its time, as in \"0.1 mm in 1 min\" or \"0.02 deg in 10 s\"",
             ));
         };

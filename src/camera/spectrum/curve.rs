@@ -6,8 +6,9 @@ use crate::error::{Error, quoted};
 const WAVELENGTHS_NM: std::ops::RangeInclusive<f64> = 10.0..=100_000.0;
 
 /// What the text of a curve looks like.
-pub(crate) const FORM: &str = "write one row of wavelength in nm and value a line, as in \"550,0.82\": at least \
-                    two, the wavelengths ascending, the values zero or more";
+pub(crate) const FORM: &str = "write a wavelength in nm and a value on each line, as in \
+                              \"550,0.82\": two lines or more, wavelengths ascending, values zero \
+                              or more";
 
 /// A value for each wavelength: linear between its points, zero beyond its ends.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,12 +49,12 @@ impl Curve {
                 return wrong(line, format!("the value {value} is negative or not finite"));
             }
             if let Some((before, _)) = points.last().filter(|(before, _)| *before >= nm) {
-                return wrong(line, format!("{nm} nm stands after {before} nm"));
+                return wrong(line, format!("{nm} nm comes after {before} nm"));
             }
             points.push((nm, value));
         }
         if points.len() < 2 {
-            let wrong = format!("a curve needs two rows, and here are {}", points.len());
+            let wrong = format!("a curve needs two rows, this one has {}", points.len());
             return Err(Error::damaged(wrong, FORM));
         }
         if points.iter().all(|point| point.1 == 0.0) {

@@ -82,13 +82,13 @@ impl Illuminant {
             }
             Illuminant::Measured(curve) => Ok(Power::Curve(curve.clone())),
             Illuminant::Daylight { kelvin } => Err(Error::limit(
-                format!("there is no daylight of {kelvin} K"),
-                "the formula of daylight holds from 4000 K to 25000 K: take one of these, or give a \
+                format!("daylight of {kelvin} K is out of range"),
+                "the daylight formula holds from 4000 K to 25000 K; give one of these, or a \
                  measured curve",
             )),
             Illuminant::Blackbody { kelvin } => Err(Error::limit(
-                format!("a body that glows at {kelvin} K is no light to picture by"),
-                "take 1000 K to 20000 K, or give a measured curve",
+                format!("a lamp of {kelvin} K is out of range"),
+                "give 1000 K to 20000 K, or a measured curve",
             )),
         }
     }

@@ -86,13 +86,13 @@ fn nothing(shining: Option<&Curve>, filter: Option<&Curve>, sensitivity: &Curve)
     };
     Error::limit(
         format!(
-            "nothing would be exposed: the light reaches over {}, the filter over {}, the medium's \
-             sensitivity over {}, and no wavelength is in all of them",
+            "nothing would be exposed: the light covers {}, the filter passes {}, the medium sees \
+             {}, and they share no wavelength",
             reach(shining, "all wavelengths"),
             reach(filter, "all wavelengths (there is none)"),
             reach(Some(sensitivity), ""),
         ),
-        "change the light, the filter or the medium so that they have wavelengths in common",
+        "change the light, the filter or the medium so that they overlap",
     )
 }
 

@@ -13,7 +13,7 @@ const ROUNDS: usize = 2;
 const OUTLIER: f64 = 3.5;
 
 /// A rule's lines, fitted.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct Pitch {
     /// Pixels from line to line, square to them.
     pub(super) px: f64,
@@ -26,6 +26,10 @@ pub(super) struct Pitch {
     /// Root mean square of what the fit leaves, over the pitch.
     pub(super) scatter: f64,
     pub(super) lines: usize,
+    /// By how much the pitches of the lines' two edges differ, over the pitch.
+    pub(super) edges_differ: f64,
+    /// Each line from end to end, in pixels of the picture.
+    pub(super) segments_px: Vec<[[f64; 2]; 2]>,
 }
 
 /// A line seen in a band: its number, the band's place across the rule, its place along it.
@@ -34,6 +38,8 @@ struct Sight {
     number: f64,
     across: f64,
     place: f64,
+    /// Where it begins and ends, half way up.
+    edges: [f64; 2],
 }
 
 /// Fits a row whose places are given in pixels of the picture itself.
@@ -43,10 +49,18 @@ pub(super) fn fitted(picture: &Raster, row: &Row) -> Option<Pitch> {
     for _ in 0..ROUNDS {
         let sights = sights(picture, &row);
         let fit = Fit::of(&sights)?;
+        let side = |k: usize| {
+            let moved: Vec<Sight> =
+                sights.iter().map(|s| Sight { place: s.edges[k], ..*s }).collect();
+            Fit::of(&moved).map(|fit| fit.pitch().px)
+        };
+        let mut found = fit.pitch();
+        found.edges_differ = (side(0)? - side(1)?).abs() / found.px;
+        found.segments_px = fit.segments(&row);
         // A place that moves with the band is a direction that is off.
         row.places = (0..row.places.len()).map(|n| fit.place(n as f64 - fit.middle, 0.0)).collect();
         row = row.turned(fit.terms[2]);
-        pitch = Some(fit.pitch());
+        pitch = Some(found);
     }
     pitch
 }
@@ -59,20 +73,21 @@ fn sights(picture: &Raster, row: &Row) -> Vec<Sight> {
         (0..BANDS).filter_map(move |k| {
             let across = ((k as f64 + 0.5) / BANDS as f64 - 0.5) * row.height;
             let found = line_in_band(picture, row, place, (row.across + across, band), spacing)?;
-            Some(Sight { number: n as f64 - middle, across, place: found })
+            let [place, begins, ends] = found;
+            Some(Sight { number: n as f64 - middle, across, place, edges: [begins, ends] })
         })
     };
     row.places.par_iter().copied().enumerate().flat_map_iter(seen).collect()
 }
 
-/// Where a line lies in one band: the middle of what stands out by more than half.
+/// Where a line lies in one band: the middle of what stands out by more than half, and its two edges.
 fn line_in_band(
     picture: &Raster,
     row: &Row,
     place: f64,
     (across, band): (f64, f64),
     spacing: f64,
-) -> Option<f64> {
+) -> Option<[f64; 3]> {
     let (sin, cos) = row.angle.sin_cos();
     let reach = 0.45 * spacing;
     let step = (spacing / 60.0).clamp(0.25, 1.0);
@@ -110,7 +125,13 @@ fn line_in_band(
         let above = sign * light - half;
         (sum, weight) = (sum + above * along, weight + above);
     }
-    (weight > 0.0).then(|| sum / weight)
+    // Half way between two places of the profile, by a straight line.
+    let crossing = |out: usize, within: usize| {
+        let [(a, low), (b, high)] = [profile[out], profile[within]];
+        let share = (half - sign * low) / (sign * high - sign * low);
+        a + share.clamp(0.0, 1.0) * (b - a)
+    };
+    (weight > 0.0).then(|| [sum / weight, crossing(first - 1, first), crossing(last + 1, last)])
 }
 
 /// place = start + pitch n + lean v + bend n² + fan n v.
@@ -186,6 +207,21 @@ impl Fit {
         terms_of(number, across).iter().zip(self.terms).map(|(t, c)| t * c).sum()
     }
 
+    /// The lines from end to end, for a row along whose direction they were seen.
+    fn segments(&self, row: &Row) -> Vec<[[f64; 2]; 2]> {
+        let (sin, cos) = row.angle.sin_cos();
+        let end = |number: f64, across: f64| {
+            let (along, across) = (self.place(number, across), row.across + across);
+            [along * cos - across * sin, along * sin + across * cos]
+        };
+        let half = 0.5 * row.height;
+        let line = |n: usize| {
+            let number = n as f64 - self.middle;
+            [end(number, -half), end(number, half)]
+        };
+        (0..self.lines).map(line).collect()
+    }
+
     fn pitch(&self) -> Pitch {
         let [_, along, lean, bend, fan] = self.terms;
         // Measured along a direction that is off by the lean, a pitch is too long by its secant.
@@ -197,6 +233,8 @@ impl Fit {
             change_across: fan * self.height / px,
             scatter: self.residual / px,
             lines: self.lines,
+            edges_differ: 0.0,
+            segments_px: Vec::new(),
         }
     }
 }

@@ -266,3 +266,80 @@ fn rules_that_contradict_each_other_are_refused() {
     let said = scale(&picture).unwrap_err().to_string();
     assert!(said.contains("px apart and others"), "{said}");
 }
+
+/// A rule whose lines hang on a base line, as a steel rule's do: every fifth half as long again, every tenth
+/// twice as long; dark or bright, straight or turned.
+fn comb(pitch: f64, angle: f64, bright: bool, seed: u64) -> Raster {
+    let mut random = Random(seed);
+    let (sin, cos) = angle.sin_cos();
+    let place = |along: f64, across: f64| {
+        [400.0 + along * cos - across * sin, 300.0 + along * sin + across * cos]
+    };
+    let count = (600.0 / pitch) as i32;
+    let mut bars: Vec<Bar> = (0..=count)
+        .map(|n| {
+            let long = pitch
+                * if n % 10 == 0 {
+                    6.0
+                } else if n % 5 == 0 {
+                    4.5
+                } else {
+                    3.0
+                };
+            let along = (f64::from(n) - f64::from(count) / 2.0) * pitch;
+            Bar { middle: place(along, long / 2.0), half: [0.1 * pitch, long / 2.0], angle }
+        })
+        .collect();
+    bars.push(Bar { middle: place(0.0, 0.0), half: [310.0, 2.0], angle });
+    drawn(&bars, [600, 800], &mut random, bright, 0.8)
+}
+
+#[test]
+fn a_comb_on_a_base_line_is_a_rule() {
+    for (pitch, angle) in [(6.0, 0.0), (9.0, 0.3), (14.0, 1.2), (30.0, 0.05)] {
+        for bright in [true, false] {
+            let found =
+                scale(&comb(pitch, angle, bright, 3)).map(|s| (1.0 / s.mm_per_px[0], s.source));
+            println!("{pitch} px, {angle} rad, bright {bright}: {found:?}");
+            let (px, _) = found.unwrap();
+            assert!((px / pitch - 1.0).abs() < 0.004, "{pitch} at {angle}: {px}");
+        }
+    }
+}
+
+/// The lines that were used are those drawn: 21 lines 30 px apart about (400, 300), 120 px long.
+#[test]
+fn the_lines_used_are_told() {
+    let found = scale(&aslant(0.0)).unwrap();
+    assert_eq!(found.lines_px.len(), 21);
+    for (n, [a, b]) in found.lines_px.iter().enumerate() {
+        let x = 400.0 + 30.0 * (n as f64 - 10.0);
+        assert!((a[0] - x).abs() < 0.3 && (b[0] - x).abs() < 0.3, "{n}: {a:?} {b:?}");
+        assert!(a[1] > 200.0 && b[1] < 400.0 && (b[1] - a[1]) > 60.0, "{n}: {a:?} {b:?}");
+    }
+}
+
+/// A screen of stripes two pixels apart is none, however even.
+#[test]
+fn a_screen_is_no_rule() {
+    let linear = Array3::from_shape_fn(
+        (1, 300, 400),
+        |(_, _, column)| {
+            if column % 2 == 0 { 0.7 } else { 0.3 }
+        },
+    );
+    assert!(scale(&Raster { linear }).is_err());
+}
+
+#[test]
+fn a_scale_against_the_rule_is_told() {
+    let picture = aslant(0.0);
+    let told = |words: &str, spacing_mm: Option<f64>| {
+        contradiction(&picture, &Scale::read(words).unwrap(), spacing_mm)
+    };
+    assert_eq!(told("300 px = 10 mm", Some(1.0)), None);
+    assert_eq!(told("300 px = 10 mm", None), None);
+    assert!(told("360 px = 10 mm", Some(1.0)).unwrap().contains("contradict"));
+    // 0.83 mm: no rule is divided so.
+    assert!(told("360 px = 10 mm", None).unwrap().contains("833"));
+}

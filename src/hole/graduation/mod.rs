@@ -26,6 +26,34 @@ const TILTED: f64 = 0.005;
 const TOO_TILTED: f64 = 0.05;
 /// Lines that scatter about the fit by more of their pitch are no graduation.
 const UNEVEN: f64 = 0.03;
+/// Lines closer than this are a screen or a file's pattern, in pixels: two pixels are the finest there is.
+const LEAST_PITCH: f64 = 3.5;
+/// The two edges of the lines give pitches that differ by less than this share, or it is no graduation.
+const EDGES_DIFFER: f64 = 0.01;
+/// Fewer lines than these may be anything that comes in a few: their evenness must be better.
+const FEW: usize = 7;
+const UNEVEN_FEW: f64 = 0.015;
+/// How rules are divided: tenths to centimetres, and parts of an inch.
+const DIVISIONS_MM: [f64; 14] = [
+    0.1,
+    0.2,
+    0.25,
+    0.5,
+    1.0,
+    2.0,
+    5.0,
+    10.0,
+    25.4 / 64.0,
+    25.4 / 32.0,
+    25.4 / 16.0,
+    25.4 / 10.0,
+    25.4 / 8.0,
+    25.4 / 4.0,
+];
+/// So many lines are a rule, whatever is said of it.
+const PLAIN_RULE: usize = 12;
+/// A rule and a scale that differ by less than this are read as one.
+const CONTRADICTS: f64 = 0.01;
 /// A row of lines this long against the longest contradicts it if its pitch is another.
 const RIVAL: f64 = 0.7;
 
@@ -40,21 +68,9 @@ pub(super) fn scale_of_graduation(
     spacing_mm: f64,
     name: &Path,
 ) -> Result<Scale, Error> {
-    let side = ((picture.rows() * picture.columns()) as f64 / SEARCHED_PX).sqrt().ceil().max(1.0);
-    let found: Vec<Row> = rows(&picture.reduced(side as usize))
-        .into_iter()
-        .map(|row| Row {
-            places: row.places.iter().map(|place| place * side).collect(),
-            across: row.across * side,
-            height: row.height * side,
-            ..row
-        })
-        .collect();
+    let found = rows_of(picture);
     let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
-    let fitted = |row: &Row| fitted(picture, row).filter(|p| p.scatter < UNEVEN && p.px > 0.0);
-    // The row of most lines that holds at full resolution.
-    let best = found.iter().take(8).find_map(|row| Some((row, fitted(row)?)));
-    let Some((row, pitch)) = best else {
+    let Some((row, pitch)) = best(picture, &found) else {
         return Err(refuse(
             "shows no graduation: no four lines or more lie evenly side by side".into(),
             "lay a rule beside the hole, sharp and evenly lit, or give --scale \"412 px = 1 mm\"",
@@ -81,6 +97,56 @@ pub(super) fn scale_of_graduation(
         ));
     }
     Ok(scale_of(&pitch, change, spacing_mm, has_coarser(&found, row)))
+}
+
+/// The even rows of lines in a picture, in its own pixels, those of most lines first.
+fn rows_of(picture: &Raster) -> Vec<Row> {
+    let side = ((picture.rows() * picture.columns()) as f64 / SEARCHED_PX).sqrt().ceil().max(1.0);
+    let own = |row: Row| Row {
+        places: row.places.iter().map(|place| place * side).collect(),
+        across: row.across * side,
+        height: row.height * side,
+        ..row
+    };
+    rows(&picture.reduced(side as usize)).into_iter().map(own).collect()
+}
+
+/// The row of most lines that holds at full resolution.
+fn best<'a>(picture: &Raster, found: &'a [Row]) -> Option<(&'a Row, Pitch)> {
+    let is_sound = |p: &Pitch| {
+        let uneven = if p.lines < FEW { UNEVEN_FEW } else { UNEVEN };
+        p.scatter < uneven && p.px >= LEAST_PITCH && p.edges_differ < EDGES_DIFFER
+    };
+    found.iter().take(8).find_map(|row| Some((row, fitted(picture, row).filter(is_sound)?)))
+}
+
+/// What contradicts a stated scale: a rule in the picture whose lines are not `spacing_mm` apart by that
+/// scale, or, where no spacing is told, not as any rule is divided.
+pub(super) fn contradiction(
+    picture: &Raster,
+    scale: &Scale,
+    spacing_mm: Option<f64>,
+) -> Option<String> {
+    let found = rows_of(picture);
+    let (row, pitch) = best(picture, &found)?;
+    if spacing_mm.is_none() && (pitch.lines < PLAIN_RULE || row.height < 2.0 * pitch.px) {
+        return None;
+    }
+    let pitch_mm = pitch.px * scale.mean_mm_per_px();
+    let nearest =
+        spacing_mm.into_iter().chain(DIVISIONS_MM.into_iter().filter(|_| spacing_mm.is_none()));
+    let off = |spacing: &f64| (pitch_mm / spacing).ln().abs();
+    let nearest = nearest.min_by(|a, b| off(a).total_cmp(&off(b)))?;
+    let change = pitch.change_along.abs().max(pitch.change_across.abs());
+    let bearable = CONTRADICTS + scale.relative_uncertainty + 2.0 * relative(&pitch) + change;
+    (off(&nearest) > bearable).then(|| {
+        let [found, nearest] = [pitch_mm, nearest].map(|mm| Quantity::Length.write(mm));
+        format!(
+            "{} lines of a rule in the picture lie {found} apart by this scale, and not {nearest}: scale \
+             and rule contradict each other.",
+            pitch.lines
+        )
+    })
 }
 
 fn relative(pitch: &Pitch) -> f64 {
@@ -121,9 +187,11 @@ fn scale_of(pitch: &Pitch, change: f64, spacing_mm: f64, has_coarser: bool) -> S
     let tilt = expanded_from_half_width(change);
     Scale {
         mm_per_px: [spacing_mm / pitch.px; 2],
+        lines_px: pitch.segments_px.clone(),
         source: format!("{} graduation lines, {spacing} = {:.2} px", pitch.lines, pitch.px),
         relative_uncertainty: (2.0 * relative(pitch))
             .hypot(expanded_from_half_width(DIVISION_HALF_WIDTH))
+            .hypot(expanded_from_half_width(0.5 * pitch.edges_differ))
             .hypot(if change > TILTED { tilt } else { 0.0 }),
         warnings,
     }

@@ -1,71 +1,160 @@
-//! Which of the spots that stand out is the hole, and which are the holes of a sheet.
+//! Which of the spots that stand out is the hole.
 //!
-//! The limits below are rules of thumb, tried on drawn photos (common practice, no source). Where they
-//! leave a doubt the answer is a question, not a number.
+//! The limits below are rules of thumb, tried on drawn and on real photos (common practice, no source).
+//! Where they leave a doubt the answer is a question, not a number.
 
 use super::openings::Opening;
-use crate::error::Error;
+use crate::error::{Candidate, Error, Wanted};
 use crate::hole::median::median;
+use crate::raster::Raster;
 use std::path::Path;
 
 /// Narrower spots are scratches, graduation lines, letters: an oval of 5 : 1 has 0.38.
 const LEAST_COMPACTNESS: f64 = 0.3;
 /// Holes of a sheet are rounder than that: an oval of 2 : 1 has 0.8, a ring of metal 0.5.
-const LEAST_COMPACTNESS_IN_SHEET: f64 = 0.7;
+pub(super) const LEAST_COMPACTNESS_IN_SHEET: f64 = 0.7;
 /// A spot that stands out less than this share of the strongest is a shade of the plate.
 const LEAST_STEP: f64 = 0.2;
+/// But a glint this much smaller than a spot with a steep edge says nothing about that.
+const GLINT: f64 = 0.15;
+/// The edge of a spot is steep above this; that of a mere shade is not.
+pub(super) const STEEP: f64 = 0.6;
 /// Pixels across of the smallest hole that can be measured.
 pub(super) const LEAST_DIAMETER: f64 = 5.0;
 /// A second spot this wide against the first is a second hole.
 const RIVAL: f64 = 0.7;
+/// So is a smaller one of some size that stands out as much more strongly as it is narrower.
+const LEAST_RIVAL: f64 = 12.0;
 /// A spot this wide against a hole around it is more than a speck; so is a smaller one where what is
 /// around it fills so much of the frame that it may be a loupe's field.
 const SPECK: f64 = 0.4;
 const SPECK_IN_FIELD: f64 = 0.03;
 const FILLED: f64 = 0.75;
 /// A step less than this share of another is weaker.
-const LIKE: f64 = 0.5;
+pub(super) const LIKE: f64 = 0.5;
 /// What the frame cuts is the hole that was meant if it is this many times wider than what is whole.
 const CUT: f64 = 3.0;
 /// How far a place may lie from a hole that it means, in diameters of the hole.
 const REACH: f64 = 1.5;
-/// Openings of a sheet differ less in width than this from the middle one.
-const KIN: f64 = 3.0;
+/// Parts of one hole, parted by a hair, make a form as compact as this together; two holes side by side
+/// have no more than 0.67.
+const ONE_FORM: f64 = 0.85;
+/// The least distance between the middles of such parts, in their widths together: halves of a disc have
+/// 0.3; a part of a part has less.
+const BESIDE: f64 = 0.25;
+/// The narrowest of such parts against the widest.
+const PART: f64 = 0.3;
+/// More candidates than these are no help to anyone.
+const MOST_CANDIDATES: usize = 24;
+/// So many spots of like size are a texture, a screen, or print.
+const TEXTURE: usize = 60;
 
-/// What is wrong, and what to do.
-type Refusal = (String, String);
+/// What is wrong, what to do, and what may be meant.
+pub(super) struct Refusal {
+    pub(super) wrong: String,
+    pub(super) remedy: String,
+    candidates: Vec<Candidate>,
+}
 
-fn refusal(wrong: impl Into<String>, remedy: impl Into<String>) -> Refusal {
-    (wrong.into(), remedy.into())
+pub(super) fn refusal(wrong: impl Into<String>, remedy: impl Into<String>) -> Refusal {
+    Refusal { wrong: wrong.into(), remedy: remedy.into(), candidates: Vec::new() }
+}
+
+impl Refusal {
+    /// With what may be meant instead.
+    fn among(self, openings: &[&Opening]) -> Refusal {
+        let candidates = openings.iter().take(MOST_CANDIDATES).map(|o| o.candidate()).collect();
+        Refusal { candidates, ..self }
+    }
+
+    pub(super) fn of(self, name: &Path) -> Error {
+        match self.candidates.len() {
+            0 => Error::file(name, self.wrong, self.remedy),
+            _ => Error::undecided(self.wrong, self.remedy, self.candidates)
+                .in_file(name.display())
+                .wanting(Wanted::HolePlaceOrEvery),
+        }
+    }
+}
+
+const SAY_WHICH: &str = "say which one is meant by its place, or measure each of them";
+
+/// The hole of a picture.
+pub(super) struct Choice {
+    pub(super) opening: Opening,
+    /// Whether nothing else stands out.
+    pub(super) alone: bool,
+    /// Whether a place said that it is meant.
+    pub(super) told: bool,
+    /// What to bear in mind.
+    pub(super) warnings: Vec<String>,
 }
 
 /// The one hole of a picture, or the one at a place.
 ///
 /// # Errors
-/// [`Error::File`] when there is none, it is cut by the frame or too small, or more than one may be
-/// meant.
+/// [`Error::Undecided`] when more than one may be meant; [`Error::File`] when there is none, it is cut by
+/// the frame or too small.
 pub(super) fn the_hole(
     openings: &[Opening],
     at_px: Option<[f64; 2]>,
-    shorter_side: f64,
+    picture: &Raster,
     name: &Path,
-) -> Result<Opening, Error> {
+) -> Result<Choice, Error> {
+    let shorter_side = picture.rows().min(picture.columns()) as f64;
     let chosen = match at_px {
-        Some(place) => at_place(openings, place),
+        Some(place) => at_place(openings, place, picture),
         None => the_only(openings, shorter_side),
     };
-    chosen.and_then(whole).map_err(|(wrong, remedy)| Error::file(name, wrong, remedy))
+    chosen.and_then(|choice| whole(choice, openings)).map_err(|refusal| refusal.of(name))
 }
 
-/// What stands out and is compact, strongly enough to be a hole and not a shade of the plate.
-fn compact(openings: &[Opening]) -> Vec<&Opening> {
-    let compact = || openings.iter().filter(|o| o.compactness >= LEAST_COMPACTNESS);
+/// Asks about a hole that is hardly one, for reasons.
+pub(super) fn doubtful(
+    choice: &Choice,
+    openings: &[Opening],
+    doubts: &[String],
+    name: &Path,
+) -> Error {
+    let others = compact(openings);
+    let mut candidates = vec![&choice.opening];
+    candidates.extend(others.into_iter().filter(|o| o.centre != choice.opening.centre));
+    refusal(
+        format!(
+            "shows no plain hole; what stands out most, {}, is hardly one: {}",
+            places(&[&choice.opening]),
+            doubts.join(", and ")
+        ),
+        "cut out the part with the hole, or say where it is with --at \"x,y px\"",
+    )
+    .among(&candidates)
+    .of(name)
+}
+
+/// What stands out and is compact, strongly enough to be a hole and not a shade of the plate; largest
+/// first.
+pub(super) fn compact(openings: &[Opening]) -> Vec<&Opening> {
+    let compact: Vec<&Opening> =
+        openings.iter().filter(|o| o.compactness >= LEAST_COMPACTNESS).collect();
     let strongest = |least: f64| {
-        compact().filter(|o| o.diameter >= least).map(Opening::step).fold(0.0, f64::max)
+        compact.iter().filter(|o| o.diameter >= least).map(|o| o.step()).fold(0.0, f64::max)
     };
     // Dust may well shine more than a hole, but not ten times.
     let least = (LEAST_STEP * strongest(LEAST_DIAMETER)).max(LEAST_STEP / 2.0 * strongest(0.0));
-    compact().filter(|o| o.step() >= least).collect()
+    // The strongest of all that are as wide as each, and of those a little narrower.
+    let (mut strongest, mut next) = (0.0f64, 0);
+    let mut kept = Vec::new();
+    for &opening in &compact {
+        while next < compact.len() && compact[next].diameter >= GLINT * opening.diameter {
+            strongest = strongest.max(compact[next].step());
+            next += 1;
+        }
+        let is_steep = opening.steadiness >= STEEP && opening.diameter >= LEAST_RIVAL;
+        if opening.step() >= least || is_steep && opening.step() >= LEAST_STEP * strongest {
+            kept.push(opening);
+        }
+    }
+    kept
 }
 
 /// Whether one opening is compact, large enough, and lies in another.
@@ -76,34 +165,75 @@ fn is_hole_in(inner: &Opening, outer: &Opening) -> bool {
         && inner.compactness >= LEAST_COMPACTNESS_IN_SHEET
 }
 
-fn the_only(openings: &[Opening], shorter_side: f64) -> Result<Opening, Refusal> {
+/// The opening that a ring is about, where it is one.
+pub(super) fn heart<'a>(ring: &Opening, all: &[&'a Opening]) -> Option<&'a Opening> {
+    let is_heart = |inner: &&&Opening| {
+        inner.diameter >= LEAST_DIAMETER
+            && ring.is_ring_about(inner)
+            && inner.step() >= LIKE * ring.step()
+            && inner.compactness >= LEAST_COMPACTNESS_IN_SHEET
+    };
+    all.iter().find(is_heart).copied()
+}
+
+fn the_only(openings: &[Opening], shorter_side: f64) -> Result<Choice, Refusal> {
     let found = compact(openings);
+    if found.is_empty() {
+        return Err(nothing(openings));
+    }
+    let largest = found[0].diameter;
+    let alike = found.iter().filter(|o| o.diameter >= RIVAL * largest).count();
+    if alike > TEXTURE {
+        return Err(refusal(
+            format!(
+                "shows {alike} spots of like size: a texture, a screen, print, or a sheet of holes"
+            ),
+            SAY_WHICH,
+        )
+        .among(&found));
+    }
+    // The strongest and largest are enough to tell which is the hole; thousands of specks are not.
+    let near: Vec<&Opening> = found.iter().take(TEXTURE).copied().collect();
     // A lit field around a plate's hole is not the hole: it holds one that stands out more.
     let is_field = |o: &Opening| {
         let of_its_kind = |i: &Opening| i.is_bright() == o.is_bright() && i.step() > o.step();
         found.iter().any(|i| of_its_kind(i) && is_hole_in(i, o))
     };
-    let mut holes: Vec<&Opening> = found.iter().filter(|o| !is_field(o)).copied().collect();
+    let mut warnings = Vec::new();
+    let mut holes: Vec<&Opening> = Vec::new();
+    for o in near.iter().copied().filter(|o| !is_field(o)) {
+        match heart(o, &found) {
+            Some(inner) => warnings.push(format!(
+                "A ring {:.0} px wide lies around the hole at {:.0},{:.0} px: it is taken for metal.",
+                o.breadth(),
+                inner.centre[0],
+                inner.centre[1]
+            )),
+            None => holes.push(o),
+        }
+    }
     // What the frame cuts is passed over for a whole hole of like size, not for a speck.
     let largest_whole = holes.iter().filter(|o| !o.cut).map(|o| o.diameter).next();
     if let Some(whole) = largest_whole {
         holes.retain(|o| !o.cut || o.diameter > CUT * whole);
     }
-    let Some(first) = holes.first().copied() else {
-        return Err(if openings.is_empty() {
-            refusal(
-                "shows no hole: nothing stands out",
-                "light the hole from behind, and expose so that it is bright but not white",
-            )
-        } else {
-            refusal(
-                "shows no hole: only thin streaks stand out",
-                "cut out the part with the hole, and clean the plate",
-            )
-        });
-    };
-    let rivals: Vec<&Opening> =
-        holes.iter().filter(|o| o.diameter >= RIVAL * first.diameter).copied().collect();
+    let Some(first) = holes.first().copied() else { return Err(nothing(openings)) };
+    let strength = |o: &Opening| o.step() * o.diameter;
+    let rivals: Vec<&Opening> = holes
+        .iter()
+        .filter(|o| {
+            let as_strong = strength(o) >= RIVAL * strength(first) && o.diameter >= LEAST_RIVAL;
+            o.diameter >= RIVAL * first.diameter || as_strong && !first.surrounds(o.centre)
+        })
+        .copied()
+        .collect();
+    if let Some(parts) = parts_of_one(first, &holes) {
+        return Err(refusal(
+            format!("shows a hole with a hair or a scratch across it: its parts lie {}", places(&parts)),
+            "blow the hole clean and take the picture again, or say which part is meant with --at \"x,y px\"",
+        )
+        .among(&parts));
+    }
     // Dark in a bright round field, or a speck in the hole? The picture alone cannot say.
     let largest_speck = if first.diameter > FILLED * shorter_side { SPECK_IN_FIELD } else { SPECK };
     let other = holes.iter().find(|i| {
@@ -113,55 +243,155 @@ fn the_only(openings: &[Opening], shorter_side: f64) -> Result<Opening, Refusal>
             && i.diameter > largest_speck * first.diameter
     });
     if let Some(other) = other {
+        let inside: Vec<&Opening> =
+            holes.iter().filter(|i| is_hole_in(i, first)).copied().collect();
         return Err(refusal(
             format!(
                 "shows a hole in a lit field, or a hole with a speck in it, {}",
                 places(&[first, other])
             ),
-            "say which one with --at \"x,y px\"",
-        ));
+            SAY_WHICH,
+        )
+        .among(&[vec![first], inside].concat()));
     }
     if rivals.len() > 1 && first.diameter >= LEAST_DIAMETER {
         return Err(refusal(
             format!("shows {} holes of like size, {}", rivals.len(), places(&rivals)),
-            "say which one with --at \"x,y px\", or measure each with gauge --every",
-        ));
+            SAY_WHICH,
+        )
+        .among(&rivals));
     }
-    Ok(first.clone())
+    let beside = |o: &&Opening| !first.surrounds(o.centre) && !o.surrounds(first.centre);
+    let alone = !found.iter().copied().filter(beside).any(|o| {
+        o.diameter >= LEAST_DIAMETER.max(0.05 * first.diameter)
+            && o.step() >= LEAST_STEP * first.step()
+    });
+    warnings
+        .retain(|said| said.contains(&format!("{:.0},{:.0} px", first.centre[0], first.centre[1])));
+    Ok(Choice { opening: first.clone(), alone, told: false, warnings })
+}
+
+/// Why nothing in a picture is a hole.
+fn nothing(openings: &[Opening]) -> Refusal {
+    match openings.first() {
+        None => refusal(
+            "shows no hole: nothing stands out",
+            "light the hole from behind, and expose so that it is bright but not white",
+        ),
+        Some(first) => refusal(
+            format!(
+                "shows no hole: only thin streaks stand out, the largest {:.0} px long at {:.0},{:.0} px",
+                2.0 * first.breadth().max(first.diameter) - first.diameter,
+                first.centre[0],
+                first.centre[1]
+            ),
+            "cut out the part with the hole, and clean the plate",
+        ),
+    }
+}
+
+/// The parts of a hole that a hair or a scratch divides: of one kind, and more compact together than each
+/// by itself.
+fn parts_of_one<'a>(first: &'a Opening, holes: &[&'a Opening]) -> Option<Vec<&'a Opening>> {
+    let is_other = |o: &&&Opening| {
+        o.is_bright() == first.is_bright()
+            && o.centre != first.centre
+            && o.diameter >= PART * first.diameter
+            && o.step() >= LIKE * first.step()
+            && !first.cut
+            && !o.cut
+    };
+    let is_beside = |o: &Opening| {
+        let apart = (o.centre[0] - first.centre[0]).hypot(o.centre[1] - first.centre[1]);
+        apart > BESIDE * (o.diameter + first.diameter)
+    };
+    let other = holes.iter().filter(is_other).filter(|o| is_beside(o)).find(|o| {
+        let together = compactness_of(&[first, o]);
+        together > ONE_FORM && together > first.compactness && together > o.compactness
+    })?;
+    Some(vec![first, other])
+}
+
+/// The compactness of several openings as one spot: second moments add, each moved to the common middle.
+fn compactness_of(parts: &[&Opening]) -> f64 {
+    let area: f64 = parts.iter().map(|o| o.area()).sum();
+    let middle = [0, 1]
+        .map(|axis: usize| parts.iter().map(|o| o.area() * o.centre[axis]).sum::<f64>() / area);
+    let moment: f64 = parts
+        .iter()
+        .map(|o| {
+            let off = (o.centre[0] - middle[0]).powi(2) + (o.centre[1] - middle[1]).powi(2);
+            o.area() * (o.area() / (std::f64::consts::TAU * o.compactness) + off)
+        })
+        .sum();
+    area * area / (std::f64::consts::TAU * moment)
 }
 
 /// The smallest that holds the place and stands out like the strongest there; where none does, the
 /// nearest.
-fn at_place(openings: &[Opening], [x, y]: [f64; 2]) -> Result<Opening, Refusal> {
+fn at_place(openings: &[Opening], [x, y]: [f64; 2], picture: &Raster) -> Result<Choice, Refusal> {
     let distance = |o: &Opening| (o.centre[0] - x).hypot(o.centre[1] - y);
-    let found = || {
-        let fit = |o: &&Opening| o.compactness >= LEAST_COMPACTNESS && o.diameter >= LEAST_DIAMETER;
-        openings.iter().filter(fit)
+    let fit = |o: &&Opening| o.compactness >= LEAST_COMPACTNESS && o.diameter >= LEAST_DIAMETER;
+    let found: Vec<&Opening> = openings.iter().filter(fit).collect();
+    let light = light_at(picture, [x, y]);
+    // A place in the hole of a ring lies within the ring's bounds, but is not lit as the ring is.
+    let holding: Vec<&Opening> = found
+        .iter()
+        .filter(|o| match light {
+            Some(light) => o.holds([x, y], light),
+            None => false,
+        })
+        .filter(|o| distance(o) < o.breadth())
+        .copied()
+        .collect();
+    let smallest = |of: &[&Opening]| -> Option<Opening> {
+        let strongest = of.iter().map(|o| o.step()).fold(0.0, f64::max);
+        of.iter()
+            .filter(|o| o.step() >= LIKE * strongest)
+            .min_by(|a, b| a.breadth().total_cmp(&b.breadth()))
+            .map(|o| (*o).clone())
     };
-    let holding = || found().filter(|o| distance(o) < 0.5 * o.diameter);
-    let strongest = holding().map(Opening::step).fold(0.0, f64::max);
-    let smallest = holding()
-        .filter(|o| o.step() >= LIKE * strongest)
-        .min_by(|a, b| a.diameter.total_cmp(&b.diameter));
+    let around = || {
+        let around: Vec<&Opening> =
+            found.iter().filter(|o| distance(o) < 0.5 * o.diameter).copied().collect();
+        smallest(&around)
+    };
     let nearest = || {
-        let near = found().filter(|o| distance(o) < REACH * o.diameter);
-        near.min_by(|a, b| distance(a).total_cmp(&distance(b)))
+        let near = found.iter().filter(|o| distance(o) < REACH * o.diameter);
+        near.min_by(|a, b| distance(a).total_cmp(&distance(b))).map(|o| (*o).clone())
     };
-    smallest.or_else(nearest).cloned().ok_or_else(|| {
-        let largest: Vec<&Opening> = compact(openings).into_iter().take(8).collect();
-        refusal(
-            format!("shows no hole at {x:.0},{y:.0} px"),
-            if largest.is_empty() {
-                "nothing in the picture stands out; pixels count from its upper left corner".into()
-            } else {
-                format!("what stands out: {}", places(&largest))
-            },
-        )
-    })
+    match smallest(&holding).or_else(around).or_else(nearest) {
+        Some(opening) => {
+            // A place on the metal of a ring means the hole in it.
+            let opening = heart(&opening, &found).cloned().unwrap_or(opening);
+            Ok(Choice { opening, alone: false, told: true, warnings: Vec::new() })
+        }
+        None => {
+            let largest: Vec<&Opening> = compact(openings).into_iter().take(8).collect();
+            Err(refusal(
+                format!("shows no hole at {x:.0},{y:.0} px"),
+                if largest.is_empty() {
+                    "nothing in the picture stands out; pixels count from its upper left corner"
+                        .into()
+                } else {
+                    format!("what stands out: {}", places(&largest))
+                },
+            )
+            .among(&compact(openings)))
+        }
+    }
+}
+
+/// The light at a place, of the pixels around it that a speck of noise does not decide.
+fn light_at(picture: &Raster, [x, y]: [f64; 2]) -> Option<f64> {
+    let near = (-1..=1).flat_map(|i| (-1..=1).map(move |j| [f64::from(i), f64::from(j)]));
+    let seen: Vec<f64> = near.filter_map(|[i, j]| picture.lightness_at([x + i, y + j])).collect();
+    (!seen.is_empty()).then(|| median(seen))
 }
 
 /// Refuses what the frame cuts and what is too small.
-fn whole(opening: Opening) -> Result<Opening, Refusal> {
+fn whole(choice: Choice, openings: &[Opening]) -> Result<Choice, Refusal> {
+    let opening = &choice.opening;
     if opening.diameter < LEAST_DIAMETER {
         return Err(refusal(
             format!("shows a hole of about {:.0} pixels across", opening.diameter),
@@ -169,17 +399,19 @@ fn whole(opening: Opening) -> Result<Opening, Refusal> {
         ));
     }
     if opening.cut {
+        let whole: Vec<&Opening> = compact(openings).into_iter().filter(|o| !o.cut).collect();
         return Err(refusal(
-            format!("shows a hole that the frame cuts, {}", places(&[&opening])),
+            format!("shows a hole that the frame cuts, {}", places(&[opening])),
             "take the picture with the whole hole and some metal around it, or say which hole is \
              meant with --at \"x,y px\"",
-        ));
+        )
+        .among(&whole));
     }
-    Ok(opening)
+    Ok(choice)
 }
 
 /// Where openings lie and how large they are, at most eight.
-fn places(openings: &[&Opening]) -> String {
+pub(super) fn places(openings: &[&Opening]) -> String {
     let shown = openings
         .iter()
         .take(8)
@@ -187,87 +419,4 @@ fn places(openings: &[&Opening]) -> String {
     let more = openings.len().saturating_sub(8);
     let list = shown.collect::<Vec<_>>().join("; ");
     if more > 0 { format!("at {list}; and {more} more") } else { format!("at {list}") }
-}
-
-/// The openings of a sheet in the order one reads, and what was left out of them.
-///
-/// Letters, dust and fields of light are told from holes by their form, by their light (all holes of
-/// a sheet are lit alike) and by their size against the others.
-///
-/// # Errors
-/// [`Error::File`] when there is none.
-pub(super) fn every_hole(
-    openings: &[Opening],
-    name: &Path,
-) -> Result<(Vec<Opening>, Vec<String>), Error> {
-    let measurable: Vec<&Opening> = compact(openings)
-        .into_iter()
-        .filter(|o| o.compactness >= LEAST_COMPACTNESS_IN_SHEET && o.diameter >= LEAST_DIAMETER)
-        .collect();
-    let weight = |bright: bool| -> f64 {
-        let alike = measurable.iter().filter(|o| o.is_bright() == bright && !o.cut);
-        alike.map(|o| o.step() * o.diameter).sum()
-    };
-    let bright = weight(true) >= weight(false);
-    let alike: Vec<&Opening> =
-        measurable.iter().filter(|o| o.is_bright() == bright).copied().collect();
-    let Some(middle) = middle_diameter(&alike) else {
-        let (wrong, remedy) = the_only(openings, f64::INFINITY)
-            .err()
-            .unwrap_or_else(|| refusal("shows no holes", "light them from behind, and scan finer"));
-        return Err(Error::file(name, wrong, remedy));
-    };
-    let kin = |o: &&&Opening| (middle / KIN..=middle * KIN).contains(&o.diameter);
-    let (cut, mut found): (Vec<Opening>, Vec<Opening>) =
-        alike.iter().filter(kin).map(|o| (*o).clone()).partition(|o| o.cut);
-    in_reading_order(&mut found);
-    let mut said = Vec::new();
-    let smaller = alike.iter().filter(|o| o.diameter < middle / KIN).count();
-    if smaller > 0 {
-        said.push(format!(
-            "{smaller} spots less than a third as wide as the middle hole were left out: dust or letters."
-        ));
-    }
-    if !cut.is_empty() {
-        let cut: Vec<&Opening> = cut.iter().collect();
-        said.push(format!("The frame cuts {} holes, left out: {}.", cut.len(), places(&cut)));
-    }
-    Ok((found, said))
-}
-
-/// The diameter that halves the sum of all areas, so that much dust does not outvote few holes.
-fn middle_diameter(openings: &[&Opening]) -> Option<f64> {
-    let mut diameters: Vec<f64> = openings.iter().filter(|o| !o.cut).map(|o| o.diameter).collect();
-    diameters.sort_by(f64::total_cmp);
-    let all: f64 = diameters.iter().sum();
-    let mut sum = 0.0;
-    diameters.into_iter().find(|d| {
-        sum += d;
-        sum >= 0.5 * all
-    })
-}
-
-/// Row by row, left to right: a hole is in the row of the one above all others left if it lies lower by
-/// no more than half of what holes are apart.
-fn in_reading_order(openings: &mut [Opening]) {
-    openings.sort_by(|a, b| a.centre[1].total_cmp(&b.centre[1]));
-    let apart = 0.5 * usual_distance(openings);
-    let mut start = 0;
-    while start < openings.len() {
-        let lowest = openings[start].centre[1] + apart.max(openings[start].diameter);
-        let end = start + openings[start..].iter().take_while(|o| o.centre[1] <= lowest).count();
-        openings[start..end].sort_by(|a, b| a.centre[0].total_cmp(&b.centre[0]));
-        start = end.max(start + 1);
-    }
-}
-
-/// The middle value of the distance of each to the nearest other; 0 of fewer than two.
-fn usual_distance(openings: &[Opening]) -> f64 {
-    let distance =
-        |a: &Opening, b: &Opening| (a.centre[0] - b.centre[0]).hypot(a.centre[1] - b.centre[1]);
-    let nearest = |(i, a): (usize, &Opening)| {
-        let others = openings.iter().enumerate().filter(|(j, _)| i != *j);
-        others.map(|(_, b)| distance(a, b)).min_by(f64::total_cmp)
-    };
-    median(openings.iter().enumerate().filter_map(nearest))
 }

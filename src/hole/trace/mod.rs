@@ -8,9 +8,12 @@
 
 mod choice;
 mod contour;
+mod doubt;
 mod edge;
+mod every;
 mod openings;
 mod rim;
+mod sound;
 mod surface;
 mod tree;
 mod window;
@@ -18,9 +21,11 @@ mod window;
 use crate::error::Error;
 use crate::geometry::{Outline, signed_area};
 use crate::raster::Raster;
+use doubt::Likeness;
 pub use edge::RimUncertainty;
-use openings::{Opening, openings};
+use openings::{Found, Opening, openings};
 use rim::Rim;
+use sound::{sound, upright};
 use std::f64::consts::PI;
 use std::path::Path;
 use window::Window;
@@ -68,12 +73,26 @@ impl Traced {
 /// messages.
 ///
 /// # Errors
-/// [`Error::File`] with the reason, when the picture is too small, flat or blown out, shows no hole,
-/// one that is cut by the frame, too small or too blurred, or more than one and no place is given.
+/// [`Error::Undecided`] with what stands out, when more than one thing may be meant or the one that
+/// stands out is hardly a hole, and no place says that it is; [`Error::File`] with the reason, when the
+/// picture is too small, flat, blown out or mere noise, shows no hole, or one that is cut by the frame, too
+/// small, half lit, or too blurred.
 pub fn trace(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<Traced, Error> {
     let found = searched(picture, name)?;
-    let shorter_side = picture.rows().min(picture.columns()) as f64;
-    rim_of(picture, &choice::the_hole(&found, at_px, shorter_side, name)?, name)
+    let choice = choice::the_hole(&found, at_px, picture, name)?;
+    let (mut traced, likeness) = rim_of(picture, &choice.opening, name)?;
+    let doubts = likeness.doubts(choice.alone);
+    if choice.told {
+        traced
+            .warnings
+            .extend(doubts.iter().map(|doubt| format!("It is hardly a hole in metal: {doubt}.")));
+    } else if !doubts.is_empty() {
+        return Err(choice::doubtful(&choice, &found, &doubts, name));
+    } else {
+        traced.warnings.extend(likeness.remark());
+    }
+    traced.warnings.extend(choice.warnings);
+    Ok(traced)
 }
 
 /// The holes of a sheet, in the order one reads, and what was left out.
@@ -85,16 +104,17 @@ pub struct TracedSheet {
     pub warnings: Vec<String>,
 }
 
-/// Traces every hole of a picture: all compact openings that are lit alike and not less than a third
-/// as wide as the middle one, nor three times as wide.
+/// Traces every hole of a picture: all compact openings that are not less than a third as wide as the
+/// middle one, nor three times as wide, bright or dark; each that cannot be traced with its reason.
 ///
 /// # Errors
 /// [`Error::File`] when the picture shows none.
 pub fn trace_every(picture: &Raster, name: &Path) -> Result<TracedSheet, Error> {
     use rayon::prelude::*;
-    let (chosen, warnings) = choice::every_hole(&searched(picture, name)?, name)?;
-    let holes = chosen.par_iter().map(|o| (o.centre, rim_of(picture, o, name))).collect();
-    Ok(TracedSheet { holes, warnings })
+    let (chosen, warnings) =
+        every::every_hole(&searched(picture, name)?).map_err(|refusal| refusal.of(name))?;
+    let rim = |o: &Opening| (o.centre, rim_of(picture, o, name).map(|(traced, _)| traced));
+    Ok(TracedSheet { holes: chosen.par_iter().map(rim).collect(), warnings })
 }
 
 fn searched(picture: &Raster, name: &Path) -> Result<Vec<Opening>, Error> {
@@ -106,15 +126,20 @@ fn searched(picture: &Raster, name: &Path) -> Result<Vec<Opening>, Error> {
             "take the picture so that the hole is a hundred pixels across",
         ));
     }
-    let found = openings(picture);
-    if found.is_empty() {
-        return Err(Error::file(
-            name,
-            flat(picture),
-            "light the hole from behind, and expose so that it is bright but not white",
-        ));
+    let Found { openings, noise } = openings(picture);
+    if !openings.is_empty() {
+        return Ok(openings);
     }
-    Ok(found)
+    let wrong = if noise > 0 {
+        format!("shows no hole: its {noise} spots are no more than the picture's noise")
+    } else {
+        flat(picture)
+    };
+    Err(Error::file(
+        name,
+        wrong,
+        "light the hole from behind, and expose so that it is bright but not white",
+    ))
 }
 
 fn flat(picture: &Raster) -> String {
@@ -126,8 +151,8 @@ fn flat(picture: &Raster) -> String {
     }
 }
 
-/// The rim of an opening.
-fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Traced, Error> {
+/// The rim of an opening, and how like a hole in metal it is.
+fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<(Traced, Likeness), Error> {
     let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
     let window = Window::around(opening, picture);
     let blurred = |sigma_px: f64, diameter_px: f64| {
@@ -139,20 +164,25 @@ fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Traced, Er
             "focus on the rim, come nearer, and hold the camera still",
         )
     };
-    let rim = Rim::of(&window, opening).map_err(|lost_in| match lost_in {
-        Some(sigma) if sigma > 0.5 * MOST_BLUR * opening.diameter / 2.0 => {
-            blurred(sigma, opening.diameter)
-        }
-        _ => refuse(
+    let no_rim = || {
+        refuse(
             format!(
                 "shows no closed rim around its spot at {:.0},{:.0} px",
                 opening.centre[0], opening.centre[1]
             ),
             "take a sharper picture, with some metal around the hole",
-        ),
+        )
+    };
+    let rim = Rim::of(&window, opening).map_err(|lost_in| match lost_in {
+        Some(sigma) if sigma > 0.5 * MOST_BLUR * opening.diameter / 2.0 => {
+            blurred(sigma, opening.diameter)
+        }
+        _ => no_rim(),
     })?;
     let Rim { loops, edge, noise, .. } = &rim;
-    let outline = upright(loops)?;
+    let (found, _) = sound(loops.clone()).ok_or_else(no_rim)?;
+    let outline = upright(&found)?;
+    let likeness = Likeness::of(&rim, &outline, (picture.rows() * picture.columns()) as f64);
     let radius = outline.equivalent_diameter_mm() / 2.0;
     if *noise > MOST_NOISE {
         return Err(refuse(
@@ -172,17 +202,35 @@ fn rim_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Traced, Er
             "expose less, until the brightest part is just not white",
         ));
     }
-    let loops_px: Vec<Vec<[f64; 2]>> =
-        loops.iter().map(|points| window.placed(&unshrunk(points, edge.sigma_px))).collect();
+    let grown = found.iter().map(|points| window.placed(&unshrunk(points, edge.sigma_px)));
+    let (loops_px, joined) = sound(grown.collect()).ok_or_else(no_rim)?;
     let outline = upright(&loops_px)?;
     let [x, y] = outline.centroid_mm();
-    Ok(Traced {
+    let diameter = outline.equivalent_diameter_mm();
+    let mut said = warnings(diameter, edge.sigma_px, white);
+    let mut rim_uncertainty = edge.uncertainty_px(*noise, cut, radius);
+    let beside_px = doubt::crescent_px(&rim);
+    if beside_px > 0.0 {
+        said.push(format!(
+            "Along part of the rim lies a band lit more strongly than the ground: it may be the ground \
+             behind the hole, which would then be {:.1} px wide instead of {diameter:.1}; the uncertainty \
+             holds both.",
+            diameter + 2.0 * beside_px
+        ));
+        // Twice the mean place is what is stated of a radius (k = 2): it reaches to the band's end.
+        rim_uncertainty.mean_px = rim_uncertainty.mean_px.hypot(0.5 * beside_px);
+    }
+    if joined {
+        said.push("Specks that touch each other or the rim were joined to it.".into());
+    }
+    let traced = Traced {
         centroid_px: [x, -y],
         blur_px: edge.sigma_px,
-        rim_uncertainty: edge.uncertainty_px(*noise, cut, radius),
-        warnings: warnings(outline.equivalent_diameter_mm(), edge.sigma_px, white),
+        rim_uncertainty,
+        warnings: said,
         loops_px,
-    })
+    };
+    Ok((traced, likeness))
 }
 
 /// The loop larger by the area that its blur has taken, about its own middle.
@@ -199,10 +247,6 @@ fn unshrunk(points: &[[f64; 2]], sigma_px: f64) -> Vec<[f64; 2]> {
     let grow =
         |p: &[f64; 2]| [0, 1].map(|axis: usize| middle[axis] + factor * (p[axis] - middle[axis]));
     points.iter().map(grow).collect()
-}
-
-fn upright(loops_px: &[Vec<[f64; 2]>]) -> Result<Outline, Error> {
-    Outline::new(loops_px.iter().map(|l| l.iter().map(|p| [p[0], -p[1]]).collect()).collect())
 }
 
 fn warnings(diameter_px: f64, sigma_px: f64, white: f64) -> Vec<String> {
