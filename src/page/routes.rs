@@ -100,8 +100,14 @@ pub(super) struct Fault {
 impl Fault {
     pub(super) fn of(error: &Error) -> Fault {
         let field = error.place().field.clone();
-        Fault { wrong: sentence(&error.to_string()), remedy: sentence(error.remedy()), field }
+        Fault { wrong: told(error), remedy: sentence(error.remedy()), field }
     }
+}
+
+/// What is wrong, as a sentence. One that begins with a file's name begins as the name does.
+pub(super) fn told(error: &Error) -> String {
+    let said = error.to_string();
+    if error.place().file.is_some() { format!("{said}.") } else { sentence(&said) }
 }
 
 /// A clause as a sentence.

@@ -2,11 +2,11 @@
 //! do, and the questions come with what stands out.
 
 use super::draw::{MM_PER_PX, Random};
+use foramen::Kind;
 use foramen::geometry::{Outline, shapes};
 use foramen::hole::specimen::{Look, photograph};
 use foramen::hole::{trace, trace_every};
 use foramen::raster::Raster;
-use foramen::Kind;
 use ndarray::Array3;
 use std::path::Path;
 

@@ -56,6 +56,7 @@ pub(super) fn hole(request: &Request, judged: &Judged) -> Result<Markup, Error> 
                         None => rect.metal x=(-half) y=(-half) width=(2.0 * half) height=(2.0 * half) {}
                     }
                     path d=(rim) class=(if photo.is_some() { "rim-line" } else { "light" }) {}
+                    circle.ideal.under r=(best_mm / 2.0) {}
                     circle.ideal r=(best_mm / 2.0) {}
                 }
             }

@@ -71,7 +71,7 @@ const path = (points) => points.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(
 /** The hole in its metal with the best circle about it. */
 export function hole(place, { outline, diameter_mm: d, best_mm: best }, { beside }) {
   const half = 0.68 * Math.max(d, best);
-  place.innerHTML = `<svg role="img" aria-label="The hole, ${d.toFixed(3)} mm, and the best circle, ${best.toFixed(3)} mm." viewBox="${-1.25 * half} ${-half} ${2.5 * half} ${2 * half}" preserveAspectRatio="xMidYMid slice"><rect class="metal" x="${-3 * half}" y="${-3 * half}" width="${6 * half}" height="${6 * half}"/><path class="light" d="${outline.map(path).join("")}"/>${beside ? `<circle class="ideal" r="${best / 2}"/>` : ""}</svg>`;
+  place.innerHTML = `<svg role="img" aria-label="The hole, ${d.toFixed(3)} mm, and the best circle, ${best.toFixed(3)} mm." viewBox="${-1.25 * half} ${-half} ${2.5 * half} ${2 * half}" preserveAspectRatio="xMidYMid slice"><rect class="metal" x="${-3 * half}" y="${-3 * half}" width="${6 * half}" height="${6 * half}"/><path class="light" d="${outline.map(path).join("")}"/>${beside ? `<circle class="ideal under" r="${best / 2}"/><circle class="ideal" r="${best / 2}"/>` : ""}</svg>`;
 }
 
 /** Contrast against frequency: letters are HTML over the curves, so that they keep their size. */

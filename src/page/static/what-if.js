@@ -173,7 +173,10 @@ function hole() {
 
 function start() {
   for (const input of form.querySelectorAll("input[name]:not([type=hidden])")) input.value = input.defaultValue;
-  for (const [name, value] of Object.entries(hole())) if (field(name)) field(name).value = value;
+  for (const [name, value] of Object.entries(hole())) {
+    const high = sliders.find((one) => one.dataset.for === name)?.dataset.high;
+    if (field(name)) field(name).value = high && value > Number(high) ? high : value;
+  }
   sliders.forEach(follow);
   ask();
 }
