@@ -53,7 +53,7 @@ fn error<'a>(
 fn psf(hole: &Outline, tolerance: f64) -> Psf {
     let light = Light::single(NM).unwrap();
     let distances = Distances::distant(FILM_MM).unwrap();
-    Aperture::of(hole).right_to(tolerance).unwrap().psf(&light, distances, grid(512)).unwrap()
+    Aperture::of(hole).with_tolerance(tolerance).unwrap().psf(&light, distances, grid(512)).unwrap()
 }
 
 fn psfs(criterion: &mut Criterion) {
@@ -91,7 +91,7 @@ fn stack(criterion: &mut Criterion) {
     let (hole, members, one) = (burred(), members(), one_thread());
     let truth = |i: usize| {
         let (nm, distances) = members[i];
-        let aperture = Aperture::of(&hole).right_to(1e-13).unwrap();
+        let aperture = Aperture::of(&hole).with_tolerance(1e-13).unwrap();
         aperture.psf(&Light::single(nm).unwrap(), distances, grid(256)).unwrap()
     };
     let worst = |density: &Array3<f64>| {

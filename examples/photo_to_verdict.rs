@@ -1,31 +1,36 @@
-//! From a photo to a verdict by library: here the built-in photo, which is invented.
+//! From the bytes of a photo to a verdict, watched, and stopped half-way: no file is read or written. The
+//! photo is the built-in one, which is invented.
 //!
 //! `cargo run --release --example photo_to_verdict`
 
 #![allow(clippy::print_stdout)]
 
 use foramen::camera::Camera;
-use foramen::hole::{Hole, Scale, specimen};
-use foramen::verdict::{advice::verdict, growth::Growth, setting::Reference};
-use std::path::Path;
-use std::sync::Arc;
+use foramen::hole::{Hole, Said, specimen};
+use foramen::raster::{display, png};
+use foramen::task::appraise::{Request, judge, points};
+use foramen::verdict::hand::Hand;
+use foramen::{Error, Kind, Step, Watch, words};
+use std::ops::ControlFlow;
 
-fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let photo = specimen::demonstration()?.raster;
-    let hole = Hole::of_picture(
-        Arc::new(photo),
-        Path::new("the demonstration"),
-        Scale::read("1000 px = 1 mm")?,
-        None,
-    )?;
+fn main() -> Result<(), Error> {
+    let upload = png(&display(&specimen::demonstration()?.raster)?)?;
+    let said = Said { scales: vec!["1000 px = 1 mm".into()], ..Said::of("upload.png") };
+    let hole = Hole::of(&said.source(&|_| Ok(upload.clone()))?)?;
     let camera = Camera::demonstration()?;
-    let reference = Reference::of(&camera);
-    let known_mm = hole.diameter_uncertainty_mm();
-    let verdict = verdict(&camera, &reference, &hole.outline, known_mm, &Growth::stated())?;
-    let (own_mm, best_mm) = (hole.outline.equivalent_diameter_mm(), reference.target.diameter_mm);
-    println!("{own_mm:.3} mm across, best {best_mm:.3} mm: {:?}", verdict.action);
-    for reason in verdict.reasons {
+    let request = Request { camera, hole, hand: Hand::unknown(), again: false };
+    // Somebody who watches wants the verdict, and leaves before the light is computed.
+    let impatient = |step, _| match step {
+        Step::PointImage => ControlFlow::Break(()),
+        _ => ControlFlow::Continue(()),
+    };
+    let judged = judge(&request, Watch::new(&impatient))?;
+    println!("{}", words::verdict::heading(&judged.verdict));
+    for reason in words::verdict::reasons(&judged.verdict) {
         println!("- {reason}");
     }
+    let stopped = points(&request, &judged, Watch::new(&impatient));
+    assert!(stopped.is_err_and(|why| *why.kind() == Kind::Stopped));
+    println!("Stopped before the light.");
     Ok(())
 }

@@ -229,7 +229,7 @@ fn requests_beyond_the_model_are_refused() {
         "too large for an effective distance",
     );
     for bad in [0.0, -1e-7, 1e-14, 0.02, f64::NAN, f64::INFINITY] {
-        refused(aperture.clone().right_to(bad), "of the peak cannot be asked for");
+        refused(aperture.clone().with_tolerance(bad), "of the peak cannot be asked for");
     }
     refused(Distances::new(0.0, 80.0), "cannot be");
     refused(Distances::new(f64::NAN, 80.0), "cannot be");

@@ -56,7 +56,7 @@ for dark in (False, True):
             if browser.run("return !!document.querySelector('.stage')"):
                 browser.run("document.querySelector('.ring').focus()")
                 taken(browser, f"photo-{tail}")
-                browser.run("document.querySelector('[name=dpi]').value = '25400'; document.querySelector('.aside .press').click()")
+                browser.run("document.querySelector('[name=dpi]').value = '25400'; document.querySelector('.spot')?.click(); document.querySelector('.aside .press').click()")
         else:
             browser.keys("[name=size]", "0.35 mm\ue007")
         browser.until("document.querySelector('[data-file]')")

@@ -13,6 +13,7 @@
 //! v = ρ, and between the axis and the film where the sheet is bent only slightly (ρ > v).
 
 use crate::error::Error;
+use crate::geometry::vector::{Vector, cross, dot, length};
 use crate::geometry::{Map, Point};
 use crate::quantity::Quantity;
 
@@ -59,21 +60,11 @@ pub struct Place {
     /// On the sheet laid flat, in mm from its middle: x to the right, y up.
     pub at_mm: Point,
     /// In space, in mm from the hole.
-    pub position_mm: [f64; 3],
+    pub position_mm: Vector,
     /// The unit vectors of the sheet's x and y at this place.
-    along: [[f64; 3]; 2],
+    along: [Vector; 2],
     /// The distance of the middle of the film, in mm.
     middle_mm: f64,
-}
-
-type Vector = [f64; 3];
-
-fn dot(a: Vector, b: Vector) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
-fn cross(a: Vector, b: Vector) -> Vector {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 }
 
 impl Film {
@@ -120,8 +111,17 @@ impl Film {
         self.anywhere(distance_mm, [0.0, 0.0])
     }
 
+    /// How strongly the sheet is bent along its x and y, in 1/mm.
+    pub(super) fn bend_per_mm(&self) -> Point {
+        match self.shape {
+            Shape::Flat => [0.0, 0.0],
+            Shape::Cylinder { radius_mm, axis: Axis::Vertical } => [1.0 / radius_mm, 0.0],
+            Shape::Cylinder { radius_mm, axis: Axis::Horizontal } => [0.0, 1.0 / radius_mm],
+        }
+    }
+
     /// The place, wherever it is.
-    fn anywhere(&self, distance_mm: f64, [x, y]: Point) -> Place {
+    pub(super) fn anywhere(&self, distance_mm: f64, [x, y]: Point) -> Place {
         let bent = |s: f64, radius: f64| {
             let (sin, cos) = (s / radius).sin_cos();
             (radius * sin, distance_mm - radius + radius * cos, cos, -sin)
@@ -183,11 +183,21 @@ impl Film {
 impl Place {
     /// The distance from the hole to this place, in mm.
     pub fn distance_mm(&self) -> f64 {
-        dot(self.position_mm, self.position_mm).sqrt()
+        length(self.position_mm)
+    }
+
+    /// The distance from the hole to the middle of the film, in mm.
+    pub(super) fn middle_distance_mm(&self) -> f64 {
+        self.middle_mm
+    }
+
+    /// The unit vectors of the sheet's x and y at this place.
+    pub fn tangents(&self) -> [Vector; 2] {
+        self.along
     }
 
     /// The unit vector from the hole to this place.
-    fn ray(&self) -> Vector {
+    pub fn ray(&self) -> Vector {
         let distance = self.distance_mm();
         self.position_mm.map(|c| c / distance)
     }

@@ -11,6 +11,7 @@ mod description;
 pub mod exposure;
 mod file;
 mod film;
+mod patch;
 mod point_image;
 mod shake;
 pub mod spectrum;

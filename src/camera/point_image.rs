@@ -4,13 +4,15 @@
 //! that need not stand square to the ray; the emulsion and what moves are factors on the OTF. So every
 //! command, the picture and the verdict see the same light.
 //!
-//! Off the axis both distances are expanded to second order about the ray through the hole's middle,
-//! with the distances along that ray and the hole as it stands across it. What is dropped first is then
-//! cubic, (2π/λ) x³ sin θ cos² θ /(2R²): a coma-like phase, below 0.01 rad for good holes.
+//! PSFs take the exact path through each point of the hole to the film, which is cut into tiles where one
+//! map would not do (`patch`). OTFs and circles rest on distances expanded to second order about the ray
+//! through the hole's middle; what they drop first is cubic, (2π/λ) x³ sin θ cos² θ /(2R²), a coma-like
+//! phase below 0.01 rad for good holes, whose square is what contrast loses by it.
 
 use super::description::Camera;
 use super::exposure::{Timing, f_number};
-use super::film::Place;
+use super::film::{Film, Place};
+use super::patch::Patch;
 use super::shake::{Support, sinc};
 use crate::error::Error;
 use crate::geometry::{Map, Outline, Point, clip};
@@ -19,9 +21,10 @@ use crate::wave::{Aperture, Chords, Distances, Encircled, Grid, Light, MM_PER_NM
 use rustfft::num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
 
-/// Points across the hole from which on Fourier transforms are quicker than matrix products:
-/// measured 1.5 to 1.9 times at 270 points, 3 times at 510.
-const WIDE_FROM: usize = 256;
+/// What the map of a tile of film may drop, over the numerics' own tolerance and within bounds, as a share
+/// of the peak: it is a phase here and there and not the whole sum.
+const MAP_OVER_TOLERANCE: f64 = 1000.0;
+const LEAST_MAP: f64 = 3e-4;
 
 /// Directions over half a turn for encircled energy: the OTF repeats after it, and a lobe of order n
 /// needs more than n.
@@ -36,13 +39,17 @@ pub struct PointImage {
     pub place: Place,
     /// The share of the hole's area that the plate leaves open to the ray.
     pub open: f64,
-    /// What is open of the hole, as it stands across the ray.
+    /// What is open of the hole, in the plate.
+    hole: Outline,
+    film: Film,
+    /// The same as it lies across the ray.
     seen: Outline,
     film_to_ray: Map,
     /// Along the ray.
     distances: Distances,
     light: Light,
     tolerance: f64,
+    in_one_piece: bool,
     blur: Blur,
 }
 
@@ -102,12 +109,15 @@ impl PointImage {
 
     fn through(camera: &Camera, open: &Outline, place: Place, hole: &Outline) -> PointImage {
         PointImage {
+            hole: open.clone(),
+            film: camera.film,
             seen: open.through(place.plate_to_ray()),
             film_to_ray: place.film_to_ray(),
             open: open.area_mm2() / hole.area_mm2(),
             distances: camera.distances_along(&place),
             light: camera.light.clone(),
             tolerance: TOLERANCE,
+            in_one_piece: false,
             blur: Blur::of(camera, hole),
             place,
         }
@@ -121,8 +131,15 @@ impl PointImage {
 
     /// The same with another error of the PSF allowed, as a share of its peak: between 1e-13 and 0.01.
     #[must_use]
-    pub fn right_to(self, tolerance: f64) -> PointImage {
+    pub fn with_tolerance(self, tolerance: f64) -> PointImage {
         PointImage { tolerance: tolerance.clamp(1e-13, 0.01), ..self }
+    }
+
+    /// The same with one map all over the film about the place, and without the fall of the light there:
+    /// what every point about it becomes, as a picture takes it.
+    #[must_use]
+    pub fn in_one_piece(self) -> PointImage {
+        PointImage { in_one_piece: true, ..self }
     }
 
     /// The light.
@@ -135,11 +152,34 @@ impl PointImage {
         self.distances
     }
 
-    /// The hole, open to the ray and foreshortened, ready for diffraction on to the film.
+    /// The open hole with the exact path through each of its points to this place on the film.
     pub fn aperture(&self) -> Aperture {
-        let aperture = Aperture::aslant(&self.seen, self.film_to_ray);
-        // Within bounds, so that nothing is refused.
-        aperture.clone().right_to(self.tolerance).unwrap_or(aperture)
+        self.patch().aperture()
+    }
+
+    fn patch(&self) -> Patch<'_> {
+        Patch {
+            hole: &self.hole,
+            film: self.film,
+            place: self.place,
+            distances: self.distances,
+            tolerance: self.tolerance,
+            map_tolerance: (!self.in_one_piece)
+                .then(|| (MAP_OVER_TOLERANCE * self.tolerance).max(LEAST_MAP)),
+        }
+    }
+
+    /// What the distance between a spectrum's lines changes on this grid, as a share of the peak.
+    ///
+    /// # Errors
+    /// As [`Aperture::density_at`].
+    pub fn spectral_error(&self, grid: Grid) -> Result<f64, Error> {
+        self.patch().spectral_error(&self.light, grid)
+    }
+
+    /// What the map of the film's tiles drops on this grid, as a share of the peak: a bound.
+    pub fn map_error(&self, grid: Grid) -> f64 {
+        self.patch().map_error(&self.light, grid)
     }
 
     /// The PSF on the film about the geometrical image, with what the emulsion and the movement spread.
@@ -160,12 +200,14 @@ impl PointImage {
         )
     }
 
-    /// The mean of that PSF over square pixels, the grid's own samples in their middles.
+    /// The mean of that PSF over square pixels, the grid's own samples in their middles, as a sum over the
+    /// samples of a picture takes it: what is finer than such samples can show fades out, or it would pass
+    /// for coarser contrast.
     ///
     /// # Errors
     /// As [`PointImage::psf`].
     pub fn psf_on_pixels(&self, grid: Grid) -> Result<Psf, Error> {
-        let pixel = |f: f64| sinc(f * grid.pitch_mm());
+        let pixel = |f: f64| sinc(f * grid.pitch_mm()) * shown(f.abs() * grid.pitch_mm());
         Psf::spread(
             grid,
             self.finest_mm(),
@@ -182,12 +224,7 @@ impl PointImage {
     }
 
     fn sharp_psf(&self, grid: Grid) -> Result<Psf, Error> {
-        let aperture = self.aperture();
-        if aperture.order(&self.light, self.distances, grid.reach_mm()) < WIDE_FROM {
-            aperture.psf(&self.light, self.distances, grid)
-        } else {
-            aperture.wide_psf(&self.light, self.distances, grid)
-        }
+        self.patch().psf(&self.light, grid)
     }
 
     /// What is needed of the OTF along a direction on the film, in rad anticlockwise from its x.
@@ -240,7 +277,9 @@ impl PointImage {
 
     /// The largest phase that the model drops for this hole, in rad.
     pub fn neglected_phase_rad(&self) -> f64 {
-        let fourth = self.aperture().neglected_phase_rad(&self.light, self.distances);
+        let (low, high) = self.seen.bounds_mm();
+        let radius = (high[0] - low[0]).max(high[1] - low[1]) / 2.0;
+        let fourth = self.distances.neglected_phase_rad(radius, self.light.shortest_nm());
         fourth + self.cubic_phase_rad()
     }
 
@@ -275,6 +314,7 @@ impl PointImage {
     #[must_use]
     pub fn scaled(&self, factor: f64) -> PointImage {
         PointImage {
+            hole: self.hole.scaled(factor),
             seen: self.seen.scaled(factor),
             blur: self.blur.scaled(factor),
             ..self.clone()
@@ -285,6 +325,15 @@ impl PointImage {
     pub fn blur(&self) -> &Blur {
         &self.blur
     }
+}
+
+/// How much of a wave of so many cycles a pixel is kept: all up to 0.45, nothing from 0.75 on, which would
+/// come back as 0.25. In between it falls as a squared cosine, gently enough not to ring.
+fn shown(cycles: f64) -> f64 {
+    const WHOLE: f64 = 0.45;
+    const NONE: f64 = 0.75;
+    let beyond = ((cycles - WHOLE) / (NONE - WHOLE)).clamp(0.0, 1.0);
+    (beyond * PI / 2.0).cos().powi(2)
 }
 
 /// The hole cut along one direction on the film.

@@ -7,11 +7,13 @@ use crate::error::Error;
 use crate::files;
 use crate::hole::Hole;
 use crate::picture::film_pixels;
+use crate::quantity::Quantity;
 use crate::record::{self, Record};
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
 use crate::task::log;
-use crate::verdict::growth::Growth;
+use crate::verdict::hand::Hand;
+use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
 use crate::words::terminal::wrapped;
 use crate::words::{self, plates};
@@ -42,6 +44,9 @@ pub(super) struct Words {
     /// Name of the hole in the log
     #[arg(long, value_name = "NAME", requires = "log")]
     name: Option<String>,
+    /// What the last pass aimed at, as in "0.27 mm", where that is not what was advised
+    #[arg(long, value_name = "LENGTH", requires = "log")]
+    aim: Option<String>,
     /// Folder to write into
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
     out: PathBuf,
@@ -61,8 +66,9 @@ impl Words {
         let (camera, hole) = self.bench.open()?;
         let logging = self.log.as_deref().map(|path| self.logging(path, &camera, &hole));
         let logging = logging.transpose()?;
-        let growth = logging.as_ref().map_or_else(Growth::stated, |logging| logging.growth);
-        let request = appraise::Request { camera, hole, growth };
+        let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
+        let again = logging.as_ref().is_some_and(Logging::is_measured_again);
+        let request = appraise::Request { camera, hole, hand, again };
         let (columns, rows) = film_pixels(&request.camera, LONGEST);
         let progress = Progress::of(STEPS);
         let hear = |step, done| progress.hear(step, done);
@@ -88,7 +94,7 @@ impl Words {
         drop(progress);
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
         if self.json {
-            output.json(&answer)?;
+            output.json(&words::appraise::document(&answer))?;
         } else {
             let mut text = if self.bench.hole.demo {
                 format!("{}\n\n", words::appraise::INVENTED)
@@ -113,9 +119,9 @@ impl Words {
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
         let camera = self.bench.camera.open()?;
         let holes = self.bench.hole.open_each()?;
-        let answer = appraise::compare(&camera, &holes, &Growth::stated(), Watch::nobody())?;
+        let answer = appraise::compare(&camera, &holes, &Hand::unknown(), Watch::nobody())?;
         if self.json {
-            return output.json(&answer);
+            return output.json(&words::comparison::document(&answer));
         }
         output.say(&format!("{}{}", self.bench.hole.invented(), words::comparison::text(&answer)))
     }
@@ -130,11 +136,16 @@ impl Words {
         let (mm, known_mm) =
             (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
         let name = match &self.name {
-            Some(name) => Record::name_given(name)?,
+            Some(name) => {
+                record.name_given(name, (&camera.name, best_disc(camera).0), mm, known_mm)?
+            }
             None => record.name_of_unnamed(&camera.name, mm, known_mm)?,
         };
-        let growth = log::growth(&record, &name, mm, known_mm);
-        Ok(Logging { path, record, name, growth })
+        let told_mm = self.aim.as_deref().map(|words| Quantity::Length.read_positive(words));
+        let told_mm = told_mm.transpose()?;
+        let hand = log::hand(&record, &name, (mm, known_mm), told_mm);
+        let aim_mm = told_mm.or_else(|| record.last_of(&name).and_then(|last| last.next_aim_mm));
+        Ok(Logging { path, record, name, hand, aim_mm })
     }
 }
 
@@ -143,12 +154,19 @@ struct Logging<'a> {
     path: &'a Path,
     record: Record,
     name: String,
-    growth: Growth,
+    hand: Hand,
+    /// What the pass before this measurement aimed at.
+    aim_mm: Option<f64>,
 }
 
 impl Logging<'_> {
+    fn is_measured_again(&self) -> bool {
+        self.record.is_measured_again(&self.name)
+    }
+
     fn add(&self, answer: &Answer) -> Result<(), Error> {
-        record::append(self.path, &log::entry(&answer.judged, self.name.clone(), SystemTime::now()))
+        let name = self.name.clone();
+        record::append(self.path, &log::entry(&answer.judged, name, self.aim_mm, SystemTime::now()))
     }
 
     fn in_words(&self) -> String {
@@ -209,7 +227,7 @@ impl Plates {
         let others = [
             ("psf.png", self.psf),
             ("preview.png", self.picture),
-            ("appraisal.json", json_text(answer)?.into_bytes()),
+            ("appraisal.json", json_text(&words::appraise::document(answer))?.into_bytes()),
         ];
         Ok(outline.into_iter().chain(others).collect())
     }

@@ -28,6 +28,9 @@ pub(super) struct Words {
     /// Write the outline in mm, as a table (.csv) or a drawing (.svg)
     #[arg(long, value_name = "FILE")]
     outline: Option<PathBuf>,
+    /// With --every: write the holes as a table (.csv), a line each
+    #[arg(long, value_name = "FILE.csv", requires = "every")]
+    table: Option<PathBuf>,
     /// Draw the traced outline over the photo; with --every, all of them
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
@@ -77,6 +80,9 @@ impl Words {
         let sheet =
             self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run_every(&sheet, camera);
+        if let Some(path) = &self.table {
+            files::write(path, words::sheet::csv(&answer).as_bytes())?;
+        }
         if let Some(path) = &self.out {
             files::write(path, &plates::sheet(&sheet, &answer)?)?;
         }

@@ -3,10 +3,12 @@
 use super::output::Output;
 use crate::error::Error;
 use crate::files;
+use crate::record;
 use crate::task::log;
 use crate::words::terminal::wrapped;
 use crate::words::{self, plates};
 use std::path::PathBuf;
+use std::time::SystemTime;
 
 /// Tells the history of a hole in a bench log, and how much your passes widen
 #[derive(clap::Args)]
@@ -23,6 +25,9 @@ pub(super) struct Words {
     /// Which camera, by its name in the log, if the hole was in several
     #[arg(long, value_name = "NAME")]
     camera: Option<String>,
+    /// Take back the last line: a further line revokes it, and nothing is rewritten
+    #[arg(long, conflicts_with_all = ["hole", "camera", "out"])]
+    revoke: bool,
     /// Draw the diameter after each pass
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
@@ -34,6 +39,16 @@ pub(super) struct Words {
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let record = files::log(&self.file)?;
+        if self.revoke {
+            let Some(last) = record.entries.last() else {
+                return Err(Error::not_there(
+                    "the log holds no entry to take back",
+                    "name another log",
+                ));
+            };
+            record::revoke_last(&self.file, SystemTime::now())?;
+            return output.say(&format!("{}\n", words::log::taken_back(last)));
+        }
         // In JSON they are in the document; told before what may go wrong for want of those lines.
         if !self.json {
             for skipped in &record.skipped {

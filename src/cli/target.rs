@@ -33,8 +33,10 @@ pub(super) struct Words {
 /// What is to be best.
 #[derive(Clone, Copy, ValueEnum)]
 enum CriterionWord {
-    /// What an eye sees in the print, over the sheet
+    /// What an eye can tell of the print, over the sheet
     Eye,
+    /// The MTF weighted as in IEEE 1858, over the sheet
+    Acutance,
     /// The line pairs per mm at which the MTF falls to 20 %, mid film
     Resolution,
     /// The circle that holds 80 % of the light of a point, mid film
@@ -48,6 +50,7 @@ impl Words {
         let camera = self.camera.open()?;
         let criterion = match self.criterion {
             CriterionWord::Eye => Criterion::Eye,
+            CriterionWord::Acutance => Criterion::Acutance,
             CriterionWord::Resolution => Criterion::Resolution,
             CriterionWord::Encircled => Criterion::EncircledEnergy,
             CriterionWord::Peak => Criterion::Peak,

@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::files;
 use crate::geometry::Point;
 use crate::hole::{Hole, Said, Scale, Sheet, SheetHole, read_place, read_reading, specimen};
-use crate::picture::{Backdrop, Scene, View, fitted};
+use crate::picture::{Backdrop, Scene, View};
 use crate::quantity::Quantity;
 use crate::raster::{Raster, Transfer};
 use crate::task::appraise::Candidate;
@@ -252,10 +252,10 @@ impl SceneWords {
         });
         let view = View::of(camera, backdrop, columns, rows)?;
         let (wide, high) = view.scene_pixels();
-        view.image(match self.scene.as_deref().unwrap_or("landscape") {
+        view.image(&match self.scene.as_deref().unwrap_or("landscape") {
             "chart" => Scene::Chart.drawn(wide, high)?,
             "landscape" => Scene::Landscape.drawn(wide, high)?,
-            path => fitted(&files::picture(Path::new(path), Transfer::ByFile)?.raster, wide, high)?,
+            path => files::picture(Path::new(path), Transfer::ByFile)?.raster,
         })
     }
 }

@@ -31,7 +31,7 @@ impl Detail {
         let (columns, rows) = film_pixels(camera, PIXELS);
         let view = View::of(camera, None, columns, rows)?;
         let (wide, high) = view.scene_pixels();
-        let scene = view.image(Scene::Landscape.drawn(wide, high)?)?;
+        let scene = view.image(&Scene::Landscape.drawn(wide, high)?)?;
         let [left, top, width, height] = DETAIL;
         let span = |from: f64, length: f64, pixels: usize| {
             let at = |share: f64| ((share * pixels as f64).round() as usize).min(pixels);

@@ -123,7 +123,10 @@ fn movement(camera: &Camera, time_s: f64) -> String {
         words.push(format!("it sways by {}", length(sway.amplitude_mm)));
     }
     if support.walk_mm2_per_s > 0.0 {
-        words.push(format!("it wanders by {}", length((support.walk_mm2_per_s * time_s).sqrt())));
+        words.push(format!(
+            "it wanders by {}",
+            length((2.0 * support.walk_mm2_per_s * time_s).sqrt())
+        ));
     }
     words.join(", ")
 }

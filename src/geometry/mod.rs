@@ -5,6 +5,7 @@
 //! - [`clip`]: what a plate of some thickness leaves open at an angle.
 //! - [`feret`]: convex hull, and the largest and smallest distance between parallel tangents.
 //! - [`reference_circles`]: least-squares, minimum-zone, inscribed and circumscribed circle.
+//! - [`vector`]: products of vectors in space.
 //!
 //! Axes: x to the right, y up, looking from the film out to the scene. Nothing here knows of light.
 
@@ -20,6 +21,7 @@ mod outline;
 pub mod reference_circles;
 pub mod shapes;
 mod validity;
+pub mod vector;
 
 pub(crate) use linear::solve;
 pub use map::Map;

@@ -69,6 +69,9 @@ pub struct Sizes {
     pub burrs: Vec<Burr>,
     /// Detached specks of metal inside the opening, largest first.
     pub debris: Vec<Speck>,
+    /// Whether the rim was seen; otherwise all that belongs to it is that of an assumed disc.
+    #[serde(skip)]
+    pub rim_seen: bool,
 }
 
 impl Sizes {
@@ -125,6 +128,7 @@ impl Sizes {
             centroid_px,
             burrs: described(&rim, &departures, known),
             debris: debris(outline),
+            rim_seen: true,
         }
     }
 

@@ -31,8 +31,19 @@ pub struct Hole {
     pub picture: Option<Picture>,
     /// What each of several photos said; none of a single one.
     pub photos: Vec<PhotoSize>,
+    /// Whether it was a count or a size, of which nobody saw the rim; none of a traced hole.
+    pub stated: Option<Stated>,
     /// What to bear in mind.
     pub warnings: Vec<String>,
+}
+
+/// How a size is known where no rim was seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stated {
+    /// A count under the loupe.
+    Count,
+    /// A size that somebody states.
+    Size,
 }
 
 /// A photo with the hole traced in it.
@@ -66,14 +77,23 @@ impl Hole {
     /// outside 0.005 mm to 20 mm.
     pub fn of(source: &Source) -> Result<Hole, Error> {
         let hole = match source {
-            Source::Diameter(size) | Source::Count(size) => Hole::of_size(size)?,
+            Source::Diameter(size) => Hole::of_size(size, Stated::Size)?,
+            Source::Count(size) => Hole::of_size(size, Stated::Count)?,
             Source::Outline(outline) => Hole {
                 outline: outline.clone(),
                 size_uncertainty: SizeUncertainty::default(),
                 picture: None,
                 photos: Vec::new(),
+                stated: None,
                 warnings: vec!["The outline file states no uncertainty; none is added.".into()],
             },
+            Source::Scan(scan) => {
+                return Err(Error::limit(
+                    "has too many pixels to look for one hole in",
+                    "cut out the part with the hole (up to 120 million pixels), or measure every hole of it",
+                )
+                .in_file(&scan.name));
+            }
             Source::Photos { photos, one_scale } => match &photos[..] {
                 [photo] => Hole::of_photo(photo)?,
                 photos => {
@@ -94,15 +114,14 @@ impl Hole {
             .map_err(|why| why.in_file(&photo.name))
     }
 
-    fn of_size(size: &Size) -> Result<Hole, Error> {
+    fn of_size(size: &Size, stated: Stated) -> Result<Hole, Error> {
         Ok(Hole {
             outline: shapes::disc(size.diameter_mm)?,
             size_uncertainty: size.uncertainty,
             picture: None,
             photos: Vec::new(),
-            warnings: vec![
-                "A size alone says nothing of the form: a perfect disc is assumed.".into(),
-            ],
+            stated: Some(stated),
+            warnings: vec!["The rim was not looked at: a round, clean hole is assumed.".into()],
         })
     }
 
@@ -136,9 +155,15 @@ impl Hole {
                 blur_mm: traced.blur_px * scale.mean_mm_per_px(),
             },
             photos: Vec::new(),
+            stated: None,
             warnings: [&traced.warnings[..], &scale.warnings].concat(),
             picture: Some(Picture { raster, traced, scale }),
         })
+    }
+
+    /// Whether the rim was looked at: not by a count or a size.
+    pub fn is_rim_seen(&self) -> bool {
+        self.stated.is_none()
     }
 
     /// The expanded uncertainty (k = 2) of its equivalent diameter, in mm.

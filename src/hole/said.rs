@@ -1,12 +1,13 @@
 //! The words that name a hole, and what they mean: the one place where words become a [`Source`].
 
 use super::outline_file::{self, Form};
-use super::scale::{Scale, ScaleSource};
-use super::source::{Photo, Source};
+use super::scale::{Scale, ScaleSource, no_scale};
+use super::source::{Photo, SheetScan, Source};
 use crate::error::{Error, Wanted};
 use crate::quantity::number_of;
-use crate::raster::{Transfer, decoded, is_picture_name, not_read, unread_by_name};
+use crate::raster::{Scan, Transfer, decoded, is_picture_name, not_read, unread_by_name};
 use std::path::Path;
+use std::sync::Arc;
 
 /// Brings the bytes of a file by its name: from a disk, from what was uploaded, or not at all.
 pub type Files<'a> = dyn Fn(&str) -> Result<Vec<u8>, Error> + 'a;
@@ -66,21 +67,28 @@ impl Said {
     }
 
     fn photos(&self, files: &Files<'_>) -> Result<Source, Error> {
-        let photo = |(index, name): (usize, &String)| {
+        let bytes_of = |name: &String| files(name.trim()).map_err(|why| why.in_file(name.trim()));
+        let mut all = self.holes.iter().map(bytes_of).collect::<Result<Vec<_>, Error>>()?;
+        if let ([name], [bytes]) = (&self.holes[..], &mut all[..])
+            && Scan::is_needed(bytes)
+        {
+            let name = name.trim();
+            let scale = self.scale_of(0)?.ok_or_else(|| no_scale().in_file(name))?;
+            let scan =
+                Scan::of(std::mem::take(bytes), self.transfer).map_err(|why| why.in_file(name))?;
+            return Ok(Source::Scan(SheetScan { name: name.into(), scan: Arc::new(scan), scale }));
+        }
+        let photo = |(index, (name, bytes)): (usize, (&String, Vec<u8>))| {
             let name = name.trim();
             let scale = self.scale_of(index)?;
             // Opened before a scale is asked for: a wrong name is the more useful news.
-            let picture = files(name)
-                .and_then(|bytes| {
-                    let picture = decoded(&bytes, self.transfer);
-                    // Where the bytes say nothing, the name may say what they are.
-                    picture.map_err(|why| unread_by_name(name).map_or(why, not_read))
-                })
-                .map_err(|why| why.in_file(name))?;
+            // Where the bytes say nothing, the name may say what they are.
+            let picture = decoded(&bytes, self.transfer)
+                .map_err(|why| unread_by_name(name).map_or(why, not_read).in_file(name))?;
             Photo::of(name, picture, scale, self.at(index))
         };
         Ok(Source::Photos {
-            photos: self.holes.iter().enumerate().map(photo).collect::<Result<_, _>>()?,
+            photos: self.holes.iter().zip(all).enumerate().map(photo).collect::<Result<_, _>>()?,
             one_scale: self.scales.len() < 2,
         })
     }

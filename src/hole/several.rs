@@ -66,6 +66,7 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
     Ok(Hole {
         outline: best.outline.scaled(mean / size.equivalent_diameter_mm),
         size_uncertainty,
+        stated: None,
         warnings,
         photos,
         picture: best.picture,
@@ -124,6 +125,7 @@ mod tests {
             size_uncertainty: SizeUncertainty { relative, edge_mm, ..SizeUncertainty::default() },
             picture: None,
             photos: Vec::new(),
+            stated: None,
             warnings: Vec::new(),
         };
         (format!("{diameter_mm}.png"), hole)

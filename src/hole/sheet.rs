@@ -2,8 +2,8 @@
 
 use super::hole::{Hole, plausible};
 use super::scale::Scale;
-use super::source::Source;
-use super::trace::trace_every;
+use super::source::{SheetScan, Source};
+use super::trace::{TracedScan, TracedSheet, trace_every, trace_scan};
 use crate::error::{Error, Wanted};
 use crate::raster::Raster;
 use std::path::Path;
@@ -12,8 +12,10 @@ use std::sync::Arc;
 /// The holes of a picture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
-    /// The picture, in linear light.
+    /// The picture, in linear light; of a scan too large to hold, made smaller.
     pub raster: Arc<Raster>,
+    /// Pixels of the picture to a side of one in `raster`: 1 but for a scan too large to hold.
+    pub reduced_by: usize,
     /// Its scale.
     pub scale: Scale,
     /// In the order one reads.
@@ -38,6 +40,9 @@ impl Sheet {
     /// A fault when the source is not one photo without a place in it, and when the photo shows no hole.
     pub fn of(source: &Source) -> Result<Sheet, Error> {
         let photo = match source {
+            Source::Scan(scan) => {
+                return Sheet::of_scan(scan).map_err(|why| why.in_file(&scan.name));
+            }
             Source::Photos { photos, .. } if photos.len() == 1 => {
                 photos.iter().find(|photo| photo.place_px.is_none())
             }
@@ -58,6 +63,21 @@ impl Sheet {
     /// [`Error::File`] when it shows no hole.
     pub fn of_picture(raster: Arc<Raster>, name: &Path, scale: Scale) -> Result<Sheet, Error> {
         let traced = trace_every(&raster, name)?;
+        Ok(Sheet::of_traced(raster, 1, traced, scale))
+    }
+
+    fn of_scan(scan: &SheetScan) -> Result<Sheet, Error> {
+        let TracedScan { sheet, reduced, side } = trace_scan(&scan.scan, Path::new(&scan.name))?;
+        let scale = scan.scale(&reduced, side)?;
+        Ok(Sheet::of_traced(Arc::new(reduced), side, sheet, scale))
+    }
+
+    fn of_traced(
+        raster: Arc<Raster>,
+        reduced_by: usize,
+        traced: TracedSheet,
+        scale: Scale,
+    ) -> Sheet {
         // What is to be said of the scale is said once, of the sheet.
         let bare = Scale { warnings: Vec::new(), ..scale.clone() };
         let measured = |traced| {
@@ -71,6 +91,6 @@ impl Sheet {
             .map(|(place_px, traced)| SheetHole { place_px, hole: traced.and_then(measured) })
             .collect();
         let warnings = [traced.warnings, scale.warnings.clone()].concat();
-        Ok(Sheet { holes, warnings, raster, scale })
+        Sheet { holes, warnings, raster, reduced_by, scale }
     }
 }

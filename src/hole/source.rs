@@ -6,7 +6,7 @@ use super::graduation::{contradiction, scale_of_graduation};
 use super::scale::{Scale, ScaleSource, no_scale};
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
-use crate::raster::{Decoded, Raster, Resolution};
+use crate::raster::{Decoded, Raster, Resolution, Scan};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -26,6 +26,19 @@ pub enum Source {
         /// Whether one scale was given for all of them, so that its error is common to all.
         one_scale: bool,
     },
+    /// A scan of a whole sheet, too large to be opened at once.
+    Scan(SheetScan),
+}
+
+/// A scan of a sheet of holes, read in strips.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetScan {
+    /// What it is called in messages.
+    pub name: String,
+    /// The scan.
+    pub scan: Arc<Scan>,
+    /// Where its scale comes from.
+    pub scale: ScaleSource,
 }
 
 /// A diameter, and how well it is known.
@@ -73,6 +86,23 @@ impl Source {
         }
         let (diameter_mm, uncertainty) = read_size(words)?;
         Ok(Source::Diameter(Size { diameter_mm, uncertainty }))
+    }
+}
+
+impl SheetScan {
+    /// The scale of the scan, which was made smaller by `side` for a look at the whole, in its own pixels.
+    ///
+    /// # Errors
+    /// As [`Photo::scale`].
+    pub(super) fn scale(&self, reduced: &Raster, side: usize) -> Result<Scale, Error> {
+        match &self.scale {
+            ScaleSource::Stated(scale) => Ok(scale.clone()),
+            ScaleSource::Resolution => Scale::of_resolution_stated(self.scan.resolution().as_ref()),
+            ScaleSource::Graduation { spacing_mm } => {
+                let scale = scale_of_graduation(reduced, *spacing_mm, Path::new(&self.name))?;
+                Ok(Scale { mm_per_px: scale.mm_per_px.map(|mm| mm / side as f64), ..scale })
+            }
+        }
     }
 }
 

@@ -7,7 +7,7 @@ use super::shell::{self, Job};
 use crate::error::{Error, Kind};
 use crate::files;
 use crate::quantity::write_length_within;
-use crate::record::{self, Entry};
+use crate::record::{self, Entry, Record};
 use crate::task::log::{self, Answer};
 use crate::words;
 use axum::extract::{Query, State};
@@ -106,7 +106,7 @@ fn history(answer: &Answer) -> Markup {
         @if let Some(last) = last {
             p.lead { (write_length_within(last.diameter_mm, last.diameter_uncertainty_mm)) "; the best is " (crate::quantity::Quantity::Length.write(best)) "." }
         }
-        p.quiet { (sentence(&answer.growth.in_words())) }
+        p.quiet { (sentence(&words::verdict::hand(&answer.growth))) }
         ol.passes {
             @for entry in &answer.history {
                 li {
@@ -143,8 +143,11 @@ pub(super) async fn add(State(bench): State<Arc<Bench>>, form: Received) -> Resp
     let added = tokio::task::spawn_blocking(move || {
         let mut entry: Entry = serde_json::from_str(form.text("entry"))
             .map_err(|_| Error::damaged("this is not an appraisal", "appraise the hole again"))?;
-        entry.hole =
-            record::Record::name_given(form.text("name")).map_err(|why| why.in_field("name"))?;
+        let record = if path.exists() { files::log(&path)? } else { Record::default() };
+        let best = (entry.camera.as_str(), entry.target_mm);
+        let (mm, known_mm) = (entry.diameter_mm, entry.diameter_uncertainty_mm);
+        let name = record.name_given(form.text("name"), best, mm, known_mm);
+        entry.hole = name.map_err(|why| why.in_field("name"))?;
         entry.time = SystemTime::now();
         record::append(&path, &entry)
     });

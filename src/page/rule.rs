@@ -5,6 +5,7 @@
 
 use crate::quantity::significant;
 use crate::verdict::target::Target;
+use crate::words;
 use maud::{Markup, html};
 
 /// The largest loss that the steps show, in jnd.
@@ -127,16 +128,6 @@ pub(super) fn rule(target: &Target, mark: Option<Mark>, handle: bool) -> Markup 
     }
 }
 
-/// What a loss in jnd is to an eye.
-pub(super) fn in_words(jnd: f64) -> &'static str {
-    match jnd {
-        j if j < 1.0 => "no eye can tell",
-        j if j < 3.0 => "visible only side by side",
-        j if j < 10.0 => "plain to see",
-        _ => "another class",
-    }
-}
-
 /// A loss on its scale, square-rooted so that small steps are seen.
 pub(super) fn steps(jnd: f64, doubt: f64) -> Markup {
     let at = |jnd: f64| 100.0 * (jnd.clamp(0.0, MOST_JND) / MOST_JND).sqrt();
@@ -149,11 +140,12 @@ pub(super) fn steps(jnd: f64, doubt: f64) -> Markup {
     ];
     html! {
         div.steps {
-            svg role="img" aria-label=(format!("{jnd:.1} jnd lost: {}.", in_words(jnd))) {
+            svg role="img" aria-label=(format!("{jnd:.1} jnd lost: {}.", words::verdict::loss(jnd))) {
                 @for (from, to, high, number, words) in bars {
                     rect x=(percent(at(from) + 0.15)) y=(48 - high) width=(percent(at(to) - at(from) - 0.3)) height=(high) {}
                     text.n x=(percent(at(from))) y="66" { (number) }
-                    text x=(percent((at(from) + at(to)) / 2.0)) y="86" text-anchor="middle" { (words) }
+                    text x=(percent(if to < MOST_JND { (at(from) + at(to)) / 2.0 } else { 100.0 })) y="86"
+                        text-anchor=(if to < MOST_JND { "middle" } else { "end" }) { (words) }
                 }
                 @if doubt > 0.0 {
                     rect.doubt x=(percent(at(jnd - doubt))) y="6" width=(percent(at(jnd + doubt) - at(jnd - doubt))) height="42" {}

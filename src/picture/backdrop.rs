@@ -3,9 +3,10 @@
 //! The scene is a picture on a backdrop: flat, as a wall square to the axis, or round, as a wide
 //! distant landscape is, bent about the hole so that equal angles are equal widths. Along the bend of
 //! the film each column looks in one direction; within a column the picture is only drawn larger or
-//! smaller. So the image is two passes of averages, along the rows and then down each column.
+//! smaller. So the image is two passes of exact coverage (`coverage`), along the rows and then down each
+//! column.
 
-use super::scene::Window;
+use super::coverage::{Edge, Running};
 use crate::camera::{Axis, Camera, Shape};
 use crate::error::Error;
 use crate::raster::Raster;
@@ -30,6 +31,8 @@ const MOST_PIXELS: f64 = 40e6;
 /// How much farther up and down than in the middle the backdrop reaches at most, for films that see
 /// much at their ends. Beyond, it is its own mirror image.
 const TALLEST: f64 = 2.0;
+/// Lines that are written together, so that whole lines of the cache are filled.
+const ROWS_TOGETHER: usize = 32;
 
 /// The film of a camera in pixels, and what each of them sees of a backdrop.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,10 +44,8 @@ pub struct View {
     turned: bool,
     /// Nothing is bent: the scene is the image.
     plain: bool,
-    /// For each pixel along the bend the scene's coordinate, rising, in units of the distance.
-    along: Vec<f64>,
-    /// The scene's width that each of them sees.
-    width: Vec<f64>,
+    /// The scene's coordinate at each edge between pixels along the bend, rising, in units of the distance.
+    edges: Vec<f64>,
     /// The scene's height to a mm on the film, at each of them.
     rise_per_mm: Vec<f64>,
     pixel_mm: f64,
@@ -91,14 +92,12 @@ impl View {
             .map(|i| looks((i as f64 / long as f64 - 0.5) * length_mm))
             .collect::<Result<Vec<_>, _>>()?;
         let pairs = || edges.windows(2).map(|two| (two[0], two[1]));
-        let along: Vec<f64> = pairs().map(|(a, b)| (a.0 + b.0) / 2.0).collect();
-        let width: Vec<f64> = pairs().map(|(a, b)| b.0 - a.0).collect();
         let rise_per_mm: Vec<f64> = pairs().map(|(a, b)| (a.1 + b.1) / 2.0).collect();
         let in_the_middle = 1.0 / camera.distances.film_mm();
         let steepest = rise_per_mm.iter().copied().fold(in_the_middle, f64::max);
         let half = [edges[long].0, height_mm / 2.0 * steepest.min(TALLEST * in_the_middle)];
         let gentlest = rise_per_mm.iter().copied().fold(in_the_middle, f64::min);
-        let finest = width.iter().copied().fold(pixel_mm * gentlest, f64::min);
+        let finest = pairs().map(|(a, b)| b.0 - a.0).fold(pixel_mm * gentlest, f64::min);
         let scene_pixel = finest
             .max(2.0 * half[0].max(half[1]) / MOST_ALONG)
             .max((4.0 * half[0] * half[1] / MOST_PIXELS).sqrt());
@@ -109,8 +108,7 @@ impl View {
             backdrop,
             turned,
             plain,
-            along,
-            width,
+            edges: edges.into_iter().map(|edge| edge.0).collect(),
             rise_per_mm,
             pixel_mm,
             half,
@@ -133,30 +131,26 @@ impl View {
         if self.turned { (across, along) } else { (along, across) }
     }
 
-    /// The perfect image of a scene of [`View::scene_pixels`]: upright, on the sheet laid flat.
+    /// The perfect image of a scene, upright, on the sheet laid flat, in three channels. A scene of
+    /// [`View::scene_pixels`] fills the view; any other is cropped about its centre to the view's shape.
+    /// Each pixel sees the mean of what falls on it.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the scene has another size.
-    pub fn image(&self, scene: Raster) -> Result<Raster, Error> {
-        let (columns, rows) = self.scene_pixels();
-        if (scene.columns(), scene.rows()) != (columns, rows) {
-            return Err(Error::limit(
-                format!(
-                    "a scene of {} x {} pixels does not fill a view of {columns} x {rows}",
-                    scene.columns(),
-                    scene.rows()
-                ),
-                "bring it to that size first",
-            ));
-        }
-        if self.plain {
-            return Ok(scene);
-        }
+    /// [`Error::Limit`] when the scene has no pixels.
+    pub fn image(&self, scene: &Raster) -> Result<Raster, Error> {
         let channels = scene.linear.dim().0;
-        let mut linear = Array3::zeros((channels, self.rows, self.columns));
-        for (light, mut image) in
-            scene.linear.axis_iter(Dimension(0)).zip(linear.axis_iter_mut(Dimension(0)))
+        if scene.linear.is_empty() {
+            return Err(Error::limit("the scene has no pixels", "give it at least one each way"));
+        }
+        if self.plain
+            && (scene.columns(), scene.rows()) == (self.columns, self.rows)
+            && channels == 3
         {
+            return Ok(scene.clone());
+        }
+        let mut linear = Array3::zeros((3, self.rows, self.columns));
+        for (channel, mut image) in linear.axis_iter_mut(Dimension(0)).enumerate() {
+            let light = scene.linear.index_axis(Dimension(0), channel.min(channels - 1));
             if self.turned {
                 image.assign(&self.laid(&light.t()).t());
             } else {
@@ -168,52 +162,62 @@ impl View {
 
     /// One channel of the scene, the bend along its rows.
     fn laid(&self, scene: &ArrayView2<f32>) -> Array2<f32> {
-        let scene = scene.as_standard_layout();
         let (high, wide) = scene.dim();
-        let long = self.along.len();
+        let long = self.rise_per_mm.len();
         let across = if self.turned { self.columns } else { self.rows };
-        let unit = |extent: f64, samples: usize| 2.0 * extent / samples as f64;
-        let (unit_along, unit_up) = (unit(self.half[0], wide), unit(self.half[1], high));
-        let windows: Vec<Window> = (0..long)
-            .map(|i| {
-                let middle = (self.along[i] + self.half[0]) / unit_along;
-                Window::about(middle, self.width[i] / unit_along, wide)
-            })
-            .collect();
-        let mut narrowed = Array2::zeros((high, long));
+        // Samples of the scene to a unit of its coordinates: the side that runs out first decides.
+        let unit = (wide as f64 / (2.0 * self.half[0])).min(high as f64 / (2.0 * self.half[1]));
+        let edges: Vec<Edge> =
+            self.edges.iter().map(|at| Edge::at(wide as f64 / 2.0 + at * unit, wide)).collect();
+        let widths = self.edges.windows(2).map(|two| 1.0 / ((two[1] - two[0]) * unit));
+        let per_width: Vec<f64> = widths.collect();
+        // Upright from here on: (pixel along the bend, row of the scene).
+        let mut narrowed = Array2::<f32>::zeros((long, high));
         narrowed
-            .axis_iter_mut(Dimension(0))
+            .axis_chunks_iter_mut(Dimension(1), ROWS_TOGETHER)
             .into_par_iter()
-            .zip(scene.axis_iter(Dimension(0)))
-            .for_each(|(mut to, from)| {
-                if let Some(from) = from.as_slice() {
-                    to.iter_mut()
-                        .zip(&windows)
-                        .for_each(|(light, window)| *light = window.of(from));
-                }
-            });
+            .zip(scene.axis_chunks_iter(Dimension(0), ROWS_TOGETHER))
+            .for_each_init(
+                || Running::of_length(wide),
+                |running, (mut to, from)| {
+                    for (row, line) in from.rows().into_iter().enumerate() {
+                        running.take(line.iter().copied());
+                        let mut before = running.at(&edges[0]);
+                        for (pixel, edge) in edges[1..].iter().enumerate() {
+                            let here = running.at(edge);
+                            to[[pixel, row]] = ((here - before) * per_width[pixel]).max(0.0) as f32;
+                            before = here;
+                        }
+                    }
+                },
+            );
         let mut image = Array2::zeros((across, long));
-        image.axis_iter_mut(Dimension(0)).into_par_iter().enumerate().for_each(|(row, mut to)| {
-            let place_mm = (row as f64 + 0.5 - across as f64 / 2.0) * self.pixel_mm;
-            for (column, light) in to.iter_mut().enumerate() {
-                let step = self.rise_per_mm[column] / unit_up;
-                let middle = mirrored(high as f64 / 2.0 + place_mm * step, high as f64);
-                let window = Window::about(middle, self.pixel_mm * step, high);
-                *light = window
-                    .weights()
-                    .enumerate()
-                    .map(|(i, weight)| weight * narrowed[[window.first + i, column]])
-                    .sum();
-            }
-        });
+        image
+            .axis_chunks_iter_mut(Dimension(1), ROWS_TOGETHER)
+            .into_par_iter()
+            .enumerate()
+            .for_each_init(
+                || Running::of_length(high),
+                |running, (chunk, mut to)| {
+                    for (i, mut column) in to.columns_mut().into_iter().enumerate() {
+                        let pixel = chunk * ROWS_TOGETHER + i;
+                        running.take(narrowed.row(pixel).iter().copied());
+                        let step = self.pixel_mm * self.rise_per_mm[pixel] * unit;
+                        let edge = |row: usize| {
+                            let steps = row as f64 - across as f64 / 2.0;
+                            running.at(&Edge::at(high as f64 / 2.0 + steps * step, high))
+                        };
+                        let mut before = edge(0);
+                        for (row, light) in column.iter_mut().enumerate() {
+                            let here = edge(row + 1);
+                            *light = ((here - before) / step).max(0.0) as f32;
+                            before = here;
+                        }
+                    }
+                },
+            );
         image
     }
-}
-
-/// A place beyond an end as the mirror there shows it.
-fn mirrored(place: f64, length: f64) -> f64 {
-    let inside = place.rem_euclid(2.0 * length);
-    inside.min(2.0 * length - inside)
 }
 
 #[cfg(test)]
@@ -253,8 +257,8 @@ mod tests {
             // 57 degrees to each side: 200 mm of arc.
             let camera = camera(TUBE, 200.0, 20.0);
             let view = View::of(&camera, Some(backdrop), 400, 40).unwrap();
-            let along = view.image(ramp(&view, false)).unwrap();
-            let up = view.image(ramp(&view, true)).unwrap();
+            let along = view.image(&ramp(&view, false)).unwrap();
+            let up = view.image(&ramp(&view, true)).unwrap();
             for (row, column) in [(20, 5), (3, 200), (35, 320), (10, 390)] {
                 let theta: f64 = ((column as f64 + 0.5) / 400.0 - 0.5) * 2.0;
                 let y = (row as f64 + 0.5 - 20.0) * 0.5;
@@ -285,8 +289,8 @@ mod tests {
         let scene =
             Array3::from_shape_fn((1, rows, columns), |(_, r, c)| ((r * 7 + c * 3) % 11) as f32);
         let turned = scene.view().permuted_axes([0, 2, 1]).as_standard_layout().into_owned();
-        let one = a.image(Raster { linear: scene }).unwrap();
-        let other = b.image(Raster { linear: turned }).unwrap();
+        let one = a.image(&Raster { linear: scene }).unwrap();
+        let other = b.image(&Raster { linear: turned }).unwrap();
         assert_eq!(one.linear, other.linear.permuted_axes([0, 2, 1]));
     }
 
@@ -299,8 +303,8 @@ mod tests {
         assert_eq!(view.backdrop(), Backdrop::Round);
         // A scene of one brightness stays one, mirror and all.
         let (columns, rows) = view.scene_pixels();
-        let image = view.image(Raster { linear: Array3::from_elem((3, rows, columns), 0.3) });
+        let image = view.image(&Raster { linear: Array3::from_elem((3, rows, columns), 0.3) });
         assert!(image.unwrap().linear.iter().all(|light| (light - 0.3).abs() < 1e-6));
-        assert!(view.image(Raster { linear: Array3::zeros((1, 2, 2)) }).is_err());
+        assert!(view.image(&Raster { linear: Array3::zeros((1, 0, 2)) }).is_err());
     }
 }

@@ -74,7 +74,7 @@ pub fn film_kernels(
     let kernels = (0..across * down)
         .into_par_iter()
         .map(|node| {
-            let image = nearest_lit(camera, outline, place(node))?.right_to(TOLERANCE);
+            let image = nearest_lit(camera, outline, place(node))?.with_tolerance(TOLERANCE);
             let [red, green, blue] =
                 bands.each_ref().map(|light| film_kernel(&image.clone().in_light(light), pixel_mm));
             Ok([red?, green?, blue?])
@@ -124,6 +124,7 @@ pub fn as_pixels_show(outline: &Outline) -> Outline {
 /// The kernel of one point image: its energy on each pixel. The picture is shown upright, that is the
 /// film turned by half a turn, so the PSF is turned with it.
 fn film_kernel(image: &PointImage, pixel_mm: f64) -> Result<Kernel, Error> {
+    let image = image.clone().in_one_piece();
     let aperture = image.aperture();
     // The tail is energy_beyond(R) = constant / R; the shadow is added to be safe.
     let film_mm = image.distances().film_mm();
@@ -295,9 +296,10 @@ mod tests {
         let coarse = kernel(&camera, &hole, 0.15);
         let (f, c) = (fine.weights().nrows() / 2, coarse.weights().nrows() / 2);
         let gathered: f32 = (0..9).map(|i| fine.weights()[[f - 1 + i / 3, f - 1 + i % 3]]).sum();
-        // The two cut the tail at slightly different places: a share of the 1 % left out.
         let share = gathered / coarse.weights()[[c, c]];
-        assert!((share - 1.0).abs() < 5e-3, "{share}");
+        // The two cut the tail at slightly different places; and the peak loses its share of the contrast
+        // beyond 0.45 cycles, which coarse pixels cannot show.
+        assert!((share - 1.0).abs() < 0.05, "{share}");
     }
 
     /// Three wavelengths stand for a band: the kernel of all of them differs by less than a thousandth of

@@ -10,6 +10,7 @@
 
 mod backdrop;
 mod chart;
+mod coverage;
 mod film_kernels;
 mod form;
 mod grain;

@@ -87,8 +87,8 @@ fn within_limits(columns: usize, rows: usize) -> Result<(), Error> {
 /// What a film pixel sees along one direction: `count` samples from `first` on, weighed so that the sum
 /// is 1.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Window {
-    pub(super) first: usize,
+struct Window {
+    first: usize,
     count: usize,
     /// The weights of the first and of the last sample, which the pixel may see in part.
     ends: [f32; 2],
@@ -101,7 +101,7 @@ impl Window {
     ///
     /// A pixel sees the samples by their overlap with it. One smaller than a sample is widened to the
     /// size of a sample: the overlaps are then the weights of linear interpolation.
-    pub(super) fn about(middle: f64, step: f64, samples: usize) -> Window {
+    fn about(middle: f64, step: f64, samples: usize) -> Window {
         let half = step.max(1.0) / 2.0;
         let low = (middle - half).clamp(0.0, samples as f64 - 0.5);
         let high = (middle + half).clamp(low + 0.5, samples as f64);
@@ -116,7 +116,7 @@ impl Window {
         }
     }
 
-    pub(super) fn weights(&self) -> impl Iterator<Item = f32> {
+    fn weights(&self) -> impl Iterator<Item = f32> {
         let last = self.count - 1;
         let [left, right] = self.ends;
         let whole = self.whole;
@@ -127,7 +127,7 @@ impl Window {
         })
     }
 
-    pub(super) fn of(&self, line: &[f32]) -> f32 {
+    fn of(&self, line: &[f32]) -> f32 {
         self.weights().zip(&line[self.first..]).map(|(weight, light)| weight * light).sum()
     }
 }

@@ -14,7 +14,7 @@ use rayon::prelude::*;
 use std::io::Cursor;
 
 /// More pixels than this are no photo of a hole; opened, they would take some 3 GB.
-const LARGEST_PX: u64 = 120_000_000;
+pub(super) const LARGEST_PX: u64 = 120_000_000;
 /// The largest picture file, in bytes.
 pub const LARGEST_FILE: u64 = 2 << 30;
 /// Bytes that a decoder may ask for at once.
@@ -31,7 +31,7 @@ pub enum Transfer {
 }
 
 /// A curve from a file's number (0..1) to light (0..1).
-type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
+pub(super) type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 
 /// A picture that was decoded, once.
 #[derive(Debug, Clone, PartialEq)]
@@ -162,7 +162,11 @@ where
 }
 
 /// The curve that the file itself states, or sRGB.
-fn stated_curve(bytes: &[u8], format: Option<ImageFormat>, profile: Option<Vec<u8>>) -> Curve {
+pub(super) fn stated_curve(
+    bytes: &[u8],
+    format: Option<ImageFormat>,
+    profile: Option<Vec<u8>>,
+) -> Curve {
     let stated = profile
         .and_then(|icc| ColorProfile::new_from_slice(&icc).ok())
         .and_then(|profile| profile.red_trc.or(profile.gray_trc))

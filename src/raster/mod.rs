@@ -8,6 +8,7 @@ mod drawing;
 mod kind;
 mod png;
 mod resolution;
+mod scan;
 mod srgb;
 
 use ndarray::{Array2, Array3, Axis};
@@ -21,6 +22,7 @@ pub use kind::is_picture_name;
 pub(crate) use kind::unread_by_name;
 pub use png::{animation, display, png};
 pub use resolution::Resolution;
+pub use scan::Scan;
 pub use srgb::{decode, encode};
 
 /// A picture in linear light.

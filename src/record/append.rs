@@ -5,6 +5,7 @@ use crate::error::Error;
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
+use std::time::SystemTime;
 
 /// Adds an entry at the end of a log, which is made if it is not there.
 ///
@@ -22,6 +23,18 @@ pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
     if line.len() > LONGEST {
         return Err(unfit("is too long for a line of the log".into()));
     }
+    append_line(path, &line)
+}
+
+/// Adds a line that takes back the last entry that still holds. Nothing is rewritten.
+///
+/// # Errors
+/// As [`append`].
+pub fn revoke_last(path: &Path, now: SystemTime) -> Result<(), Error> {
+    append_line(path, &Entry::revocation(now))
+}
+
+fn append_line(path: &Path, line: &str) -> Result<(), Error> {
     let failed = |what: &str, why: &io::Error| {
         Error::damaged(
             format!("{what}: {why}"),
@@ -44,7 +57,7 @@ pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
     }
     let torn =
         before > 0 && !ends_a_line(&mut file).map_err(|why| failed("cannot be read", &why))?;
-    let text = if torn { format!("\n{line}") } else { line };
+    let text = if torn { format!("\n{line}") } else { line.to_owned() };
     add(&mut file, text.as_bytes()).map_err(|why| match file.set_len(before) {
         Ok(()) => failed("cannot be added to, and is unchanged", &why),
         Err(_) => failed("cannot be added to; a part of the new line may be at its end", &why),

@@ -1,6 +1,6 @@
 //! One line of the log.
 
-use crate::verdict::advice::Action;
+use crate::verdict::outlook::Action;
 use serde::{Deserialize, Serialize};
 use std::time::SystemTime;
 
@@ -32,10 +32,23 @@ pub struct Entry {
     pub band_low_mm: f64,
     /// The largest diameter that is good enough, in mm.
     pub band_high_mm: f64,
-    /// Loss of sharpness against the best disc, 0..1.
+    /// Loss against the best disc, as a share of its merit, 0..1. In entries without `loss_jnd` it is a share of an
+    /// acutance, as it was reckoned then.
     pub loss: f64,
-    /// What was advised: "stop", "enlarge", "deburr" or "start-over".
+    /// The loss in just-noticeable differences; none in old entries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub loss_jnd: Option<f64>,
+    /// What was advised: "stop", "enlarge", "ream", "deburr", "clean", "measure" or "start-over".
     pub action: String,
+    /// What the next pass was advised to aim at, in mm; none where no pass was advised, and in old entries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_aim_mm: Option<f64>,
+    /// What the pass that led to this size aimed at, in mm: what was advised, unless the maker says otherwise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub aim_mm: Option<f64>,
+    /// How many burrs there were; none where the rim was not seen, and in old entries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub burrs: Option<usize>,
 }
 
 /// A line as it is written: its format first, so that a reader can tell at once.
@@ -52,7 +65,10 @@ impl Entry {
         match action {
             Action::Stop => "stop",
             Action::Enlarge => "enlarge",
+            Action::Ream => "ream",
             Action::Deburr => "deburr",
+            Action::Clean => "clean",
+            Action::Measure => "measure",
             Action::StartOver => "start-over",
         }
     }
@@ -72,6 +88,22 @@ impl Entry {
         self.check()?;
         let text = serde_json::to_string(&Line { format: FORMAT, entry: self });
         Ok(text.map_err(|why| format!("cannot be written as JSON: {why}"))? + "\n")
+    }
+
+    /// The line that takes back the last entry that still holds, its newline included.
+    pub(super) fn revocation(now: SystemTime) -> String {
+        format!(
+            "{{\"format\":{FORMAT},\"time\":\"{}\",\"revokes\":\"last\"}}\n",
+            time::written(now)
+        )
+    }
+
+    /// Whether a line takes back the last entry.
+    pub(super) fn is_revocation(line: &str) -> bool {
+        serde_json::from_str::<serde_json::Value>(line).is_ok_and(|object| {
+            object.get("format").and_then(serde_json::Value::as_u64) == Some(FORMAT)
+                && object.get("revokes").and_then(serde_json::Value::as_str) == Some("last")
+        })
     }
 
     /// Reads a line without its newline; otherwise says why it is no entry.
@@ -112,6 +144,14 @@ impl Entry {
         if !(0.0..=1e3).contains(&self.diameter_uncertainty_mm) {
             let value = self.diameter_uncertainty_mm;
             return Err(format!("has a diameter_uncertainty_mm of {value}, which is out of range"));
+        }
+        for (key, aim) in [("next_aim_mm", self.next_aim_mm), ("aim_mm", self.aim_mm)] {
+            if aim.is_some_and(|mm| !(1e-6..=1e3).contains(&mm)) {
+                return Err(format!("has a {key} that no hole can have"));
+            }
+        }
+        if self.loss_jnd.is_some_and(|jnd| !(0.0..=1e4).contains(&jnd)) {
+            return Err("has a loss_jnd that is out of range".into());
         }
         if self.band_low_mm > self.band_high_mm {
             return Err("has a band whose low end is above its high end".into());

@@ -16,6 +16,10 @@ pub(in crate::record) fn entry(hole: &str, diameter_mm: f64) -> Entry {
         band_high_mm: 0.4375,
         loss: 0.25,
         action: Entry::word(Action::Enlarge).into(),
+        loss_jnd: None,
+        next_aim_mm: None,
+        aim_mm: None,
+        burrs: None,
     }
 }
 

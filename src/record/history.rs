@@ -4,7 +4,7 @@ use super::entry::{NAMES, is_name};
 use super::{Entry, Skipped};
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
-use crate::verdict::growth::Pass;
+use crate::verdict::hand::Pass;
 use std::collections::HashMap;
 
 /// As many names are told at once.
@@ -19,6 +19,8 @@ pub struct Record {
     pub skipped: Vec<Skipped>,
     /// The lines, counted from 1, whose time is before that of the entry above them.
     pub backwards: Vec<usize>,
+    /// How many entries were taken back by a later line.
+    pub revoked: usize,
 }
 
 /// One hole in one camera.
@@ -61,14 +63,18 @@ impl Record {
         let mut last: HashMap<&str, &Entry> = HashMap::new();
         let steps = self.entries.iter().filter_map(|entry| {
             let before = last.insert(&entry.hole, entry)?;
-            pass(before, entry.diameter_mm, entry.diameter_uncertainty_mm)
+            let step = pass(before, entry.diameter_mm, entry.diameter_uncertainty_mm)?;
+            let burred = before.burrs.zip(entry.burrs).map(|(then, now)| now > then);
+            Some(Pass { aim_mm: entry.aim_mm.or(before.next_aim_mm), burred, ..step })
         });
         steps.collect()
     }
 
     /// The pass from the last entry of a hole to what it measures now, if that was one.
     pub fn pass_to(&self, hole: &str, diameter_mm: f64, uncertainty_mm: f64) -> Option<Pass> {
-        pass(self.last_of(hole)?, diameter_mm, uncertainty_mm)
+        let before = self.last_of(hole)?;
+        let step = pass(before, diameter_mm, uncertainty_mm)?;
+        Some(Pass { aim_mm: before.next_aim_mm, ..step })
     }
 
     /// The last entry of a hole, whatever the camera.
@@ -76,15 +82,57 @@ impl Record {
         self.entries.iter().rev().find(|entry| entry.hole == hole)
     }
 
-    /// The name that was given to a hole, without space around it.
+    /// The name that was given to a hole, without space around it, if the log's hole of that name can have become this
+    /// one.
     ///
     /// # Errors
-    /// [`Error::Words`] for what can be no name in a log.
-    pub fn name_given(name: &str) -> Result<String, Error> {
-        if is_name(name) {
-            return Ok(name.trim().to_owned());
+    /// [`Error::Words`] for what can be no name in a log; for a hole that was wider beyond the doubt of both sizes, since
+    /// metal does not grow back; and for a camera of the log's name whose best hole is another.
+    pub fn name_given(
+        &self,
+        name: &str,
+        camera: (&str, f64),
+        diameter_mm: f64,
+        uncertainty_mm: f64,
+    ) -> Result<String, Error> {
+        if !is_name(name) {
+            return Err(Error::words(name, "is no usable hole's name", NAMES));
         }
-        Err(Error::words(name, "is not a usable name for a hole", NAMES))
+        let name = name.trim();
+        let length = |mm| Quantity::Length.write(mm);
+        let Some(last) = self.last_of(name) else { return Ok(name.to_owned()) };
+        let step = Pass::between(last.size(), (diameter_mm, uncertainty_mm));
+        if !step.is_believable() {
+            return Err(Error::words(
+                name,
+                format!(
+                    "was {} wide in the log and this hole is {}: a hole cannot shrink, so it is another one",
+                    length(last.diameter_mm),
+                    length(diameter_mm)
+                ),
+                "give this hole a name of its own, or measure it again",
+            ));
+        }
+        let (camera, target_mm) = camera;
+        let before = self.entries.iter().rev().find(|one| one.hole == name && one.camera == camera);
+        // A better reckoning moves the best size by a few per cent; other numbers by more.
+        if let Some(other) = before.filter(|one| (one.target_mm / target_mm).ln().abs() > 0.15) {
+            return Err(Error::words(
+                camera,
+                format!(
+                    "had a best hole of {} in the log and has one of {} now: the camera's numbers have changed",
+                    length(other.target_mm),
+                    length(target_mm)
+                ),
+                "give the changed camera another name in its file, or start another log",
+            ));
+        }
+        Ok(name.to_owned())
+    }
+
+    /// Whether the last advice for a hole was to measure it again.
+    pub fn is_measured_again(&self, hole: &str) -> bool {
+        self.last_of(hole).is_some_and(|last| last.action == "measure")
     }
 
     /// The name under which a hole that was given none goes on in the log: "hole 1" in an empty one,
@@ -137,7 +185,11 @@ fn pass(before: &Entry, diameter_mm: f64, uncertainty_mm: f64) -> Option<Pass> {
     let is_same = before.diameter_mm == diameter_mm
         || before.action == "stop"
             && (diameter_mm - before.diameter_mm).abs() <= step.uncertainty_mm;
-    let is_widened = !is_same && !matches!(before.action.as_str(), "deburr" | "start-over");
+    let is_widened = !is_same
+        && !matches!(
+            before.action.as_str(),
+            "deburr" | "ream" | "clean" | "measure" | "start-over"
+        );
     is_widened.then_some(step)
 }
 

@@ -1,7 +1,8 @@
 //! The bench log: what was found each time a hole was appraised, one line a time.
 //!
 //! - [`Entry`]: one line of the log, and its keys.
-//! - [`append()`]: adds a line, so that no crash, full disk or second writer harms what is there.
+//! - [`append()`], [`revoke_last()`]: add a line, or take the last one back by a further line, so that no
+//!   crash, full disk or second writer harms what is there.
 //! - [`parse`]: a log as a [`Record`], with what had to be left out.
 //! - [`Record::of`]: the history of one hole in one camera; [`Record::passes`]: what the maker's hands
 //!   did, over all holes.
@@ -14,7 +15,7 @@ mod entry;
 mod history;
 mod read;
 
-pub use append::append;
+pub use append::{append, revoke_last};
 pub use entry::Entry;
 pub use history::{History, Record};
 pub use read::{Skipped, parse};

@@ -42,11 +42,19 @@ pub(super) fn of_bytes(bytes: &[u8]) -> Record {
         let line_number = index + 1;
         match entry_of(line) {
             Ok(None) => {}
-            Ok(Some(entry)) => {
+            Ok(Some(Line::Revocation)) if record.entries.is_empty() => {
+                let reason = "takes back a line, and there is none before it".to_owned();
+                record.skipped.push(Skipped { line: line_number, reason });
+            }
+            Ok(Some(Line::Revocation)) => {
+                record.entries.pop();
+                record.revoked += 1;
+            }
+            Ok(Some(Line::Entry(entry))) => {
                 if record.entries.last().is_some_and(|before| entry.time < before.time) {
                     record.backwards.push(line_number);
                 }
-                record.entries.push(entry);
+                record.entries.push(*entry);
             }
             Err(reason) => {
                 record.skipped.push(Skipped { line: line_number, reason: legible(&reason) });
@@ -59,15 +67,23 @@ pub(super) fn of_bytes(bytes: &[u8]) -> Record {
     record
 }
 
-/// The entry of a line; none of an empty one.
-fn entry_of(line: &[u8]) -> Result<Option<Entry>, String> {
+/// What a line is.
+enum Line {
+    Entry(Box<Entry>),
+    /// Takes back the last entry that still holds.
+    Revocation,
+}
+
+/// What is in a line; nothing in an empty one.
+fn entry_of(line: &[u8]) -> Result<Option<Line>, String> {
     if line.len() > LONGEST {
         return Err(format!("is {} bytes long: no entry is longer than {LONGEST}", line.len()));
     }
     let text = std::str::from_utf8(line).map_err(|_| "is not text in UTF-8".to_owned())?;
     match text.trim() {
         "" => Ok(None),
-        text => Entry::of_line(text).map(Some),
+        text if Entry::is_revocation(text) => Ok(Some(Line::Revocation)),
+        text => Entry::of_line(text).map(|entry| Some(Line::Entry(Box::new(entry)))),
     }
 }
 

@@ -51,7 +51,7 @@ impl Report<'_> {
         let bench = figure::Bench { camera: (*camera).clone(), hole: self.hole.clone() };
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
-        let heading = words::appraise::heading(&answer.judged.verdict);
+        let heading = words::verdict::heading(&answer.judged.verdict);
         let title = words::report::title(&camera.name, &heading);
         let page = html! {
             (DOCTYPE)
@@ -103,7 +103,7 @@ impl Report<'_> {
         html! {
             @if self.invented { p { (words::appraise::INVENTED) } }
             p { (words::report::loss(verdict)) }
-            ul { @for reason in &verdict.reasons { li { (reason) } } }
+            ul { @for reason in words::verdict::reasons(verdict) { li { (reason) } } }
             p { (words::report::best(&self.answer.judged)) }
             @if let Some(caution) = words::appraise::caution(verdict) { p { strong { (caution) } } }
         }
@@ -117,7 +117,7 @@ impl Report<'_> {
                 (table("What the loss is made of", &words::report::causes(verdict)))
                 (named("One more widening pass", ["", ""], &words::report::next_pass(verdict)))
             }
-            p.quiet { (verdict.next_pass.growth.in_words()) }
+            p.quiet { (words::verdict::hand(&verdict.next_pass.growth)) }
         }
     }
 

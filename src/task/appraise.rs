@@ -5,11 +5,12 @@ use crate::camera::Camera;
 use crate::camera::exposure::Exposure;
 use crate::error::Error;
 use crate::geometry::shapes;
-use crate::hole::Hole;
+use crate::hole::{Hole, Stated};
 use crate::raster::Raster;
-use crate::verdict::advice::{Verdict, verdict};
-use crate::verdict::growth::Growth;
-use crate::verdict::setting::Reference;
+use crate::verdict::camera_losses::Reference;
+use crate::verdict::hand::Hand;
+use crate::verdict::judgement::{Verdict, verdict};
+use crate::verdict::outlook::{Looked, Means};
 use crate::verdict::target::Target;
 use crate::watch::{Step, Watch};
 use serde::Serialize;
@@ -24,8 +25,10 @@ pub struct Request {
     pub camera: Camera,
     /// The hole.
     pub hole: Hole,
-    /// How much a pass of this maker's hands grows a hole.
-    pub growth: Growth,
+    /// How this maker's passes go.
+    pub hand: Hand,
+    /// Whether the hole was measured again after the advice to do so.
+    pub again: bool,
 }
 
 /// The first stage: what is measured, and what to do.
@@ -40,7 +43,8 @@ pub struct Judged {
     pub target: Target,
     /// The exposure: the keys of `expose`.
     pub exposure: Exposure,
-    /// What to do, and why.
+    /// What to do, and why; a face adds the reasons in sentences.
+    #[serde(skip)]
     pub verdict: Verdict,
 }
 
@@ -78,21 +82,30 @@ pub struct Answer {
     pub pictures: Pictures,
 }
 
+/// How a hole was looked at.
+fn looked(hole: &Hole, again: bool) -> Looked {
+    let means = match hole.stated {
+        None => Means::Outline,
+        Some(Stated::Count) => Means::Count,
+        Some(Stated::Size) => Means::Size,
+    };
+    Looked { means, diameter_uncertainty_mm: hole.diameter_uncertainty_mm(), again }
+}
+
 /// Measures and judges a hole.
 ///
 /// # Errors
 /// A limit when the hole, the meter's figures or the film are beyond what the model holds for; a stop by the
 /// watcher.
 pub fn judge(request: &Request, watch: Watch) -> Result<Judged, Error> {
-    let Request { camera, hole, growth } = request;
+    let Request { camera, hole, hand, again } = request;
     watch.begins(Step::Hole)?;
     let gauge = gauge::run(hole, None)?;
     watch.begins(Step::Verdict)?;
     let reference = Reference::of(camera);
-    let known_mm = gauge.hole.equivalent_diameter_uncertainty_mm;
     Ok(Judged {
         camera: camera.name.clone(),
-        verdict: verdict(camera, &reference, &hole.outline, known_mm, growth)?,
+        verdict: verdict(camera, &reference, &hole.outline, looked(hole, *again), hand)?,
         exposure: expose::run(camera, hole)?,
         target: reference.target,
         gauge,
@@ -167,6 +180,7 @@ pub struct Compared {
     /// The expanded uncertainty of that, in mm.
     pub equivalent_diameter_uncertainty_mm: Option<f64>,
     /// What to do, and why; null where it could not be measured.
+    #[serde(skip)]
     pub verdict: Option<Verdict>,
     /// Why it could not be measured; left out where it could.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -189,14 +203,14 @@ pub struct Candidate {
 pub fn compare(
     camera: &Camera,
     holes: &[Candidate],
-    growth: &Growth,
+    hand: &Hand,
     watch: Watch,
 ) -> Result<Comparison, Error> {
     let reference = Reference::of(camera);
     let compared = |Candidate { name, hole }: &Candidate| {
         let judged = hole.as_ref().map_err(Clone::clone).and_then(|hole| {
             let known_mm = hole.diameter_uncertainty_mm();
-            let verdict = verdict(camera, &reference, &hole.outline, known_mm, growth)?;
+            let verdict = verdict(camera, &reference, &hole.outline, looked(hole, false), hand)?;
             Ok((hole.outline.equivalent_diameter_mm(), known_mm, verdict))
         });
         let (size, fault) = match judged {
@@ -219,7 +233,7 @@ pub fn compare(
         judged.push(compared(hole));
     }
     let mut holes = judged;
-    let expected = |i: usize| holes[i].verdict.as_ref().map(|verdict| verdict.expected_loss);
+    let expected = |i: usize| holes[i].verdict.as_ref().map(|verdict| verdict.expected_loss_jnd);
     let mut by_loss: Vec<(f64, usize)> =
         (0..holes.len()).filter_map(|i| Some((expected(i)?, i))).collect();
     by_loss.sort_by(|a, b| a.0.total_cmp(&b.0));

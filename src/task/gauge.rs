@@ -4,8 +4,8 @@ use crate::camera::Camera;
 use crate::error::Error;
 use crate::hole::{Hole, PhotoSize, Scale, Sheet, SheetHole, Sizes};
 use crate::verdict::appraise::appraise;
-use crate::verdict::doubt::SizeDoubt;
 use crate::verdict::quality::quality;
+use crate::verdict::size_doubt::SizeDoubt;
 use crate::verdict::target::target;
 use serde::Serialize;
 
@@ -14,8 +14,11 @@ use serde::Serialize;
 pub struct Answer {
     /// The picture's scale; null when the hole came from no picture.
     pub scale: Option<ScaleAnswer>,
-    /// The hole's sizes.
+    /// The hole's sizes. What belongs to the rim is null where the rim was not seen: by a count or a size.
+    #[serde(serialize_with = "as_seen")]
     pub hole: Sizes,
+    /// Whether the rim was looked at.
+    pub rim_seen: bool,
     /// What each of several photos said; left out for a single one.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub photos: Vec<PhotoAnswer>,
@@ -57,7 +60,9 @@ pub struct AtCamera {
     pub camera: String,
     /// The diameter to aim for in it, in mm.
     pub best_diameter_mm: f64,
-    /// The loss of sharpness against that, 0..1.
+    /// The loss against that, in just-noticeable differences.
+    pub loss_jnd: f64,
+    /// The same as a share of the best one's merit, 0..1.
     pub loss: f64,
     /// Whether the size is known well enough.
     pub size_doubt: SizeDoubt,
@@ -74,18 +79,51 @@ pub fn run(hole: &Hole, camera: Option<&Camera>) -> Result<Answer, Error> {
     Ok(Answer {
         scale: picture.map(|picture| scale_of(&picture.scale)),
         hole: sizes,
+        rim_seen: hole.is_rim_seen(),
         photos: hole.photos.iter().map(photo).collect(),
         at_camera,
         warnings: hole.warnings.clone(),
     })
 }
 
+/// What a count or a size says nothing of.
+const OF_THE_RIM: [&str; 17] = [
+    "perimeter_mm",
+    "feret_max_mm",
+    "feret_max_angle_deg",
+    "feret_min_mm",
+    "feret_min_angle_deg",
+    "inscribed_diameter_mm",
+    "circumscribed_diameter_mm",
+    "least_squares_diameter_mm",
+    "roundness_mm",
+    "minimum_zone_roundness_mm",
+    "uncertainty",
+    "aspect_ratio",
+    "harmonics",
+    "raggedness_mm",
+    "centroid_px",
+    "burrs",
+    "debris",
+];
+
+/// Sizes with null for what nobody has seen: a rim that is known is drawn in many points, one that is assumed has none
+/// of its form at all.
+fn as_seen<S: serde::Serializer>(sizes: &Sizes, to: S) -> Result<S::Ok, S::Error> {
+    if sizes.rim_seen {
+        return sizes.serialize(to);
+    }
+    let mut value = serde_json::to_value(sizes).map_err(serde::ser::Error::custom)?;
+    for key in OF_THE_RIM {
+        value[key] = serde_json::Value::Null;
+    }
+    value.serialize(to)
+}
+
 fn sizes_of(hole: &Hole) -> Sizes {
-    Sizes::of(
-        &hole.outline,
-        &hole.size_uncertainty,
-        hole.picture.as_ref().map(|picture| picture.traced.centroid_px),
-    )
+    let centroid_px = hole.picture.as_ref().map(|picture| picture.traced.centroid_px);
+    let sizes = Sizes::of(&hole.outline, &hole.size_uncertainty, centroid_px);
+    Sizes { rim_seen: hole.is_rim_seen(), ..sizes }
 }
 
 fn scale_of(scale: &Scale) -> ScaleAnswer {
@@ -112,8 +150,9 @@ fn at_camera(hole: &Hole, sizes: &Sizes, camera: &Camera) -> Result<AtCamera, Er
     Ok(AtCamera {
         camera: camera.name.clone(),
         best_diameter_mm: target.diameter_mm,
-        loss: appraisal.loss.clamp(0.0, 1.0),
-        size_doubt: SizeDoubt::of(&appraisal.sizes, relative),
+        loss_jnd: appraisal.loss_jnd.max(0.0),
+        loss: (appraisal.loss_jnd / target.quality).clamp(0.0, 1.0),
+        size_doubt: SizeDoubt::of(&appraisal.sizes, relative, target.quality),
     })
 }
 

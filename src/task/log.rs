@@ -3,7 +3,8 @@
 use super::appraise;
 use crate::error::Error;
 use crate::record::{Entry, Record, Skipped};
-use crate::verdict::growth::Growth;
+use crate::verdict::hand::{Hand, Pass};
+use crate::verdict::outlook::Action;
 use serde::Serialize;
 use std::time::SystemTime;
 
@@ -27,12 +28,14 @@ pub struct Answer {
     pub camera: String,
     /// The entries of this hole in this camera, in the order of the file: the keys of the log.
     pub history: Vec<Entry>,
-    /// What one more pass will do, learnt from the passes on all holes of the log.
-    pub growth: Growth,
+    /// How the maker's passes go, learnt from those on all holes of the log.
+    pub growth: Hand,
     /// The lines of the log that are no entries.
     pub skipped: Vec<Skipped>,
     /// The lines, counted from 1, whose time is before that of the entry above them.
     pub backwards: Vec<usize>,
+    /// How many entries were taken back.
+    pub revoked: usize,
 }
 
 /// Looks up a hole.
@@ -46,22 +49,34 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         hole: history.hole.into(),
         camera: history.camera.into(),
         history: history.entries.into_iter().cloned().collect(),
-        growth: Growth::learnt(&record.passes()),
+        growth: Hand::learnt(&record.passes()),
         skipped: record.skipped.clone(),
         backwards: record.backwards.clone(),
+        revoked: record.revoked,
     })
 }
 
 /// What the passes on record teach, with the one that made the hole of this name what it measures now
-/// (the equivalent diameter and its uncertainty, k = 2, in mm).
-pub fn growth(record: &Record, hole: &str, diameter_mm: f64, uncertainty_mm: f64) -> Growth {
+/// (the equivalent diameter and its uncertainty, k = 2, in mm), which aimed at `aim_mm` if that is not what was advised.
+pub fn hand(
+    record: &Record,
+    hole: &str,
+    (diameter_mm, uncertainty_mm): (f64, f64),
+    aim_mm: Option<f64>,
+) -> Hand {
     let mut passes = record.passes();
-    passes.extend(record.pass_to(hole, diameter_mm, uncertainty_mm));
-    Growth::learnt(&passes)
+    let last = record.pass_to(hole, diameter_mm, uncertainty_mm);
+    passes.extend(last.map(|pass| Pass { aim_mm: aim_mm.or(pass.aim_mm), ..pass }));
+    Hand::learnt(&passes)
 }
 
-/// The line of the log for an appraisal of the hole of this name.
-pub fn entry(judged: &appraise::Judged, hole: String, time: SystemTime) -> Entry {
+/// The line of the log for an appraisal of the hole of this name; `aim_mm` is what the pass before it aimed at.
+pub fn entry(
+    judged: &appraise::Judged,
+    hole: String,
+    aim_mm: Option<f64>,
+    time: SystemTime,
+) -> Entry {
     let band = judged.target.good_enough();
     let sizes = &judged.gauge.hole;
     Entry {
@@ -74,6 +89,11 @@ pub fn entry(judged: &appraise::Judged, hole: String, time: SystemTime) -> Entry
         band_low_mm: band.low_mm,
         band_high_mm: band.high_mm,
         loss: judged.verdict.loss,
+        loss_jnd: Some(judged.verdict.loss_jnd),
         action: Entry::word(judged.verdict.action).into(),
+        next_aim_mm: (judged.verdict.action == Action::Enlarge)
+            .then_some(judged.verdict.next_pass.aim_mm),
+        aim_mm,
+        burrs: judged.verdict.burrs,
     }
 }

@@ -1,8 +1,8 @@
 //! A hole against the best disc of the same camera: its loss, what causes it, and what would be
 //! without each cause.
 
-use super::by_size::LossBySize;
-use super::direction::Lines;
+use super::lines::Lines;
+use super::loss_by_size::LossBySize;
 use super::quality::{quality, quality_of_disc};
 use super::target::Target;
 use crate::camera::Camera;
@@ -12,13 +12,11 @@ use crate::geometry::{Outline, reference_circles};
 use crate::hole::{Side, burrs, without_burrs, without_debris};
 use serde::Serialize;
 
-/// The loss of a hole against the best disc.
-///
-/// A loss is 1 - Q/Q_best: 0 for the best disc, 1 for no image at all.
+/// The loss of a hole against the best disc, in jnd: what the best disc's merit has more than its own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Appraisal {
-    /// The whole loss of this hole as it is.
-    pub loss: f64,
+    /// The whole loss of this hole as it is, in jnd.
+    pub loss_jnd: f64,
     /// What causes it.
     pub causes: Causes,
     /// What it would be if something were done.
@@ -31,6 +29,8 @@ pub struct Appraisal {
     pub specks: usize,
     /// Equivalent diameter of the hole without burrs and debris, in mm.
     pub smooth_diameter_mm: f64,
+    /// The diameter of the smallest disc around all of it without burrs and debris, in mm.
+    pub around_mm: f64,
     /// Its largest over its smallest Feret diameter, without burrs and debris.
     pub aspect_ratio: f64,
     /// The loss of the hole at other sizes.
@@ -41,7 +41,7 @@ pub struct Appraisal {
     pub smooth_sizes: LossBySize,
 }
 
-/// What a hole loses to each cause; together they are its loss.
+/// What a hole loses to each cause; together they are its loss. In jnd, or as shares of the best disc's merit.
 ///
 /// They are taken away one after the other: first the debris, then the burrs, then the form, and each
 /// is what its removal gains. So what debris, burrs and form do to the open area counts as theirs, and
@@ -59,7 +59,8 @@ pub struct Causes {
     pub debris: f64,
 }
 
-/// The loss that the hole would have, computed anew, if one thing were done and nothing else.
+/// The loss that the hole would have, computed anew, if one thing were done and nothing else. In jnd, or as shares of
+/// the best disc's merit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Counterfactuals {
     /// Without its burrs.
@@ -81,12 +82,38 @@ pub struct Counterfactuals {
     pub opened_out_diameter_mm: f64,
 }
 
+impl Causes {
+    /// The same over a merit.
+    pub(super) fn over(self, merit: f64) -> Causes {
+        Causes {
+            size: self.size / merit,
+            form: self.form / merit,
+            burrs: self.burrs / merit,
+            debris: self.debris / merit,
+        }
+    }
+}
+
+impl Counterfactuals {
+    /// The same over a merit.
+    pub(super) fn over(self, merit: f64) -> Counterfactuals {
+        Counterfactuals {
+            without_burrs: self.without_burrs / merit,
+            without_debris: self.without_debris / merit,
+            rounded: self.rounded / merit,
+            widened: self.widened / merit,
+            opened_out: self.opened_out / merit,
+            ..self
+        }
+    }
+}
+
 /// Appraises a hole.
 ///
 /// # Errors
 /// As [`without_burrs`]: the rim without its burrs would cross itself.
 pub fn appraise(camera: &Camera, target: &Target, outline: &Outline) -> Result<Appraisal, Error> {
-    let loss_of = |quality: f64| 1.0 - quality / target.quality;
+    let loss_of = |quality: f64| target.quality - quality;
     let clean = without_debris(outline)?;
     let smooth = without_burrs(&clean)?;
     let burrs = burrs(&clean).iter().filter(|burr| burr.side == Side::Inward).count();
@@ -105,9 +132,10 @@ pub fn appraise(camera: &Camera, target: &Target, outline: &Outline) -> Result<A
     let circle = reference_circles::least_squares(&reference_circles::profile(&smooth));
     let rounded_diameter_mm = 2.0 * circle.radius_mm;
     let around = reference_circles::circumscribed(&smooth.loops().concat());
-    let opened_out_diameter_mm = target.diameter_mm.max(2.0 * around.radius_mm);
+    let around_mm = 2.0 * around.radius_mm;
+    let opened_out_diameter_mm = target.diameter_mm.max(around_mm);
     Ok(Appraisal {
-        loss,
+        loss_jnd: loss,
         causes: Causes {
             size: of_disc,
             form: of_smooth - of_disc,
@@ -132,6 +160,7 @@ pub fn appraise(camera: &Camera, target: &Target, outline: &Outline) -> Result<A
         burrs,
         specks,
         smooth_diameter_mm,
+        around_mm,
         aspect_ratio: feret.max_mm / feret.min_mm,
         sizes,
         clean_sizes,

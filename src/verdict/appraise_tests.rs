@@ -4,6 +4,7 @@
 use super::*;
 use crate::camera::{Film, Shape};
 use crate::geometry::{Point, contains, shapes, signed_area};
+use crate::verdict::eye::Viewing;
 use crate::verdict::target::target;
 use crate::wave::{Distances, Light, MM_PER_NM};
 use std::f64::consts::{PI, TAU};
@@ -25,8 +26,8 @@ fn is_open(outline: &Outline, p: Point) -> bool {
 
 /// The merit by its definition, from the hole as a field of cells: the OTF at f is the pupil
 /// P = exp(iπ r²/λz) on open cells times itself moved by λ v f, over the open cells, its phase taken
-/// out through the centroid; then the eye's weight, max(0, Re), and the mean over directions, each as a
-/// plain sum. Nothing of it is shared with the strips, the chords and the quadrature of the code.
+/// out through the centroid; then Barten's root of max(0, Re) times the eye's sensitivity, and the mean over
+/// directions, each as a plain sum. Nothing of it is shared with the strips, the chords and the quadrature of the code.
 fn merit_by_cells(camera: &Camera, outline: &Outline) -> f64 {
     const CELLS: i32 = 240;
     const DIRECTIONS: usize = 24;
@@ -45,16 +46,17 @@ fn merit_by_cells(camera: &Camera, outline: &Outline) -> f64 {
     }
     let (wave, z) = (550.0 * MM_PER_NM, 120.0);
     let count = open.iter().filter(|cell| **cell).count() as f64;
-    let eye = |nu: f64| nu.powf(0.8) * (-0.2 * nu).exp();
+    let seen = Viewing::of(camera);
     let per_cycle = camera.lp_per_mm_at_one_cycle_per_degree();
     let finest = (2.0 * reach * 2f64.sqrt() / (wave * z) / per_cycle).min(60.0);
     let mut sum = 0.0;
+    let (low, high) = (seen.lowest.sqrt(), finest.sqrt());
     for direction in 0..DIRECTIONS {
         let (sin, cos) = (PI * (direction as f64 + 0.5) / DIRECTIONS as f64).sin_cos();
         for k in 0..FREQUENCIES {
-            // ν = finest x², as the weight rises as a power below 1.
-            let x = (k as f64 + 0.5) / FREQUENCIES as f64;
-            let nu = finest * x * x;
+            // ν = x², as the root rises as a power below 1.
+            let x = low + (high - low) * (k as f64 + 0.5) / FREQUENCIES as f64;
+            let nu = x * x;
             let shift = wave * z * nu * per_cycle;
             // To whole cells: the frequency is that of the shift that was taken.
             let (across, up) =
@@ -78,10 +80,11 @@ fn merit_by_cells(camera: &Camera, outline: &Outline) -> f64 {
             let centred =
                 TAU / (wave * z) * (cx * f64::from(across) * cell + cy * f64::from(up) * cell);
             let real = (re * centred.cos() + im * centred.sin()) / count;
-            sum += eye(nu) * real.max(0.0) * 2.0 * finest * x / FREQUENCIES as f64;
+            let step = (high - low) / FREQUENCIES as f64;
+            sum += (seen.sensitivity(nu) * real.max(0.0)).sqrt() * 2.0 / x * step;
         }
     }
-    sum / DIRECTIONS as f64 / (libm::tgamma(1.8) / 0.2f64.powf(1.8))
+    sum / DIRECTIONS as f64 / std::f64::consts::LN_2
 }
 
 fn centroid_of(open: &[bool], cells: i32, place: &impl Fn(i32) -> f64) -> Point {
@@ -121,9 +124,9 @@ fn causes_are_what_the_cells_of_the_hole_say() {
     let disc = shapes::disc((1.1f64 * 0.9).sqrt() * size_mm).unwrap();
     let best = merit_by_cells(&camera, &shapes::disc(target.diameter_mm).unwrap());
     let [hole, clean, oval, disc] =
-        [&hole, &clean, &oval, &disc].map(|outline| 1.0 - merit_by_cells(&camera, outline) / best);
+        [&hole, &clean, &oval, &disc].map(|outline| best - merit_by_cells(&camera, outline));
     for (name, found, expected) in [
-        ("loss", found.loss, hole),
+        ("loss", found.loss_jnd, hole),
         ("size", found.causes.size, disc),
         ("form", found.causes.form, oval - disc),
         ("burrs", found.causes.burrs, clean - oval),
@@ -132,13 +135,13 @@ fn causes_are_what_the_cells_of_the_hole_say() {
     ] {
         println!("{name}: {found:.4}, by cells {expected:.4}");
         // Cells of a 240th of the hole: their rim is off by a tenth of a cell on average, shifts by a
-        // quarter of one, which the mean over directions and frequencies makes 1e-3 of the merit.
-        assert!((found - expected).abs() < 3e-3, "{name}: {found} {expected}");
+        // quarter of one, which the mean over directions and frequencies makes a tenth of a jnd.
+        assert!((found - expected).abs() < 0.15, "{name}: {found} {expected}");
     }
     let causes = &found.causes;
     let sum = causes.size + causes.form + causes.burrs + causes.debris;
-    assert!((sum - found.loss).abs() < 1e-12, "{sum} {}", found.loss);
-    assert!(causes.burrs > 0.01 && causes.debris > 0.01 && causes.form > 0.005, "{causes:?}");
+    assert!((sum - found.loss_jnd).abs() < 1e-9, "{sum} {}", found.loss_jnd);
+    assert!(causes.burrs > 0.5 && causes.debris > 0.2 && causes.form > 0.1, "{causes:?}");
 }
 
 #[test]
@@ -147,10 +150,11 @@ fn the_best_disc_loses_nothing_and_gains_by_nothing() {
     let target = target(&camera);
     let best = shapes::disc(target.diameter_mm).unwrap();
     let found = appraise(&camera, &target, &best).unwrap();
-    // The two routes to a disc's merit differ by 1e-5.
+    // The two routes to a disc's merit differ by hundredths of a jnd.
     let would = &found.counterfactuals;
-    for loss in [found.loss, found.causes.form, would.rounded, would.widened, would.opened_out] {
-        assert!(loss.abs() < 1e-4, "{found:?}");
+    for loss in [found.loss_jnd, found.causes.form, would.rounded, would.widened, would.opened_out]
+    {
+        assert!(loss.abs() < 0.03, "{found:?}");
     }
     assert_eq!(
         (found.burrs, found.specks, found.causes.burrs, found.causes.debris),
@@ -168,24 +172,24 @@ fn what_would_be_is_what_is_when_it_is_made() {
     let best = target.diameter_mm;
     let oval = shapes::ellipse(0.8 * best, 0.6 * best).unwrap();
     let found = appraise(&camera, &target, &oval).unwrap().counterfactuals;
-    let loss = |outline: &Outline| 1.0 - quality(&camera, outline) / target.quality;
+    let loss = |outline: &Outline| target.quality - quality(&camera, outline);
     let round = loss(&shapes::disc(found.rounded_diameter_mm).unwrap());
-    assert!((found.rounded - round).abs() < 2e-5, "{} {round}", found.rounded);
+    assert!((found.rounded - round).abs() < 0.02, "{} {round}", found.rounded);
     // The mean radius of an oval, by its complete elliptic integral, summed.
     let mean: f64 = (0..3600)
         .map(|i| TAU * (f64::from(i) + 0.5) / 3600.0)
         .fold(0.0, |sum, p| sum + 0.8 * 0.6 * best / (0.6 * p.cos()).hypot(0.8 * p.sin()) / 3600.0);
     assert!((found.rounded_diameter_mm - mean).abs() < 1e-4 * best, "{found:?} {mean}");
-    assert!((found.opened_out_diameter_mm - best).abs() < 1e-12 && found.opened_out.abs() < 1e-4);
+    assert!((found.opened_out_diameter_mm - best).abs() < 1e-12 && found.opened_out.abs() < 0.03);
     let widened = loss(&oval.scaled(found.widened_diameter_mm / oval.equivalent_diameter_mm()));
-    assert!((found.widened - widened).abs() < 2e-4, "{} {widened}", found.widened);
+    assert!((found.widened - widened).abs() < 0.03, "{} {widened}", found.widened);
     // No other size of it is better: a dense look.
     let least = (0..60).map(|i| loss(&oval.scaled(1.0 + 0.01 * f64::from(i))));
     let least = least.fold(f64::INFINITY, f64::min);
-    assert!((found.widened - least).abs() < 2e-4, "{} {least}", found.widened);
+    assert!((found.widened - least).abs() < 0.03, "{} {least}", found.widened);
     let wide = appraise(&camera, &target, &oval.scaled(2.0)).unwrap().counterfactuals;
     assert!(
-        (wide.opened_out_diameter_mm - 1.6 * best).abs() < 1e-3 * best && wide.opened_out > 0.2
+        (wide.opened_out_diameter_mm - 1.6 * best).abs() < 1e-3 * best && wide.opened_out > 10.0
     );
 }
 
@@ -209,5 +213,5 @@ fn more_burr_is_worse_unless_the_hole_is_too_wide() {
         }
     }
     let wide = appraise(&camera, &target, &burred(1.3, 0.2, 0.3)).unwrap();
-    assert!(wide.burrs == 1 && wide.causes.burrs < -1e-3, "{:?}", wide.causes);
+    assert!(wide.burrs == 1 && wide.causes.burrs < -0.05, "{:?}", wide.causes);
 }

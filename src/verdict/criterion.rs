@@ -1,6 +1,8 @@
-//! By what the best diameter is judged: the eye's merit, or one of the trade's measures of a point image.
+//! By what the best diameter is judged: what an eye can tell, acutance, or one of the trade's measures of a point
+//! image.
 
-use super::quality::quality_of_disc;
+use super::quality::{acutance_of_disc, quality_of_disc};
+use super::search::bisected;
 use crate::camera::{Blur, Camera};
 use crate::wave::analytic::DiscOtf;
 use crate::wave::{Encircled, Gauss, MM_PER_NM, fresnel_number};
@@ -20,14 +22,16 @@ const STEPS: usize = 80;
 
 /// What is best at the best diameter.
 ///
-/// All but the eye's merit judge the image of a point in the middle of the film, as their authors did:
-/// from the disc's OTF in closed form, all wavelengths added, with what emulsion and movement spread, the
-/// mean over directions.
+/// The first two judge the print over the sheet. The others judge the image of a point in the middle of the film,
+/// as their authors did: from the disc's OTF in closed form, all wavelengths added, with what emulsion and
+/// movement spread, the mean over directions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Criterion {
-    /// What an eye sees in the print, over the sheet: [`super::quality`].
+    /// What an eye can tell of the print, over the sheet, in just-noticeable differences: [`super::quality`].
     #[default]
     Eye,
+    /// The share of the eye's weight (IEEE 1858) that passes, over the sheet.
+    Acutance,
     /// The frequency up to which the MTF stays above 20 %.
     Resolution,
     /// The smallest circle that holds 80 % of the energy.
@@ -41,8 +45,10 @@ impl Criterion {
     pub fn in_words(self) -> &'static str {
         match self {
             Criterion::Eye => {
-                "what an eye sees in the print (MTF weighted by its contrast sensitivity), over \
-                 the sheet"
+                "what an eye can tell of the print (Barten's square-root integral), over the sheet"
+            }
+            Criterion::Acutance => {
+                "acutance of the print (MTF weighted as in IEEE 1858), over the sheet"
             }
             Criterion::Resolution => "resolution: where the MTF falls to 20 %, mid film",
             Criterion::EncircledEnergy => {
@@ -55,17 +61,25 @@ impl Criterion {
     /// The merit of a disc: the higher the better, and in proportion to what is judged. For a circle one
     /// over its diameter, so that a loss of 5 % is one that is 5 % wider.
     pub(super) fn merit(self, camera: &Camera, diameter_mm: f64) -> f64 {
-        if self == Criterion::Eye {
-            return quality_of_disc(camera, diameter_mm);
-        }
-        let image = DiscImage::of(camera, diameter_mm);
+        let image = || DiscImage::of(camera, diameter_mm);
         match self {
-            Criterion::Resolution => image.resolved_lp_per_mm(),
+            Criterion::Eye => quality_of_disc(camera, diameter_mm),
+            Criterion::Acutance => acutance_of_disc(camera, diameter_mm),
+            Criterion::Resolution => image().resolved_lp_per_mm(),
             Criterion::EncircledEnergy => {
+                let image = image();
                 let encircled = Encircled::from_mean_otf(image.cut_off, |f| image.mean_otf(f));
                 1.0 / encircled.diameter_mm(ENCIRCLED)
             }
-            _ => image.peak_per_mm2(),
+            Criterion::Peak => image().peak_per_mm2(),
+        }
+    }
+
+    /// Whether it judges the print over the sheet: costly, and smooth in the diameter.
+    pub(super) fn is_over_sheet(self) -> bool {
+        match self {
+            Criterion::Eye | Criterion::Acutance => true,
+            Criterion::Resolution | Criterion::EncircledEnergy | Criterion::Peak => false,
         }
     }
 }
@@ -117,12 +131,7 @@ impl DiscImage {
         let at = |i: usize| self.cut_off * i as f64 / STEPS as f64;
         // At the cut-off nothing is left.
         let first = (1..STEPS).find(|&i| short(at(i))).unwrap_or(STEPS);
-        let (mut low, mut high) = (at(first - 1), at(first));
-        for _ in 0..30 {
-            let middle = (low + high) / 2.0;
-            (low, high) = if short(middle) { (low, middle) } else { (middle, high) };
-        }
-        (low + high) / 2.0
+        bisected(at(first - 1), at(first), |f| !short(f))
     }
 
     /// The energy density in the middle of the point image: the integral of the OTF over the plane.

@@ -2,12 +2,13 @@
 
 use super::quality::quality_of_disc;
 use super::search::edge;
+use super::thresholds::JND;
 use crate::camera::Camera;
 use crate::wave::Distances;
 use serde::Serialize;
 
-/// The loss at which a subject is said to be no longer as sharp: what a maker calls done.
-pub const DEPTH_LOSS: f64 = 0.05;
+/// The loss at which a subject is no longer as sharp, in jnd: what an eye can just tell.
+pub const DEPTH_JND: f64 = JND[0];
 
 /// What a hole makes of the subject that the camera is set up for.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -37,13 +38,18 @@ pub struct Subject {
 /// side only. That is found by looking both ways, not taken for granted.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Depth {
-    /// The loss against the subject itself that ends it, 0..1.
+    /// The loss against the subject itself that ends it, in just-noticeable differences.
+    pub loss_jnd: f64,
+    /// The same as a share of the subject's merit, 0..1.
     pub loss: f64,
     /// The nearest subject that loses no more, in mm from the hole.
     pub nearest_mm: f64,
     /// The farthest, in mm from the hole; infinite (null in JSON) where the horizon is inside.
     pub farthest_mm: f64,
-    /// What the horizon loses against the subject: below zero where it comes out sharper.
+    /// What the horizon loses against the subject, in just-noticeable differences: below zero where it comes out
+    /// sharper.
+    pub horizon_loss_jnd: f64,
+    /// The same as a share of the subject's merit.
     pub horizon_loss: f64,
 }
 
@@ -74,13 +80,16 @@ impl Depth {
         };
         let own = 1.0 / camera.distances.effective_mm();
         let reference = merit(own);
-        let spare = |curvature: f64| merit(curvature) / reference - (1.0 - DEPTH_LOSS);
+        let spare = |curvature: f64| (merit(curvature) - reference + DEPTH_JND) / reference;
         let subject_mm = |curvature: f64| 1.0 / (curvature - horizon);
+        let horizon_loss_jnd = reference - merit(horizon);
         Depth {
-            loss: DEPTH_LOSS,
+            loss_jnd: DEPTH_JND,
+            loss: DEPTH_JND / reference,
             nearest_mm: edge(own, f64::INFINITY, spare).map_or(0.0, subject_mm),
             farthest_mm: edge(own, horizon, spare).map_or(f64::INFINITY, subject_mm),
-            horizon_loss: 1.0 - merit(horizon) / reference,
+            horizon_loss_jnd,
+            horizon_loss: horizon_loss_jnd / reference,
         }
     }
 }

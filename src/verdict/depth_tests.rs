@@ -9,6 +9,11 @@ fn camera(film_mm: f64, subject_mm: f64, lp_per_mm_a_cycle: f64) -> Camera {
     camera.distances = Distances::new(subject_mm, film_mm).unwrap();
     camera.print.enlargement = 1.0;
     camera.print.viewing_distance_mm = 1f64.to_degrees() / lp_per_mm_a_cycle;
+    // A print of 20 degrees, seen through holes so far away that all of it is the middle.
+    let side_mm = 20.0 / lp_per_mm_a_cycle;
+    if film_mm > 20.0 * side_mm {
+        (camera.film.width_mm, camera.film.height_mm) = (side_mm, side_mm);
+    }
     camera
 }
 
@@ -27,13 +32,13 @@ fn depth_is_that_scanned_elsewhere() {
         let camera = camera(row[0], row[1], row[2]);
         let found = target(&camera);
         // The top is flat: 1e-7 of the merit is 2e-4 of the diameter.
-        assert!((found.diameter_mm / row[3] - 1.0).abs() < 4e-4, "{row:?}: {}", found.diameter_mm);
-        // Kinks where the OTF changes its sign.
-        assert!((found.quality - row[4]).abs() < 5e-5, "{row:?}: {}", found.quality);
+        assert!((found.diameter_mm / row[3] - 1.0).abs() < 2e-3, "{row:?}: {}", found.diameter_mm);
+        // The quadratures of both sides; the print is seen by its solid angle.
+        assert!((found.quality - row[4]).abs() < 0.1, "{row:?}: {}", found.quality);
         let depth = Subject::of(&camera, row[3]).depth;
-        // 2e-5 of the merit: over the slopes of 0.3 in ln (1/z) and of 1/u it is 3e-4 of the distance.
-        assert!((depth.nearest_mm / row[5] - 1.0).abs() < 1e-3, "{row:?}: {depth:?}");
-        assert!((depth.horizon_loss - row[6]).abs() < 2e-4, "{row:?}: {depth:?}");
+        // A hundredth of a jnd where the merit falls by 1 within an eighth of 1/z.
+        assert!((depth.nearest_mm / row[5] - 1.0).abs() < 1e-2, "{row:?}: {depth:?}");
+        assert!((depth.horizon_loss_jnd - row[6]).abs() < 0.02, "{row:?}: {depth:?}");
         assert_eq!(depth.farthest_mm, f64::INFINITY);
     }
 }
@@ -72,9 +77,9 @@ fn the_ends_lose_what_they_say() {
     let own = camera(100.0, 400.0, 0.4);
     let depth = Subject::of(&own, 0.35).depth;
     let merit = |camera: &Camera| closed_form(camera, 0.35);
-    let loss = |subject| 1.0 - merit(&camera(100.0, subject, 0.4)) / merit(&own);
-    // Two routes whose merits differ by some 1e-5 of 0.3.
-    assert!((loss(depth.nearest_mm) - DEPTH_LOSS).abs() < 2e-4);
-    assert!((loss(1e12) - depth.horizon_loss).abs() < 2e-4);
+    let loss = |subject| merit(&own) - merit(&camera(100.0, subject, 0.4));
+    // Two routes whose merits differ by a hundredth of a jnd.
+    assert!((loss(depth.nearest_mm) - DEPTH_JND).abs() < 0.03);
+    assert!((loss(1e12) - depth.horizon_loss_jnd).abs() < 0.03);
     assert!(depth.nearest_mm < 400.0 && depth.horizon_loss < 0.0);
 }

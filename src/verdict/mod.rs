@@ -1,36 +1,36 @@
 //! What to do: how good a hole is, what the best one would be, and whether to go on.
 //!
-//! - [`quality`]: the one merit, what an eye sees in the print, over the sheet.
-//! - [`criterion`]: that merit, or one of the trade's measures of a point image.
-//! - [`target`]: the best diameter for a camera, and how flat the top is.
-//! - [`stock`], [`published`]: the tools and the constants that stand beside it.
-//! - [`depth`]: near subjects: magnification, shadow, and which are as sharp.
-//! - [`tightest`]: the disc whose light keeps together best, one of the published criteria.
-//! - [`appraise`]: a hole against the best disc, its loss split into causes, and what would be without
-//!   each.
-//! - [`by_size`]: the loss of a form against its size; [`direction`]: which lines suffer most.
-//! - [`setting`]: what the plate's thickness and what moves take from every hole.
-//! - [`doubt`]: whether a hole's size is known well enough to decide by.
-//! - [`growth`]: how much a pass widens a hole, learnt from a maker's own passes.
-//! - [`odds`]: what one more piece of work would do, under what is not known.
-//! - [`advice`]: stop, enlarge, deburr or start over; [`reasons`]: why, in sentences.
+//! - [`eye`]: what an eye can tell of a print, in just-noticeable differences; [`quality`]: the merit of a hole by
+//!   that, over the sheet.
+//! - [`target`]: the best diameter for a camera, and how flat the top is; by [`criterion`]: that merit, acutance, or one
+//!   of the trade's measures of a point image.
+//! - [`stock`], [`published`]: the tools and the constants that stand beside it; [`depth`]: near subjects;
+//!   [`tightest`]: the disc whose light keeps together best.
+//! - [`appraise`]: a hole against the best disc: its loss, what causes it, and what would be without each cause;
+//!   [`loss_by_size`], [`lines`], [`camera_losses`], [`size_doubt`] are parts of that.
+//! - [`hand`]: how a pass goes, learnt from a maker's own passes; [`plan`]: what each piece of work costs in the end.
+//! - [`decision`]: the rule, on one page; [`outlook`]: what a piece of work would do; [`judgement`]: a hole judged, with
+//!   its [`reason`]s as values; [`thresholds`]: every number at which an answer changes.
 
-pub mod advice;
 pub mod appraise;
-pub mod by_size;
+pub mod camera_losses;
 pub mod criterion;
+pub mod decision;
 pub mod depth;
-pub mod direction;
-pub mod doubt;
+pub mod eye;
 pub mod film_map;
-pub mod growth;
-pub mod odds;
+pub mod hand;
+pub mod judgement;
+pub mod lines;
+pub mod loss_by_size;
+pub mod outlook;
+pub mod plan;
 pub mod published;
 pub mod quality;
-pub mod reasons;
-mod sampled;
+pub mod reason;
 mod search;
-pub mod setting;
+pub mod size_doubt;
 pub mod stock;
 pub mod target;
+pub mod thresholds;
 pub mod tightest;

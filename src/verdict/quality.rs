@@ -1,16 +1,16 @@
-//! The one merit: what an eye sees in the print.
+//! The merit of a hole: what an eye can tell of its picture, over the sheet.
 //!
-//! At one place on the film it is
+//! At one place on the film it is Barten's square-root integral ([`super::eye`]) of
 //!
 //! ```text
-//! Q = mean over directions of ∫ S(ν) max(0, Re H(f(ν))) dν / ∫ S(ν) dν
-//! S(ν) = ν^0.8 exp(-0.2 ν) ,     f(ν) = ν · (180/π) · enlargement / viewing distance
+//! M = max(0, Re H(f)) ,     f = u · (180/π) · enlargement / viewing distance
 //! ```
 //!
-//! ν is in cycles per degree at the eye, f in line pairs per mm on the film, H the OTF without the
-//! phase of the point image's centroid (a straight shift is no blur). 1 would be a perfect image.
-//! It ignores detail that nobody can see, counts reversed contrast as none, is smooth in every shape
-//! of hole, and takes wavelengths, distances, angles and what else blurs as factors of H.
+//! the mean over directions. u is in cycles per degree at the eye, f in line pairs per mm on the film, H the OTF
+//! without the phase of the point image's centroid (a straight shift is no blur). It is in just-noticeable
+//! differences: a hole that has one less than another is the worse one for three of four observers who see both
+//! prints side by side. It ignores detail that nobody can see, counts reversed contrast as none, and takes
+//! wavelengths, distances, angles and what else blurs as factors of H.
 //!
 //! The merit of a hole is the mean of that over the sheet laid flat, with the weight
 //!
@@ -22,11 +22,11 @@
 //! in a picture is mostly not in its corners. Common practice, no source. A place that no light reaches,
 //! behind thick metal or beside it, has no image and counts 0.
 //!
-//! S is the shape of the eye's luminance contrast sensitivity of IEEE 1858 (CPIQ), a = 75, b = 0.2,
-//! c = 0.8 (from memory; a cancels). Its ancestor: E. M. Granger and K. N. Cupery, Photogr. Sci. Eng.
-//! 16, 221 (1972). The choice matters little: other published weights move the best diameter by
-//! less than 6 %.
+//! [`acutance`] is the older measure, over the same places and with the same weights: the share of the eye's weight
+//! (IEEE 1858) that passes, 1 for a perfect image. Its ancestor: E. M. Granger and K. N. Cupery, Photogr. Sci. Eng.
+//! 16, 221 (1972).
 
+use super::eye::{FINEST_SEEN, RootRule, Viewing, acutance_total, acutance_weight};
 use crate::camera::{Blur, Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
@@ -63,29 +63,70 @@ const SHEET: Fineness =
 /// merit over the sheet, which then needs four times as many places.
 const THICK: f64 = 0.35;
 
-/// In cycles per degree: beyond it lie 5e-5 of the eye's weight, and hardly anything of an OTF.
-const FINEST_SEEN: f64 = 60.0;
+/// Cells of the square-root integral to a point in frequency.
+const CELLS: usize = 4;
 
-/// The eye's weight at ν cycles per degree, up to a constant.
-pub fn eye(cycles_per_degree: f64) -> f64 {
-    cycles_per_degree.powf(0.8) * (-0.2 * cycles_per_degree).exp()
+/// What is measured of what passes a hole.
+enum Measure {
+    /// The square-root integral, in jnd.
+    Jnd(Viewing, RootRule),
+    /// The share of the eye's weight, 0 to 1.
+    Acutance(Gauss),
 }
 
-/// ∫ S dν over all frequencies: Γ(1.8)/0.2^1.8 (DLMF 5.2.1).
-fn eye_total() -> f64 {
-    libm::tgamma(1.8) / 0.2f64.powf(1.8)
+impl Measure {
+    /// The square-root integral of a camera's print; near 0 its cells are even in number.
+    fn jnd(camera: &Camera, points: usize) -> Measure {
+        Measure::Jnd(Viewing::of(camera), RootRule::of(points, CELLS * points))
+    }
+
+    fn acutance(points: usize) -> Measure {
+        Measure::Acutance(Gauss::rule(points))
+    }
+
+    /// Of a transfer at ν cycles per degree, which is none from `finest` on.
+    fn of(&self, finest: f64, transfer: impl Fn(f64) -> f64) -> f64 {
+        match self {
+            Measure::Jnd(seen, rule) => rule.jnd(seen, finest, transfer),
+            Measure::Acutance(rule) => {
+                let finest = finest.min(FINEST_SEEN);
+                // ν = finest x²: the weight rises as ν^0.8 and would be rough at 0 otherwise.
+                let terms = rule.on(0.0, 1.0).map(|(x, weight)| {
+                    let nu = finest * x * x;
+                    weight * 2.0 * finest * x * acutance_weight(nu) * transfer(nu).max(0.0)
+                });
+                terms.sum::<f64>() / acutance_total()
+            }
+        }
+    }
 }
 
-/// The merit of a hole over the sheet of a camera's film, 0 to 1.
+/// The merit of a hole over the sheet of a camera's film, in jnd.
 pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
-    over_sheet(camera, outline, Part::Half, Fineness::of(camera))
+    let measure = Measure::jnd(camera, SHEET.frequencies);
+    over_sheet(camera, outline, Part::Half, Fineness::of(camera), &measure)
 }
 
-/// The merit of a disc over the sheet; none where the diameter is none.
+/// The merit of a disc over the sheet, in jnd; none where the diameter is none.
 pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
+    disc_over_sheet(camera, diameter_mm, &Measure::jnd(camera, SHEET.frequencies))
+}
+
+/// The acutance of a disc over the sheet, 0 to 1; none where the diameter is none.
+pub fn acutance_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
+    disc_over_sheet(camera, diameter_mm, &Measure::acutance(SHEET.frequencies))
+}
+
+/// The acutance of a hole over the sheet, 0 to 1.
+pub fn acutance(camera: &Camera, outline: &Outline) -> f64 {
+    let measure = Measure::acutance(SHEET.frequencies);
+    over_sheet(camera, outline, Part::Half, Fineness::of(camera), &measure)
+}
+
+fn disc_over_sheet(camera: &Camera, diameter_mm: f64, measure: &Measure) -> f64 {
     let part = if Blur::at_f_number(camera, 1.0).is_round() { Part::Quarter } else { Part::Half };
     shapes::disc(diameter_mm)
-        .map_or(0.0, |disc| over_sheet(camera, &disc, part, Fineness::of(camera)))
+        .map_or(0.0, |disc| over_sheet(camera, &disc, part, Fineness::of(camera), measure))
 }
 
 impl Fineness {
@@ -99,14 +140,15 @@ impl Fineness {
     }
 }
 
-/// The merit of a hole at a place on the film, in mm from its middle; not a number where no light comes.
+/// The merit of a hole at a place on the film, in mm from its middle, in jnd; not a number where no light comes.
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].
 pub fn quality_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f64, Error> {
     let image = PointImage::where_lit(camera, outline, at_mm)?;
     let light = camera.light.condensed(PLACE.lines);
-    Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE)))
+    let measure = Measure::jnd(camera, PLACE.frequencies);
+    Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE, &measure)))
 }
 
 /// The merit of a hole in the middle of the film, of what is fine along one direction alone: 0 for the
@@ -115,7 +157,8 @@ pub fn quality_along(camera: &Camera, outline: &Outline, direction_rad: f64) -> 
     let light = camera.light.condensed(PLACE.lines);
     let image = PointImage::on_axis(camera, outline);
     let one = Fineness { directions: 1, ..PLACE };
-    of_image(camera, image, &light, direction_rad / PI, one)
+    let measure = Measure::jnd(camera, PLACE.frequencies);
+    of_image(camera, image, &light, direction_rad / PI, one, &measure)
 }
 
 /// Where the first direction lies at a single place, in steps. A quarter of a step off an axis, a hole
@@ -132,7 +175,13 @@ enum Part {
     Quarter,
 }
 
-fn over_sheet(camera: &Camera, outline: &Outline, part: Part, fineness: Fineness) -> f64 {
+fn over_sheet(
+    camera: &Camera,
+    outline: &Outline,
+    part: Part,
+    fineness: Fineness,
+    measure: &Measure,
+) -> f64 {
     let (low, high) = outline.bounds_mm();
     let width = (high[0] - low[0]).max(high[1] - low[1]);
     let smooth = outline.simplified(fineness.smooth * width);
@@ -144,7 +193,7 @@ fn over_sheet(camera: &Camera, outline: &Outline, part: Part, fineness: Fineness
         // A place beside the plate sees as little as one behind it.
         let image = PointImage::where_lit(camera, &outline, place.at_mm).ok().flatten();
         image.map_or(0.0, |image| {
-            place.weight * of_image(camera, image, &light, place.first, fineness)
+            place.weight * of_image(camera, image, &light, place.first, fineness, measure)
         })
     });
     each.sum()
@@ -192,24 +241,18 @@ fn of_image(
     light: &Light,
     first: f64,
     fineness: Fineness,
+    measure: &Measure,
 ) -> f64 {
     let image = image.in_light(light);
     let per_cycle = camera.lp_per_mm_at_one_cycle_per_degree();
-    let rule = Gauss::rule(fineness.frequencies);
     let seen = |i: usize| -> f64 {
         let angle = PI * (i as f64 + first) / fineness.directions as f64;
         let along = image.along(angle, fineness.strips);
-        let finest = (image.cut_off_lp_per_mm(&along) / per_cycle).min(FINEST_SEEN);
-        // ν = finest x²: the weight rises as ν^0.8 and would be rough at 0 otherwise.
-        let terms = rule.on(0.0, 1.0).map(|(x, weight)| {
-            let nu = finest * x * x;
-            let seen = image.otf(&along, nu * per_cycle).re.max(0.0);
-            weight * 2.0 * finest * x * eye(nu) * seen
-        });
-        terms.sum()
+        let finest = image.cut_off_lp_per_mm(&along) / per_cycle;
+        measure.of(finest, |nu| image.otf(&along, nu * per_cycle).re)
     };
     let sum: f64 = (0..fineness.directions).into_par_iter().map(seen).sum();
-    sum / (fineness.directions as f64 * eye_total())
+    sum / fineness.directions as f64
 }
 
 #[cfg(test)]

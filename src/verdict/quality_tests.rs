@@ -10,27 +10,62 @@ pub(in crate::verdict) fn middle_only(mut camera: Camera) -> Camera {
     camera
 }
 
-/// The merit of a disc in the middle of the film, from the closed form of its OTF.
-pub(in crate::verdict) fn closed_form(camera: &Camera, diameter_mm: f64) -> f64 {
+/// The contrast that a disc passes to the eye in the middle of the film, from the closed form of its OTF, and the
+/// frequency from which on it passes none.
+fn closed_transfer(camera: &Camera, diameter_mm: f64) -> (f64, impl Fn(f64, f64) -> f64) {
     let (distances, light) = (camera.distances, camera.light.condensed(8));
-    let (closed, rule) = (DiscOtf::default(), Gauss::rule(200));
-    let cut_off = |nm: f64| diameter_mm / (nm * MM_PER_NM * distances.film_mm());
+    let closed = DiscOtf::default();
+    let cut_off = move |nm: f64| diameter_mm / (nm * MM_PER_NM * distances.film_mm());
     let per_cycle = camera.lp_per_mm_at_one_cycle_per_degree();
-    let finest = (cut_off(light.shortest_nm()) / per_cycle).min(100.0).sqrt();
+    let finest = cut_off(light.shortest_nm()) / per_cycle;
     let blur = Blur::at_f_number(camera, distances.film_mm() / diameter_mm);
-    let seen = rule.on(0.0, finest).map(|(root, weight)| {
-        let nu = root * root;
+    let transfer = move |nu: f64, angle: f64| {
         let f = nu * per_cycle;
         let of_one = |&(nm, share): &(f64, f64)| {
             let n = fresnel_number(diameter_mm / 2.0, nm, distances.effective_mm());
             share * closed.at(n, f / cut_off(nm))
         };
         let hole: f64 = light.lines().iter().map(of_one).sum();
-        let each = (0..64).map(|i| f64::from(i) * PI / 64.0).map(f64::sin_cos);
-        let mean = each.map(|(sin, cos)| (hole * blur.transfer([cos * f, sin * f])).max(0.0));
-        weight * 2.0 * root * eye(nu) * mean.sum::<f64>() / 64.0
+        let (sin, cos) = angle.sin_cos();
+        hole * blur.transfer([cos * f, sin * f])
+    };
+    (finest, transfer)
+}
+
+/// The mean over directions: one alone where nothing moves.
+fn over_directions(camera: &Camera, of: impl Fn(f64) -> f64) -> f64 {
+    let count = if Blur::at_f_number(camera, 1.0).is_round() { 1 } else { 64 };
+    (0..count).map(|i| of(f64::from(i) * PI / f64::from(count))).sum::<f64>() / f64::from(count)
+}
+
+/// The merit of a disc in the middle of the film by plain sums over many frequencies.
+pub(in crate::verdict) fn closed_form(camera: &Camera, diameter_mm: f64) -> f64 {
+    const STEPS: i32 = 2000;
+    let (finest, transfer) = closed_transfer(camera, diameter_mm);
+    let seen = Viewing::of(camera);
+    let (low, high) = (seen.lowest.sqrt(), finest.min(FINEST_SEEN).sqrt());
+    let width = (high - low) / f64::from(STEPS);
+    over_directions(camera, |angle| {
+        let terms = (0..STEPS).map(|i| {
+            let x = low + (f64::from(i) + 0.5) * width;
+            2.0 / x * (transfer(x * x, angle).max(0.0) * seen.sensitivity(x * x)).sqrt()
+        });
+        terms.sum::<f64>() * width / std::f64::consts::LN_2
+    })
+}
+
+/// The acutance of a disc in the middle of the film.
+pub(in crate::verdict) fn closed_acutance(camera: &Camera, diameter_mm: f64) -> f64 {
+    let (finest, transfer) = closed_transfer(camera, diameter_mm);
+    let rule = Gauss::rule(200);
+    let seen = over_directions(camera, |angle| {
+        let terms = rule.on(0.0, finest.min(100.0).sqrt()).map(|(root, weight)| {
+            let nu = root * root;
+            weight * 2.0 * root * acutance_weight(nu) * transfer(nu, angle).max(0.0)
+        });
+        terms.sum()
     });
-    seen.sum::<f64>() / eye_total()
+    seen / acutance_total()
 }
 
 fn demonstration() -> Camera {
@@ -57,27 +92,32 @@ fn a_small_sheet_is_the_middle() {
     let moving = Camera { support: Some(support), ..demonstration() };
     for camera in [demonstration(), moving].map(middle_only) {
         for diameter in [0.15, 0.35, 0.38, 0.6, 1.2] {
-            let closed = closed_form(&camera, diameter);
-            let found = quality_of_disc(&camera, diameter);
-            let disc = shapes::disc(diameter).unwrap();
-            let at = quality_at(&camera, &disc, [0.0, 0.0]).unwrap();
-            println!(
-                "{diameter}: {closed:.6} sheet {:.1e} place {:.1e}",
-                found - closed,
-                at - closed
-            );
+            let closed = closed_acutance(&camera, diameter);
+            let found = acutance_of_disc(&camera, diameter);
+            println!("{diameter}: {closed:.6} sheet {:.1e}", found - closed);
             // Between few frequencies max(0, H) has a kink where H changes its sign; in the light of a hole
             // three times too large it does so many times.
             let bound = if diameter < 1.0 { 1e-4 } else { 3e-3 };
             assert!((found - closed).abs() < bound, "{diameter}: {found} {closed}");
-            assert!((at - closed).abs() < bound, "{diameter}: {at} {closed}");
+            let closed = closed_form(&camera, diameter);
+            let found = quality_of_disc(&camera, diameter);
+            let disc = shapes::disc(diameter).unwrap();
+            let at = quality_at(&camera, &disc, [0.0, 0.0]).unwrap();
+            let (sheet, place) = (found - closed, at - closed);
+            println!("{diameter}: {closed:.4} jnd, sheet {sheet:.4} place {place:.4}");
+            // The quadrature's error of a hundredth of a jnd; the same for the hole three times too large.
+            let bound = if diameter < 1.0 { 0.012 } else { 0.2 };
+            assert!(
+                sheet.abs() < bound && place.abs() < bound,
+                "{diameter}: {found} {at} {closed}"
+            );
         }
     }
 }
 
-/// Four times as many places, and everything else finer too, change little: a fifth of a hundredth at most,
-/// a tenth of the least gain that is worth touching a hole for; where metal as thick as the hole darkens the
-/// corners, the border of the dark is rough.
+/// Four times as many places, and everything else finer too, change little of the merit, and less of what one hole
+/// differs from another: a tenth of a jnd. Where metal as thick as the hole darkens the corners, the border of the
+/// dark is rough.
 #[test]
 fn it_is_looked_at_closely_enough() {
     let finer = |usual: Fineness| Fineness {
@@ -95,26 +135,25 @@ fn it_is_looked_at_closely_enough() {
         shapes::burred_disc(0.36, 1.0, 0.3, 0.1).unwrap(),
     ];
     for (name, camera, bound) in
-        [("flat", demonstration(), 2e-3), ("tube", tube(), 2e-3), ("thick", thick(), 1e-2)]
+        [("flat", demonstration(), 0.1), ("tube", tube(), 0.1), ("thick", thick(), 0.6)]
     {
-        let (usual, mut worst) = (Fineness::of(&camera), 0.0f64);
+        let (usual, mut off) = (Fineness::of(&camera), Vec::new());
+        let measure = |fineness: Fineness| Measure::jnd(&camera, fineness.frequencies);
         for hole in &holes {
             let found = quality(&camera, hole);
-            let places = over_sheet(
-                &camera,
-                hole,
-                Part::Half,
-                Fineness { places: 2 * usual.places, ..SHEET },
-            );
-            let all = over_sheet(&camera, hole, Part::Half, finer(usual));
+            let more = Fineness { places: 2 * usual.places, ..SHEET };
+            let places = over_sheet(&camera, hole, Part::Half, more, &measure(more));
+            let fine = finer(usual);
+            let all = over_sheet(&camera, hole, Part::Half, fine, &measure(fine));
             println!(
-                "{name}: {all:.5}, by places {:.1e}, by all {:.1e} of it",
-                found / places - 1.0,
-                found / all - 1.0
+                "{name}: {all:.3}, by places {:.1e}, by all {:.1e} jnd",
+                found - places,
+                found - all
             );
-            worst = worst.max((found / all - 1.0).abs());
+            off.push(found - all);
         }
-        assert!(worst < bound, "{name}: {worst}");
+        let most = off.iter().fold(0.0f64, |most, one| most.max(one - off[0]).max(off[0] - one));
+        assert!(most < bound, "{name}: {off:?}");
     }
 }
 
@@ -202,7 +241,7 @@ fn sheets_are_worth_what_is_computed_elsewhere() {
         camera.plate_mm = cell(6);
         camera.print.enlargement = 1.0;
         camera.print.viewing_distance_mm = 1f64.to_degrees() / cell(7);
-        let found = quality_of_disc(&camera, cell(8)) / cell(9) - 1.0;
+        let found = acutance_of_disc(&camera, cell(8)) / cell(9) - 1.0;
         println!("{row}: {found:.1e}");
         // Few places, directions and frequencies, as measured above.
         assert!(found.abs() < 2e-3, "{row}: {found}");

@@ -159,7 +159,7 @@ fn products(a: &[f64], b: &[f64]) -> f64 {
 /// J_0(w), J_1(w) and so on until they have fallen below 1e-17, by Miller's recurrence downwards, made
 /// to the sum J_0 + 2 Σ J_2k = 1 (DLMF 3.6(ii), 10.12.4). For w above [`NEXT_TO_AXIS`], or small
 /// values would climb out of what a number holds.
-fn bessel_j(w: f64) -> Vec<f64> {
+pub(super) fn bessel_j(w: f64) -> Vec<f64> {
     // Beyond order w they fall as (ew/2k)^k, near it as in Airy's function of (k - w)/∛w: so many more
     // orders bring 1e-17, measured for w from 1e-3 to 2000, and the start's own error.
     let count = (w + 11.0 * w.cbrt() + 7.0) as usize;

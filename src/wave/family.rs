@@ -15,10 +15,11 @@
 //! coefficients of a wave fall beyond order = phase ([`order_for`]; Trefethen, Approximation Theory
 //! and Approximation Practice, ch. 8, from memory).
 
-use super::aperture::{Aperture, order_for};
+use super::aperture::Aperture;
 use super::field::Field;
 use super::grid::{Grid, RowPair};
 use super::light::{Distances, Light, Wave};
+use super::order::order_for;
 use super::psf::Psf;
 use crate::error::Error;
 use crate::geometry::Point;
@@ -71,6 +72,12 @@ impl Aperture {
         distances: &[Distances],
         grid: Grid,
     ) -> Result<Family, Error> {
+        if self.exact().is_some() {
+            return Err(Error::limit(
+                "a family holds for waves in second order, and this hole has exact paths",
+                "prepare it by Aperture::of, for the axis",
+            ));
+        }
         let (low, high) = range(light, distances)?;
         for each in distances {
             self.model_holds(light, *each)?;
@@ -81,7 +88,9 @@ impl Aperture {
         let turn = PI * half * largest_difference(self, grid.reach_mm());
         let count = order_for(turn, self.tolerance() / 8.0);
         grid.check_many(count)?;
-        let quadrature = self.quadrature_for(&self.demand(wave(high), grid.reach_mm()))?;
+        let faintest = self.faintest(wave(high));
+        let quadrature =
+            self.quadrature_for(&self.demand(wave(high), grid.reach_mm(), faintest))?;
         let mut values = Array3::zeros((count, grid.size(), grid.size()));
         values.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(i, mut film)| {
             let wave = wave(middle + half * node(i, count));
@@ -97,7 +106,7 @@ impl Aperture {
         Ok(Family {
             grid,
             area_mm2: self.area_mm2(),
-            order: quadrature.nodes_mm.len(),
+            order: quadrature.order(),
             middle_per_mm2: middle,
             half_per_mm2: half,
             coefficients: values,

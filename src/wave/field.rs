@@ -6,7 +6,7 @@
 //! real products over one of them. A hole that is its own mirror image has parities that vanish: they
 //! are left out.
 
-use super::aperture::{Aperture, Quadrature};
+use super::aperture::{Aperture, Exact, Quadrature};
 use super::grid::{Grid, HalfRows, RowPair};
 use super::light::Wave;
 use crate::geometry::Point;
@@ -20,7 +20,8 @@ const VANISHES: f64 = 1e-15;
 
 /// A weighted grid with the curvature of one wavelength in it.
 pub(super) struct Field<'a> {
-    nodes_mm: &'a [f64],
+    /// Along x and along y.
+    nodes_mm: &'a [Vec<f64>; 2],
     weights: Array2<Complex64>,
     /// 2π/(λv), in rad/mm².
     kappa: f64,
@@ -30,30 +31,29 @@ pub(super) struct Field<'a> {
 
 impl<'a> Field<'a> {
     pub(super) fn new(aperture: &Aperture, quadrature: &'a Quadrature, wave: Wave) -> Field<'a> {
-        let metric = aperture.metric();
-        let [centre_x, centre_y] = aperture.centre_mm();
-        let turn = PI * wave.curvature_per_mm2;
-        let nodes = &quadrature.nodes_mm;
-        let chirp = |centre: f64, form: f64| -> Vec<Complex64> {
-            nodes.iter().map(|x| Complex64::cis(turn * form * (x + centre).powi(2))).collect()
+        let weights = match aperture.exact() {
+            Some(exact) => along_paths(aperture, quadrature, wave, exact),
+            None => curved(aperture, quadrature, wave),
         };
-        let (x, y) = (chirp(centre_x, metric.xx), chirp(centre_y, metric.yy));
-        let mut weights = quadrature.weights_mm2.mapv(|w| Complex64::new(w, 0.0));
-        for ((row, column), weight) in weights.indexed_iter_mut() {
-            *weight *= y[row] * x[column];
-        }
-        if metric.xy != 0.0 {
-            for ((row, column), weight) in weights.indexed_iter_mut() {
-                let product = (nodes[column] + centre_x) * (nodes[row] + centre_y);
-                *weight *= Complex64::cis(2.0 * turn * metric.xy * product);
-            }
-        }
         Field {
             nodes_mm: &quadrature.nodes_mm,
             weights,
             kappa: 2.0 * PI / wave.spread_mm2,
             density: 1.0 / (wave.spread_mm2.powi(2) * aperture.area_mm2()),
         }
+    }
+
+    /// The largest |U|² over the open area's square at all pairs of some x and y on the film: 1 where all
+    /// light is in phase.
+    pub(super) fn brightest(&self, x_mm: &[f64], y_mm: &[f64], area_mm2: f64) -> f64 {
+        let waves = |axis: usize, places: &[f64]| {
+            let nodes = &self.nodes_mm[axis];
+            Array2::from_shape_fn((places.len(), nodes.len()), |(place, node)| {
+                Complex64::cis(-self.kappa * nodes[node] * places[place])
+            })
+        };
+        let field = waves(1, y_mm).dot(&self.weights).dot(&waves(0, x_mm).t());
+        field.iter().map(Complex64::norm_sqr).fold(0.0, f64::max) / area_mm2.powi(2)
     }
 
     /// Energy per mm² at one place on the film.
@@ -64,10 +64,11 @@ impl<'a> Field<'a> {
     /// U at one place on the film, in mm², by the plain double sum; without the phase of the nodes'
     /// own centre, which no density sees.
     pub(super) fn at(&self, [x_mm, y_mm]: Point) -> Complex64 {
-        let waves = |at: f64| -> Vec<Complex64> {
-            self.nodes_mm.iter().map(|node| Complex64::cis(-self.kappa * node * at)).collect()
+        let waves = |axis: usize, at: f64| -> Vec<Complex64> {
+            let nodes = self.nodes_mm[axis].iter();
+            nodes.map(|node| Complex64::cis(-self.kappa * node * at)).collect()
         };
-        let (of_x, of_y) = (waves(x_mm), waves(y_mm));
+        let (of_x, of_y) = (waves(0, x_mm), waves(1, y_mm));
         let rows = self.weights.axis_iter(Axis(0)).zip(of_y).map(|(row, wave)| {
             row.iter().zip(&of_x).map(|(weight, wave)| weight * wave).sum::<Complex64>() * wave
         });
@@ -76,18 +77,24 @@ impl<'a> Field<'a> {
 
     /// The field made ready for all rows of a film grid: summed over the nodes' x.
     pub(super) fn over(&self, grid: Grid) -> FilmField {
-        let half = self.nodes_mm.len() / 2;
-        let nodes = &self.nodes_mm[half..];
-        let angles = Array2::from_shape_fn((half, grid.size() / 2 + 1), |(i, j)| {
-            self.kappa * nodes[i] * grid.pitch_mm() * j as f64
-        });
-        let (cos, sin) = (angles.mapv(f64::cos), angles.mapv(f64::sin));
+        let half = self.nodes_mm[0].len() / 2;
+        let waves = |axis: usize| {
+            let nodes = &self.nodes_mm[axis][half..];
+            let angles = Array2::from_shape_fn((half, grid.size() / 2 + 1), |(i, j)| {
+                self.kappa * nodes[i] * grid.pitch_mm() * j as f64
+            });
+            (angles.mapv(f64::cos), angles.mapv(f64::sin))
+        };
+        let (cos, sin) = waves(1);
+        // A hole as high as wide has one set of nodes.
+        let across = (self.nodes_mm[0] != self.nodes_mm[1]).then(|| waves(0));
+        let (cos_x, sin_x) = across.as_ref().map_or((&cos, &sin), |(cos, sin)| (cos, sin));
         let [even, odd, odd_y, odd_x] = self.parities();
         FilmField {
-            even: even.map(|weights| weights.times(&cos)),
-            odd: odd.map(|weights| weights.times(&sin)),
-            odd_y: odd_y.map(|weights| weights.times(&cos)),
-            odd_x: odd_x.map(|weights| weights.times(&sin)),
+            even: even.map(|weights| weights.times(cos_x)),
+            odd: odd.map(|weights| weights.times(sin_x)),
+            odd_y: odd_y.map(|weights| weights.times(cos_x)),
+            odd_x: odd_x.map(|weights| weights.times(sin_x)),
             cos,
             sin,
             density: self.density,
@@ -97,7 +104,7 @@ impl<'a> Field<'a> {
     /// The weights over positive nodes, by parity: even in both axes, odd in both, odd in y, odd in
     /// x. None where the hole has no such part.
     fn parities(&self) -> [Option<Complexes>; 4] {
-        let half = self.nodes_mm.len() / 2;
+        let half = self.nodes_mm[0].len() / 2;
         let part = |y_sign: f64, x_sign: f64| {
             Complexes::from(Array2::from_shape_fn((half, half), |(row, column)| {
                 let (up, down) = (half + row, half - 1 - row);
@@ -112,6 +119,45 @@ impl<'a> Field<'a> {
         let largest = parts.iter().map(Complexes::largest).fold(0.0, f64::max);
         parts.map(|part| (part.largest() > VANISHES * largest).then_some(part))
     }
+}
+
+/// The weights with the waves' curvature in second order.
+fn curved(aperture: &Aperture, quadrature: &Quadrature, wave: Wave) -> Array2<Complex64> {
+    let metric = aperture.metric();
+    let [centre_x, centre_y] = aperture.centre_mm();
+    let turn = PI * wave.curvature_per_mm2;
+    let [of_x, of_y] = &quadrature.nodes_mm;
+    let chirp = |nodes: &[f64], centre: f64, form: f64| -> Vec<Complex64> {
+        nodes.iter().map(|x| Complex64::cis(turn * form * (x + centre).powi(2))).collect()
+    };
+    let (x, y) = (chirp(of_x, centre_x, metric.xx), chirp(of_y, centre_y, metric.yy));
+    let mut weights = quadrature.weights_mm2.mapv(|w| Complex64::new(w, 0.0));
+    for ((row, column), weight) in weights.indexed_iter_mut() {
+        *weight *= y[row] * x[column];
+    }
+    if metric.xy != 0.0 {
+        for ((row, column), weight) in weights.indexed_iter_mut() {
+            let product = (of_x[column] + centre_x) * (of_y[row] + centre_y);
+            *weight *= Complex64::cis(2.0 * turn * metric.xy * product);
+        }
+    }
+    weights
+}
+
+/// The weights with each node's own path and amplitude.
+fn along_paths(
+    aperture: &Aperture,
+    quadrature: &Quadrature,
+    wave: Wave,
+    exact: Exact,
+) -> Array2<Complex64> {
+    let [centre_x, centre_y] = aperture.centre_mm();
+    let turn = exact.turn_per_mm(wave);
+    let [of_x, of_y] = &quadrature.nodes_mm;
+    Array2::from_shape_fn(quadrature.weights_mm2.dim(), |(row, column)| {
+        let weight = quadrature.weights_mm2[[row, column]];
+        weight * exact.wave_at([of_x[column] + centre_x, of_y[row] + centre_y], turn)
+    })
 }
 
 /// A complex matrix as its real and imaginary parts: real products are what the machine does fast.

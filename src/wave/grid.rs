@@ -73,6 +73,11 @@ impl Grid {
         ))
     }
 
+    /// The grid of the same pitch with `size` samples a side.
+    pub(super) fn of_size(self, size: usize) -> Grid {
+        Grid { size, ..self }
+    }
+
     /// The grid on a film that is `factor` times as large.
     pub(super) fn scaled(self, factor: f64) -> Grid {
         Grid { pitch_mm: self.pitch_mm * factor, ..self }

@@ -100,6 +100,9 @@ pub(super) struct Wave {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Light {
     lines: Vec<(f64, f64)>,
+    /// The same light in so many lines that they stand for a continuous spectrum; none for light that is
+    /// lines.
+    continuous: Vec<(f64, f64)>,
 }
 
 impl Light {
@@ -123,7 +126,31 @@ impl Light {
             ));
         }
         let used = lines.iter().filter(|line| line.1 > 0.0);
-        Ok(Light { lines: used.map(|&(nm, weight)| (nm, weight / total)).collect() })
+        let lines = used.map(|&(nm, weight)| (nm, weight / total)).collect();
+        Ok(Light { lines, continuous: Vec::new() })
+    }
+
+    /// A continuous spectrum in a few lines, and `finely`, in so many that a sum over them is the integral.
+    ///
+    /// # Errors
+    /// As [`Light::new`].
+    pub fn continuous(lines: &[(f64, f64)], finely: &[(f64, f64)]) -> Result<Light, Error> {
+        let continuous = Light::new(finely)?.lines;
+        Ok(Light { continuous, ..Light::new(lines)? })
+    }
+
+    /// The light by every second of its fine lines, each of which takes half of both neighbours': what
+    /// changes is what the fine lines' own distance costs, three times over. None for light that is lines.
+    pub fn half_as_fine(&self) -> Option<Light> {
+        let fine = &self.continuous;
+        let kept = (0..fine.len()).step_by(2).map(|i| {
+            let beside = |j: Option<usize>| j.and_then(|j| fine.get(j)).map_or(0.0, |line| line.1);
+            (fine[i].0, fine[i].1 + (beside(i.checked_sub(1)) + beside(Some(i + 1))) / 2.0)
+        });
+        let kept: Vec<(f64, f64)> = kept.collect();
+        let total: f64 = kept.iter().map(|line| line.1).sum();
+        let continuous = kept.into_iter().map(|(nm, weight)| (nm, weight / total)).collect();
+        (!fine.is_empty()).then(|| Light { continuous, ..self.clone() })
     }
 
     /// Light of a single wavelength.
@@ -156,10 +183,14 @@ impl Light {
     /// The share of the energy at wavelengths from `low_nm` up to but not including `high_nm`, and
     /// the light of that band alone; None where the band is dark.
     pub fn within(&self, low_nm: f64, high_nm: f64) -> Option<(f64, Light)> {
-        let inside = self.lines.iter().filter(|line| (low_nm..high_nm).contains(&line.0));
-        let share: f64 = inside.clone().map(|line| line.1).sum();
-        let lines = inside.map(|&(nm, weight)| (nm, weight / share)).collect();
-        (share > 0.0).then_some((share, Light { lines }))
+        let part = |lines: &[(f64, f64)]| {
+            let inside = lines.iter().filter(|line| (low_nm..high_nm).contains(&line.0));
+            let share: f64 = inside.clone().map(|line| line.1).sum();
+            let lines: Vec<_> = inside.map(|&(nm, weight)| (nm, weight / share)).collect();
+            (share, lines)
+        };
+        let ((share, lines), (_, continuous)) = (part(&self.lines), part(&self.continuous));
+        (share > 0.0).then_some((share, Light { lines, continuous }))
     }
 }
 

@@ -1,8 +1,9 @@
 //! What a PSF amounts to: the energy inside a window, the Strehl ratio, where its middle lies.
 
-use super::aperture::{Aperture, order_for};
+use super::aperture::Aperture;
 use super::legendre::Gauss;
 use super::light::{Distances, Light};
+use super::order::order_for;
 use crate::error::Error;
 use crate::geometry::Point;
 use std::f64::consts::{PI, TAU};

@@ -1,15 +1,14 @@
 //! The waves' curvature on a film that is not square to the ray.
 //!
-//! Across the ray, with r the place in the hole as the ray sees it and X' = M d the step that a step
-//! d on the film is seen as, the phases of the diffraction integral are |r|²/(λz) and X'·r/(λR). In
-//! r'' = Mᵀ r the second is d·r'', as on a film square to the ray, and the first r''ᵀ G r'' with
+//! In r'' ([`super::Path`]) a step d on the film has the phase d·r''/(λR), as on a film square to the ray.
+//! The curvature of the waves, |r|²/(λz) across the ray, is r''ᵀ G r''/(λz) there, with K the form of |r|²
+//! across the ray on the plate and L the map from the plate to r'':
 //!
 //! ```text
-//! G = M⁻¹ M⁻ᵀ
+//! G = L⁻ᵀ K L⁻¹
 //! ```
 //!
-//! so that a slanted film needs nothing but the outline r'' and this quadratic form. Areas shrink by
-//! det M, and so does |U|: the density on the film comes out with its energy kept.
+//! Areas shrink by det L, and so does |U|: the density on the film comes out with its energy kept.
 
 use crate::geometry::{Map, Point};
 
@@ -24,10 +23,11 @@ pub(super) struct Metric {
 impl Metric {
     pub(super) const SQUARE: Metric = Metric { xx: 1.0, xy: 0.0, yy: 1.0 };
 
-    pub(super) fn of(film_to_ray: Map) -> Metric {
-        let back = film_to_ray.inverted();
-        let form = back.after(back.transposed());
-        Metric { xx: form.of_x[0], xy: form.of_x[1], yy: form.of_y[1] }
+    /// The form K, given by its xx, xy and yy on the plate, as r'' sees it that `to_plate` brings back.
+    pub(super) fn of([xx, xy, yy]: [f64; 3], to_plate: Map) -> Metric {
+        let form = Map { of_x: [xx, xy], of_y: [xy, yy] };
+        let seen = to_plate.transposed().after(form).after(to_plate);
+        Metric { xx: seen.of_x[0], xy: seen.of_x[1], yy: seen.of_y[1] }
     }
 
     /// G r.

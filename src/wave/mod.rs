@@ -60,7 +60,7 @@
 //! ([`Aperture::wide_psf`]) sample the hole through smooth bells whose integrals are exact sums along
 //! the edges, and whose spectrum is divided out again.
 //!
-//! The tolerance is stated ([`Aperture::right_to`], 1e-7 of the pattern's peak where nothing is said),
+//! The tolerance is stated ([`Aperture::with_tolerance`], 1e-7 of the pattern's peak where nothing is said),
 //! and so is the number of points it took ([`Psf::order`]).
 //!
 //! # What judges it
@@ -84,11 +84,12 @@
 //!   memory).
 //! - **Thick metal**: the plate is taken as infinitely thin. Light along the axis does not see a wall
 //!   much shorter than a²/λ, some 40 mm for a hole of 0.3 mm; light at an angle is cut off by it.
-//! - **Near field**: distances are expanded to second order, which drops a phase of π a⁴/(4λz³)
-//!   ([`Aperture::neglected_phase_rad`], the next term of √(z² + a²)): 1e-5 rad for 0.3 mm at 50 mm. Above
-//!   1 rad it is refused.
-//! - **Off the axis**: distances are along the ray and the hole as the ray sees it ([`Aperture::aslant`]
-//!   for film that leans); what is dropped first is a coma-like cubic phase.
+//! - **Near field**: [`Aperture::of`] expands distances to second order, which drops a phase of
+//!   π a⁴/(4λz³) ([`Aperture::neglected_phase_rad`], the next term of √(z² + a²)): 1e-5 rad for 0.3 mm at
+//!   50 mm. Above 1 rad it is refused.
+//! - **Off the axis**: [`Aperture::along`] takes the exact path through each point of the hole to one place
+//!   of film that may lean and bend ([`Path`]). Steps on the film from there are of first order; what they
+//!   drop grows with their square ([`Path::dropped_rad`]), so a large grid is cut into tiles ([`Tile`]).
 //! - **Coherence**: every wavelength is a line; points of the subject do not interfere.
 //!
 //! # Conventions
@@ -124,12 +125,15 @@ mod light;
 mod measures;
 mod metric;
 mod moments;
+mod order;
+mod path;
 mod psf;
 mod spread;
+mod tiles;
 mod transfer;
 mod wide;
 
-pub use aperture::{Aperture, Quadrature, TOLERANCE, order_for};
+pub use aperture::{Aperture, Quadrature, TOLERANCE};
 pub use encircled::Encircled;
 pub use family::{Family, Stack};
 pub(crate) use fourier::good_length;
@@ -137,6 +141,9 @@ pub use grid::Grid;
 pub use legendre::Gauss;
 pub use light::{Distances, Light, MM_PER_NM, fresnel_number};
 pub use measures::Window;
+pub use order::order_for;
+pub use path::Path;
 pub use psf::{Psf, energy_beyond};
 pub use spread::Spread;
+pub use tiles::Tile;
 pub use transfer::Chords;

@@ -18,11 +18,12 @@ const VALUES_TOGETHER: usize = 1 << 16;
 /// the number of threads.
 const PARTS: usize = 8;
 
-/// The square that holds an outline: -1..1 on both axes is what the polynomials see.
+/// The rectangle that holds an outline: -1..1 on both axes is what the polynomials see.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Frame {
     pub(super) centre_mm: Point,
-    pub(super) half_width_mm: f64,
+    /// Half its width and its height.
+    pub(super) half_mm: Point,
 }
 
 /// How finely the edges are to be followed.
@@ -30,7 +31,7 @@ pub(super) struct Frame {
 pub(super) struct Fineness {
     /// The most that the diffraction integrand's phase turns over one unit of the frame, in rad.
     pub(super) turn: f64,
-    /// The error that is allowed, relative to the rim's length times the frame's half-width.
+    /// The error that is allowed, relative to the rim's length times the frame's larger half.
     pub(super) tolerance: f64,
 }
 
@@ -44,7 +45,7 @@ pub(super) fn moments(
     let points = EdgePoints::of(outline, frame, fineness);
     let parts: Vec<Array2<f64>> = points.parts().par_iter().map(|p| p.products(order)).collect();
     let sums = parts.into_iter().reduce(|sum, part| sum + part).unwrap_or_default();
-    let scale = frame.half_width_mm.powi(2);
+    let scale = frame.half_mm[0] * frame.half_mm[1];
     Array2::from_shape_fn((order, order), |(k, j)| {
         // Q_0 = x = P_1; P_{-1} is none.
         let below = if j == 0 { 0.0 } else { sums[[k, j - 1]] };
@@ -73,7 +74,7 @@ impl EdgePoints {
         let reach: Vec<f64> =
             (1..=MOST_POINTS).map(|p| largest_turn(p, fineness.tolerance)).collect();
         let scaled = |p: Point| {
-            let axis = |i: usize| (p[i] - frame.centre_mm[i]) / frame.half_width_mm;
+            let axis = |i: usize| (p[i] - frame.centre_mm[i]) / frame.half_mm[i];
             [axis(0), axis(1)]
         };
         let mut points = EdgePoints::default();

@@ -1,6 +1,6 @@
 //! The point-spread function: energy per area on the film, wavelengths added.
 
-use super::aperture::Aperture;
+use super::aperture::{Aperture, Quadrature};
 use super::field::{Field, FilmField};
 use super::grid::{Grid, RowPair};
 use super::light::{Distances, Light, MM_PER_NM};
@@ -13,6 +13,9 @@ use std::f64::consts::PI;
 
 /// What the fields of several wavelengths may take together: 1 GiB.
 const MOST_BYTES: usize = 1 << 30;
+
+/// Steps of a grid, along each axis, at which its brightest place is looked for.
+const SAMPLED: usize = 8;
 
 /// What a point of the subject becomes on the film.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,9 +34,12 @@ impl Aperture {
     /// # Errors
     /// As [`Aperture::quadrature`].
     pub fn psf(&self, light: &Light, distances: Distances, grid: Grid) -> Result<Psf, Error> {
-        let quadrature = self.quadrature(light, distances, grid.reach_mm())?;
+        let quadrature =
+            self.quadrature_where(light, distances, grid.reach_mm(), |quadrature| {
+                self.brightest_on(quadrature, light, distances, grid)
+            })?;
         let mut density = grid.dark();
-        let order = quadrature.nodes_mm.len();
+        let order = quadrature.order();
         // As many wavelengths side by side as threads can use and memory holds.
         let together = rayon::current_num_threads().min(MOST_BYTES / FilmField::bytes(order, grid));
         for lines in light.lines().chunks(together.max(1)) {
@@ -63,7 +69,9 @@ impl Aperture {
         places_mm: &[Point],
     ) -> Result<Vec<f64>, Error> {
         let reach = reach_mm(places_mm)?;
-        let quadrature = self.quadrature(light, distances, reach)?;
+        let quadrature = self.quadrature_where(light, distances, reach, |quadrature| {
+            self.brightest_among(quadrature, light, distances, places_mm)
+        })?;
         let fields: Vec<(Field, f64)> = light
             .lines()
             .iter()
@@ -71,6 +79,59 @@ impl Aperture {
             .collect();
         let density = |at: &Point| fields.iter().map(|(f, share)| share * f.density_at(*at)).sum();
         Ok(places_mm.par_iter().map(density).collect())
+    }
+
+    /// The brightest of a sample of a grid's places, as a share of all light in phase.
+    fn brightest_on(
+        &self,
+        quadrature: &Quadrature,
+        light: &Light,
+        distances: Distances,
+        grid: Grid,
+    ) -> f64 {
+        let reach = grid.reach_mm();
+        // Over the whole grid, and where the pattern's middle lies or comes nearest.
+        let image = self.image_centroid_mm(distances);
+        let along = |axis: usize| -> Vec<f64> {
+            let even = (0..=SAMPLED).map(|i| (2.0 * i as f64 / SAMPLED as f64 - 1.0) * reach);
+            even.chain([image[axis].clamp(-reach, reach)]).collect()
+        };
+        let (x, y) = (along(0), along(1));
+        self.brightest(quadrature, light, distances, |field| {
+            field.brightest(&x, &y, self.area_mm2())
+        })
+    }
+
+    /// The same of single places.
+    fn brightest_among(
+        &self,
+        quadrature: &Quadrature,
+        light: &Light,
+        distances: Distances,
+        places_mm: &[Point],
+    ) -> f64 {
+        let step = places_mm.len().div_ceil(SAMPLED * SAMPLED).max(1);
+        self.brightest(quadrature, light, distances, |field| {
+            let some = places_mm.iter().step_by(step);
+            let light = some.map(|at| field.at(*at).norm_sqr()).fold(0.0, f64::max);
+            light / self.area_mm2().powi(2)
+        })
+    }
+
+    /// The largest by one or two lines, which is less than the peak of them all only in the ratio in
+    /// which wavelengths differ.
+    fn brightest(
+        &self,
+        quadrature: &Quadrature,
+        light: &Light,
+        distances: Distances,
+        of: impl Fn(&Field) -> f64,
+    ) -> f64 {
+        [light.shortest_nm(), light.mean_nm()]
+            .into_iter()
+            .take(light.lines().len())
+            .map(|nm| of(&Field::new(self, quadrature, distances.wave(nm))))
+            .fold(0.0, f64::max)
     }
 }
 

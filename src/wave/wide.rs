@@ -108,8 +108,37 @@ impl Sampling {
         let lines = Filter::along(&mut planner, coverage.open.ncols())
             .applied(lines.t().as_standard_layout().into_owned());
         let mut lines = lines.t().as_standard_layout().into_owned();
-        let (metric, turn) = (aperture.metric(), PI * wave.curvature_per_mm2);
+        self.curve(&mut lines, aperture, &coverage, wave);
+        let transform = planner.plan_fft_forward(self.length);
+        let along_y = self.transformed(&transform, &lines, film.nrows());
+        let along_y = along_y.t().as_standard_layout().into_owned();
+        let cell = self.pitch_mm * self.pitch_mm;
+        let scale = share * cell * cell / (wave.spread_mm2.powi(2) * aperture.area_mm2());
+        let fields = self.transformed(&transform, &along_y, film.ncols());
+        film.zip_mut_with(&fields, |sum, field| *sum += scale * field.norm_sqr());
+    }
+
+    /// Multiplies the waves' curvature, or their very paths, on to the samples: (column, row).
+    fn curve(
+        &self,
+        lines: &mut Array2<Complex64>,
+        aperture: &Aperture,
+        coverage: &Coverage,
+        wave: Wave,
+    ) {
         let place = |axis: usize, i: usize| coverage.first_mm[axis] + i as f64 * self.pitch_mm;
+        if let Some(exact) = aperture.exact() {
+            let turn = exact.turn_per_mm(wave);
+            lines.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(
+                |(column, mut line)| {
+                    for (row, value) in line.iter_mut().enumerate() {
+                        *value *= exact.wave_at([place(0, column), place(1, row)], turn);
+                    }
+                },
+            );
+            return;
+        }
+        let (metric, turn) = (aperture.metric(), PI * wave.curvature_per_mm2);
         let curvature = |axis: usize, form: f64, count: usize| -> Vec<Complex64> {
             let phase = |i: usize| turn * form * place(axis, i).powi(2);
             (0..count).map(|i| Complex64::cis(phase(i))).collect()
@@ -125,13 +154,6 @@ impl Sampling {
                 *value *= Complex64::cis(2.0 * turn * metric.xy * product);
             }
         }
-        let transform = planner.plan_fft_forward(self.length);
-        let along_y = self.transformed(&transform, &lines, film.nrows());
-        let along_y = along_y.t().as_standard_layout().into_owned();
-        let cell = self.pitch_mm * self.pitch_mm;
-        let scale = share * cell * cell / (wave.spread_mm2.powi(2) * aperture.area_mm2());
-        let fields = self.transformed(&transform, &along_y, film.ncols());
-        film.zip_mut_with(&fields, |sum, field| *sum += scale * field.norm_sqr());
     }
 
     /// Each row's transform at `count` steps of the film about the middle. The place of the first

@@ -1,11 +1,17 @@
 //! `appraise` in words: what to do, why, and the rows of its card.
 
+use super::verdict::{hand, heading, jnd, lines, loss, percent, reasons};
 use super::{Row, expose, terminal};
 use crate::camera::Camera;
+use crate::camera::exposure::Exposure;
 use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::{Answer, Judged};
-use crate::verdict::advice::{Action, GOOD_ENOUGH, Verdict};
-use crate::verdict::reasons::{DARK, in_words, percent};
+use crate::task::{gauge, psf};
+use crate::verdict::judgement::Verdict;
+use crate::verdict::outlook::Action;
+use crate::verdict::target::Target;
+use crate::verdict::thresholds::{DARK, JND, NOTABLE_JND};
+use serde::Serialize;
 
 /// A cause in the camera that costs less is not worth a line.
 const NOTABLE: f64 = 0.005;
@@ -18,31 +24,9 @@ const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protecti
                        food. Look through the hole at a lamp, never at the Sun. Local rules and \
                        trained people come first.";
 
-/// What to do now, as a heading.
-pub fn heading(verdict: &Verdict) -> String {
-    if let Some(undecided) = &verdict.undecided {
-        let [one, other] =
-            [verdict.action, undecided.other].map(|action| action.in_words().to_uppercase());
-        return format!("BETWEEN {one} AND {other}: measure again with a finer scale.");
-    }
-    match verdict.action {
-        Action::Stop if verdict.corner.is_some_and(|corner| corner.open < DARK) => {
-            "STOP: more work on this hole gains nothing; its plate is too thick for the corners."
-        }
-        Action::Stop if verdict.loss <= GOOD_ENOUGH => "STOP: this hole is good enough.",
-        Action::Stop => "STOP: use it as it is; only a new hole would be better.",
-        Action::Enlarge => "ENLARGE: one more careful pass, then measure again.",
-        Action::Deburr if verdict.burrs == 0 => "CLEAN: remove the debris, then measure again.",
-        Action::Deburr if verdict.burrs == 1 => "DEBURR: remove the burr, then measure again.",
-        Action::Deburr => "DEBURR: remove the burrs, then measure again.",
-        Action::StartOver => "START OVER: a new hole is better than more work on this one.",
-    }
-    .into()
-}
-
 /// What hands have to mind, where they are to do something.
 pub fn caution(verdict: &Verdict) -> Option<&'static str> {
-    let asks_for_work = verdict.action != Action::Stop || verdict.undecided.is_some();
+    let asks_for_work = verdict.action != Action::Stop;
     asks_for_work.then_some(CAUTION)
 }
 
@@ -60,10 +44,10 @@ pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
     ];
     let optional = [
         ("Loss if", loss_if(verdict)),
-        ("Direction", verdict.lines.in_words()),
+        ("Direction", verdict.lines.as_ref().and_then(lines)),
         ("Besides", besides(verdict)),
         ("Plate", corner(verdict)),
-        ("Growth", growth(verdict)),
+        ("Your hand", growth(verdict)),
     ];
     rows.extend(
         optional.into_iter().filter_map(|(name, sentence)| Some(Row::new(name, sentence?))),
@@ -82,21 +66,26 @@ fn best(judged: &Judged) -> String {
     let length = |mm| Quantity::Length.write(mm);
     let band = judged.target.good_enough();
     format!(
-        "{}; from {} to {} it loses at most {:.0} %",
+        "{}; from {} to {} no eye can tell the difference",
         length(judged.target.diameter_mm),
         length(band.low_mm),
-        length(band.high_mm),
-        100.0 * band.loss
+        length(band.high_mm)
     )
 }
 
 fn sharpness(verdict: &Verdict) -> String {
-    format!("{} lost: {}", percent(verdict.loss), in_words(verdict.loss))
+    match verdict.loss_jnd {
+        lost if lost < JND[0] => format!("{} lost: {}", jnd(lost), loss(lost)),
+        lost => format!("{} lost (just-noticeable differences): {}", jnd(lost), loss(lost)),
+    }
 }
 
 /// What the loss would be if one thing were done, where that gains anything to speak of.
 fn loss_if(verdict: &Verdict) -> Option<String> {
-    let would = &verdict.counterfactuals;
+    if !verdict.rim_seen {
+        return None;
+    }
+    let would = &verdict.counterfactuals_jnd;
     let to = |verb: &str, mm: f64| format!("{verb} to {}", Quantity::Length.write(mm));
     let done = [
         ("clean".to_owned(), would.without_debris),
@@ -106,8 +95,8 @@ fn loss_if(verdict: &Verdict) -> Option<String> {
     ];
     let gains: Vec<String> = done
         .into_iter()
-        .filter(|(_, loss)| verdict.loss - loss > NOTABLE)
-        .map(|(what, loss)| format!("{what}, {}", percent(loss)))
+        .filter(|(_, after)| verdict.loss_jnd - after > NOTABLE_JND)
+        .map(|(what, after)| format!("{what}, {}", jnd(after)))
         .collect();
     (!gains.is_empty()).then(|| gains.join("; "))
 }
@@ -138,18 +127,63 @@ fn corner(verdict: &Verdict) -> Option<String> {
 /// What a pass adds, where a pass is advised or some are known.
 fn growth(verdict: &Verdict) -> Option<String> {
     let growth = &verdict.next_pass.growth;
-    (growth.passes > 0 || verdict.action == Action::Enlarge).then(|| growth.in_words())
+    (growth.passes > 0 || verdict.action == Action::Enlarge).then(|| hand(growth))
 }
 
 /// The whole answer for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
     let verdict = &answer.judged.verdict;
     let reason = |reason: &String| terminal::wrapped("  - ", reason) + "\n";
-    let reasons: String = verdict.reasons.iter().map(reason).collect();
+    let reasons: String = reasons(verdict).iter().map(reason).collect();
     let mut card = rows(camera, &answer.judged);
     card.extend(notes(answer).map(|note| Row::new("Note", note)));
     let card = terminal::rows(&card);
     let caution = caution(verdict)
         .map_or_else(String::new, |words| format!("\n{}\n", terminal::wrapped("  ", words)));
     format!("  {}\n\n{reasons}\n{card}{caution}", heading(verdict))
+}
+
+/// A verdict with its reasons in sentences.
+#[derive(Debug, Serialize)]
+pub struct Told<'a> {
+    #[serde(flatten)]
+    verdict: &'a Verdict,
+    reasons: Vec<String>,
+}
+
+impl Told<'_> {
+    /// The verdict with its reasons.
+    pub fn of(verdict: &Verdict) -> Told<'_> {
+        Told { verdict, reasons: reasons(verdict) }
+    }
+}
+
+/// The document of an appraisal: the keys of `gauge`, `psf`, `target`, `expose` and the verdict.
+#[derive(Debug, Serialize)]
+pub struct Document<'a> {
+    camera: &'a str,
+    #[serde(flatten)]
+    gauge: &'a gauge::Answer,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    psf: Option<&'a psf::Answer>,
+    target: &'a Target,
+    exposure: &'a Exposure,
+    verdict: Told<'a>,
+}
+
+/// The document of a whole appraisal.
+pub fn document(answer: &Answer) -> Document<'_> {
+    Document { psf: Some(&answer.psf), ..document_of(&answer.judged) }
+}
+
+/// The document of the first stage.
+pub fn document_of(judged: &Judged) -> Document<'_> {
+    Document {
+        camera: &judged.camera,
+        gauge: &judged.gauge,
+        psf: None,
+        target: &judged.target,
+        exposure: &judged.exposure,
+        verdict: Told::of(&judged.verdict),
+    }
 }

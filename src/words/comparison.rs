@@ -1,16 +1,20 @@
 //! Several holes in words: a table with what each loses, by what, and what to do.
 
+use super::appraise::Told;
+use super::verdict::jnd;
 use super::{Column, Table, terminal};
-use crate::quantity::{Quantity, significant, write_length_within};
+use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::{Compared, Comparison};
-use crate::verdict::advice::{Action, Verdict};
+use crate::verdict::judgement::Verdict;
+use crate::verdict::target::Target;
+use crate::verdict::thresholds::NOTABLE_JND;
+use serde::Serialize;
 
 /// The longest name of a hole in the table, in letters.
 const LONGEST_NAME: usize = 24;
-/// A cause that costs less is not named.
-const NOTABLE: f64 = 0.005;
 
-const KEY: &str = "loss: of sharpness, against the best hole; most by: what causes most of it";
+const KEY: &str =
+    "loss: in just-noticeable differences against the best hole; most by: what causes most of it";
 
 /// What the holes are ranked for.
 pub fn heading(answer: &Comparison) -> String {
@@ -58,15 +62,15 @@ fn cells(hole: &Compared) -> Vec<String> {
         rank.to_string(),
         name,
         write_length_within(mm, known_mm),
-        format!("{} %", significant(100.0 * verdict.loss, 2)),
+        jnd(verdict.loss_jnd),
         cause(verdict).into(),
-        advice(verdict),
+        verdict.action.in_words().into(),
     ]
 }
 
 /// What causes most of the loss; nothing where the loss is small.
 fn cause(verdict: &Verdict) -> &'static str {
-    let causes = &verdict.causes;
+    let causes = &verdict.causes_jnd;
     let all = [
         (causes.size, "size"),
         (causes.form, "form"),
@@ -74,18 +78,7 @@ fn cause(verdict: &Verdict) -> &'static str {
         (causes.debris, "debris"),
     ];
     let most = all.into_iter().max_by(|a, b| a.0.total_cmp(&b.0));
-    most.filter(|(cost, _)| *cost >= NOTABLE).map_or("", |(_, name)| name)
-}
-
-fn advice(verdict: &Verdict) -> String {
-    let in_words = |action: Action| match action {
-        Action::Deburr if verdict.burrs == 0 => "clean",
-        action => action.in_words(),
-    };
-    verdict.undecided.map_or_else(
-        || in_words(verdict.action).to_owned(),
-        |doubt| format!("{} or {}: measure again", in_words(verdict.action), in_words(doubt.other)),
-    )
+    most.filter(|(cost, _)| *cost >= NOTABLE_JND).map_or("", |(_, name)| name)
 }
 
 /// The whole answer for a terminal.
@@ -94,4 +87,32 @@ pub fn text(answer: &Comparison) -> String {
     let fault = |fault: &String| terminal::wrapped("  ", fault) + "\n";
     let faults: String = faults(answer).iter().map(fault).collect();
     format!("  {}\n\n{table}\n  {KEY}\n{faults}", heading(answer))
+}
+
+/// A hole among others, with its verdict in sentences.
+#[derive(Debug, Serialize)]
+struct Row<'a> {
+    #[serde(flatten)]
+    hole: &'a Compared,
+    verdict: Option<Told<'a>>,
+}
+
+/// The document of a comparison.
+#[derive(Debug, Serialize)]
+pub struct Document<'a> {
+    camera: &'a str,
+    target: &'a Target,
+    holes: Vec<Row<'a>>,
+}
+
+/// The document of a comparison, the verdicts with their reasons in sentences.
+pub fn document(answer: &Comparison) -> Document<'_> {
+    fn row(hole: &Compared) -> Row<'_> {
+        Row { hole, verdict: hole.verdict.as_ref().map(Told::of) }
+    }
+    Document {
+        camera: &answer.camera,
+        target: &answer.target,
+        holes: answer.holes.iter().map(row).collect(),
+    }
 }

@@ -1,5 +1,6 @@
 //! `gauge` in words: the sizes, the form, what is on the rim, and what the size means in a camera.
 
+use super::verdict::{jnd, size_doubt};
 use super::{Row, terminal};
 use crate::hole::{Side, Sizes};
 use crate::quantity::{Quantity, significant, write_area_within, write_length_within};
@@ -15,10 +16,9 @@ pub const INVENTED: &str = "The demonstration: what is measured here is invented
 /// The measurements, then what was found on the rim, the scale, the camera and the notes.
 pub fn rows(answer: &Answer) -> Vec<Row> {
     let hole = &answer.hole;
-    // A disc that was assumed has no form to speak of.
-    let is_disc = answer.scale.is_none() && hole.roundness_mm < 1e-9;
     let mut rows = sizes(hole);
-    if is_disc {
+    // Of a rim that nobody has seen there is nothing to say.
+    if !answer.rim_seen {
         rows.truncate(2);
     }
     let numbered = |(index, found): (usize, Found)| {
@@ -35,9 +35,8 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     }));
     rows.extend(answer.at_camera.iter().map(|at| {
         let best = Quantity::Length.write(at.best_diameter_mm);
-        let loss = significant(100.0 * at.loss, 2);
-        let doubt = at.size_doubt.in_words();
-        let words = format!("{loss} % of sharpness lost against {best}, the best. {doubt}");
+        let doubt = size_doubt(&at.size_doubt);
+        let words = format!("{} lost against {best}, the best. {doubt}", jnd(at.loss_jnd));
         Row::new(at.camera.as_str(), words)
     }));
     rows.extend(answer.warnings.iter().map(|warning| Row::new("Note", warning.as_str())));

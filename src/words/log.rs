@@ -1,5 +1,6 @@
 //! The bench log in words: a hole's history, and what there is to say of the log's lines.
 
+use super::verdict::hand;
 use super::{Column, Row, Table, terminal};
 use crate::quantity::{Quantity, write_length_within};
 use crate::record::{Entry, Skipped};
@@ -28,12 +29,15 @@ pub fn table(answer: &Answer) -> Table {
 }
 
 fn cells((index, entry): (usize, &Entry)) -> Vec<String> {
-    let decimals = usize::from(entry.loss < 0.095);
+    let loss = match entry.loss_jnd {
+        Some(jnd) => format!("{jnd:.1} jnd"),
+        None => format!("{:.1} %", 100.0 * entry.loss),
+    };
     vec![
         (index + 1).to_string(),
         entry.utc().replace('T', " ").chars().take(16).collect(),
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
-        format!("{:.decimals$} %", 100.0 * entry.loss),
+        loss,
         entry.action.chars().take(LONGEST_ADVICE).collect(),
     ]
 }
@@ -50,7 +54,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
         );
         Row::new("Best hole", sizes)
     });
-    best.into_iter().chain([Row::new("Growth", answer.growth.in_words())]).collect()
+    best.into_iter().chain([Row::new("Your hand", hand(&answer.growth))]).collect()
 }
 
 /// What is said of a line that is no entry.
@@ -61,6 +65,13 @@ pub fn skipped(skipped: &Skipped) -> String {
 /// What is said of a line that is earlier than the one above it.
 pub fn backwards(line: usize) -> String {
     format!("line {line} of the log: the clock ran backwards before it")
+}
+
+/// What is said of an entry that was taken back.
+pub fn taken_back(entry: &Entry) -> String {
+    let size = write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm);
+    let when: String = entry.utc().replace('T', " ").chars().take(16).collect();
+    format!("Taken back: \"{}\" in {}, {size}, of {when}", entry.hole, entry.camera)
 }
 
 /// What is said of an entry that was added.

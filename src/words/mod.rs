@@ -19,6 +19,7 @@ pub mod sheet;
 pub mod step;
 pub mod target;
 pub mod terminal;
+pub mod verdict;
 
 /// A named line: what it is about, and what there is to say.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,5 +1,6 @@
 //! The plates of an answer, each with its heading and its caption, as the bytes of a PNG file.
 
+use super::verdict::hand;
 use super::{gauge, log};
 use crate::camera::Camera;
 use crate::error::Error;
@@ -58,23 +59,32 @@ pub fn outline(hole: &Hole, answer: &task::gauge::Answer) -> Result<Option<Vec<u
 /// As [`plate::sheet()`].
 pub fn sheet(sheet: &Sheet, answer: &SheetAnswer) -> Result<Vec<u8>, Error> {
     let labels: Vec<String> = answer.holes.iter().map(sheet_label).collect();
+    // A large scan is shown smaller than it is.
+    let side = sheet.reduced_by as f64;
+    let smaller = |[x, y]: [f64; 2]| [x / side, y / side];
+    let loops: Vec<Vec<Vec<[f64; 2]>>> = sheet
+        .holes
+        .iter()
+        .map(|found| {
+            let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
+            let loops = picture.map_or(&[][..], |picture| &picture.traced.loops_px);
+            loops.iter().map(|points| points.iter().map(|p| smaller(*p)).collect()).collect()
+        })
+        .collect();
     let openings: Vec<Opening> = sheet
         .holes
         .iter()
-        .zip(&labels)
-        .map(|(found, label)| {
-            let picture = found.hole.as_ref().ok().and_then(|hole| hole.picture.as_ref());
-            Opening {
-                loops_px: picture.map_or(&[], |picture| &picture.traced.loops_px),
-                place_px: found.place_px,
-                label,
-            }
+        .zip(loops.iter().zip(&labels))
+        .map(|(found, (loops_px, label))| Opening {
+            loops_px,
+            place_px: smaller(found.place_px),
+            label,
         })
         .collect();
     plate::sheet(&plate::Sheet {
         photo: &sheet.raster,
         openings: &openings,
-        mm_per_px: Some(sheet.scale.mm_per_px),
+        mm_per_px: Some(sheet.scale.mm_per_px.map(|mm| mm * side)),
         title: "The holes of the sheet",
         caption: "Beside each number the diameter of the disc of the same area.",
     })
@@ -196,7 +206,7 @@ pub fn history(answer: &task::log::Answer) -> Result<Vec<u8>, Error> {
         caption: &format!(
             "Bars are the diameters' uncertainties (k = 2, about 95 %); best and good sizes are \
              those of the last entry. {}",
-            answer.growth.in_words()
+            hand(&answer.growth)
         ),
     })
 }

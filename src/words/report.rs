@@ -1,12 +1,12 @@
 //! The report in words: what only a report tells, beside the sentences of [`super::appraise`].
 
+use super::verdict::{chance, jnd};
 use super::{Column, Row, Table};
 use crate::camera::Camera;
 use crate::hole::Sizes;
 use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::Judged;
-use crate::verdict::advice::Verdict;
-use crate::verdict::reasons::{in_words, percent};
+use crate::verdict::judgement::Verdict;
 
 fn length(mm: f64) -> String {
     Quantity::Length.write(mm)
@@ -20,9 +20,9 @@ pub fn title(camera: &str, heading: &str) -> String {
 /// The loss, in a sentence.
 pub fn loss(verdict: &Verdict) -> String {
     format!(
-        "{} of the sharpness is lost against the best hole of this camera: {}.",
-        percent(verdict.loss),
-        in_words(verdict.loss)
+        "{} (just-noticeable differences) lost against the best hole of this camera: {}.",
+        jnd(verdict.loss_jnd),
+        super::verdict::loss(verdict.loss_jnd)
     )
 }
 
@@ -30,25 +30,24 @@ pub fn loss(verdict: &Verdict) -> String {
 pub fn best(judged: &Judged) -> String {
     let band = judged.target.good_enough();
     format!(
-        "The best hole is {} wide; from {} to {} at most {} is lost.",
+        "The best hole is {} wide; from {} to {} no eye can tell the difference.",
         length(judged.target.diameter_mm),
         length(band.low_mm),
-        length(band.high_mm),
-        percent(band.loss)
+        length(band.high_mm)
     )
 }
 
 /// What each cause makes of the loss.
 pub fn causes(verdict: &Verdict) -> Table {
-    let causes = &verdict.causes;
+    let causes = &verdict.causes_jnd;
     Table {
-        columns: vec![Column::words("Cause"), Column::numbers("Share of the sharpness")],
+        columns: vec![Column::words("Cause"), Column::numbers("jnd")],
         rows: [
             ("Size", causes.size),
             ("Form", causes.form),
             ("Burrs", causes.burrs),
             ("Debris", causes.debris),
-            ("Together", verdict.loss),
+            ("Together", verdict.loss_jnd),
         ]
         .map(|(cause, loss)| vec![cause.to_owned(), signed(loss)])
         .to_vec(),
@@ -57,20 +56,19 @@ pub fn causes(verdict: &Verdict) -> Table {
 
 /// A loss in words, a gain with its minus.
 fn signed(loss: f64) -> String {
-    if loss < -5e-4 { format!("− {}", percent(-loss)) } else { percent(loss) }
+    if loss < -0.05 { format!("− {}", jnd(-loss)) } else { jnd(loss) }
 }
 
 /// What one more widening pass would do.
 pub fn next_pass(verdict: &Verdict) -> Vec<Row> {
     let pass = &verdict.next_pass.prospect;
-    [
-        ("Loss to expect as it is", verdict.expected_loss),
-        ("Loss to expect after it", pass.expected_loss),
-        ("Chance that it ends worse", pass.chance_of_overshooting),
-        ("Chance that it ends too wide (more than 5 % lost)", pass.chance_past_band),
+    vec![
+        Row::new("Loss to expect as it is", jnd(verdict.expected_loss_jnd)),
+        Row::new("Loss to expect after it", jnd(pass.expected_loss_jnd)),
+        Row::new("Chance that it ends worse", chance(pass.chance_of_ending_worse)),
+        Row::new("Chance that it ends within 1 jnd", chance(pass.chance_within_1_jnd)),
+        Row::new("Chance that it ends too wide to keep", chance(pass.chance_of_new_hole)),
     ]
-    .map(|(name, share)| Row::new(name, percent(share)))
-    .to_vec()
 }
 
 /// The measures of the hole.
@@ -116,13 +114,15 @@ pub fn setting(camera: &Camera) -> String {
 pub const METHODS: [&str; 5] = [
     "Light: Fresnel's diffraction integral over the outline itself, wavelength by wavelength (J. \
      W. Goodman, Introduction to Fourier Optics).",
-    "Sharpness: the MTF weighted by the eye's contrast sensitivity in the print (shape of IEEE 1858, from \
-     memory), averaged over the sheet with more weight in the middle (common practice, no source).",
+    "Sharpness: Barten's square-root integral of the MTF and the eye's contrast sensitivity in the print, in \
+     just-noticeable differences (P. G. J. Barten, SPIE 1999, from memory), averaged over the film with more \
+     weight in the middle (common practice, no source).",
     "Outline: traced at half the brightness between hole and metal, with its own uncertainty; \
      roundness and reference circles by ISO 12181-1. Uncertainties are expanded (k = 2, about 95 \
      %).",
     "Exposure: ISO 2720; reciprocity failure as the camera file says.",
-    "Words for losses and the odds of deburring are common practice without a source.",
+    "1 jnd: just noticeable; 3: significant; 10: substantial (Carlson and Cohen 1980, from memory). How hands \
+     and burrs go is our guess until a log teaches it.",
 ];
 
 /// What the plates show, for those who do not see them.

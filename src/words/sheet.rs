@@ -4,6 +4,7 @@ use super::{Column, Table, terminal};
 use crate::quantity::{Quantity, significant, write_length_within};
 use crate::task::gauge::{SheetAnswer, SheetRow};
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 const KEY: &str =
     "longest: largest over smallest Feret diameter; round: RONt (LSC) over the diameter";
@@ -94,4 +95,34 @@ pub fn text(answer: &SheetAnswer) -> String {
     let notes = answer.warnings.iter().map(|note| terminal::wrapped("  Note: ", note) + "\n");
     let after: String = remarks.chain(notes).collect();
     format!("{heading}\n{table}\n  {KEY}\n{after}")
+}
+
+/// The holes of a sheet as comma-separated values (RFC 4180), a line each under their keys; what could not
+/// be measured has its reason in the last field and the others empty.
+pub fn csv(answer: &SheetAnswer) -> String {
+    let mut table = String::from(
+        "number,column_px,row_px,equivalent_diameter_mm,uncertainty_mm,feret_max_mm,feret_min_mm,\
+         roundness_mm,burrs,fault\r\n",
+    );
+    for row in &answer.holes {
+        let [column, line] = row.place_px;
+        let sizes = row.hole.as_ref().map_or_else(
+            || ",,,,,".to_owned(),
+            |hole| {
+                format!(
+                    "{:.6},{:.6},{:.6},{:.6},{:.6},{}",
+                    hole.equivalent_diameter_mm,
+                    hole.equivalent_diameter_uncertainty_mm,
+                    hole.feret_max_mm,
+                    hole.feret_min_mm,
+                    hole.roundness_mm,
+                    hole.inward_burrs().count()
+                )
+            },
+        );
+        let fault = row.fault.as_deref().unwrap_or_default().replace('"', "\"\"");
+        // Writing to a string cannot fail.
+        let _ = write!(table, "{},{column:.1},{line:.1},{sizes},\"{fault}\"\r\n", row.number);
+    }
+    table
 }

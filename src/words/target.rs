@@ -1,5 +1,6 @@
 //! `target` in words: the diameter to aim for, how far off still looks the same, and what others say.
 
+use super::verdict::count;
 use super::{Column, Row, Table, terminal};
 use crate::quantity::{Quantity, significant};
 use crate::verdict::depth::Subject;
@@ -7,26 +8,33 @@ use crate::verdict::published::WHY_THEY_DIFFER;
 use crate::verdict::stock::Kind;
 use crate::verdict::target::{Band, Fit, Rule, Target};
 
+/// What the unit of a loss means.
+pub const KEY: &str = "1 jnd: just noticeable; 3: visible side by side; 10: plainly softer.";
+
 const TOOLS: &str = "The nearest tools (nominal sizes, from memory: measure yours)";
 
 fn length(mm: f64) -> String {
     Quantity::Length.write(mm)
 }
 
-fn percent(loss: f64) -> String {
-    format!("{:.1} %", 100.0 * loss)
+/// A loss in jnd, or as a share where it is not judged in them.
+fn lost(jnd: Option<f64>, share: f64) -> String {
+    jnd.map_or_else(|| format!("{:.1} %", 100.0 * share), |jnd| format!("{jnd:.1} jnd"))
 }
 
 /// What to aim for, as a heading.
 pub fn heading(target: &Target) -> String {
     let done = target.good_enough();
+    let within = match done.loss_jnd {
+        Some(_) => "no eye can tell the difference".to_owned(),
+        None => format!("it loses at most {:.0} %", 100.0 * done.loss),
+    };
     format!(
-        "AIM FOR {}, f/{:.0}. From {} to {} it loses at most {:.0} %.",
+        "AIM FOR {}, f/{:.0}. From {} to {} {within}.",
         length(target.diameter_mm),
         target.f_number,
         length(done.low_mm),
         length(done.high_mm),
-        100.0 * done.loss,
     )
 }
 
@@ -50,15 +58,19 @@ pub fn rows(camera: &str, target: &Target) -> Vec<Row> {
 pub fn bands(target: &Target) -> Table {
     let cells = |band: &Band| {
         vec![
-            format!("{:.0} %", 100.0 * band.loss),
+            lost(band.loss_jnd, band.loss),
             length(band.low_mm),
+            count(band.low_per_mm),
             format!("{:.2} times", band.low_exposure_times),
             length(band.high_mm),
+            count(band.high_per_mm),
             format!("{:.2} times", band.high_exposure_times),
         ]
     };
     Table {
-        columns: ["Loss", "from", "exposure", "to", "exposure"].map(Column::numbers).to_vec(),
+        columns: ["Loss", "from", "per mm", "exposure", "to", "per mm", "exposure"]
+            .map(Column::numbers)
+            .to_vec(),
         rows: target.band.iter().map(cells).collect(),
     }
 }
@@ -79,7 +91,7 @@ fn tool(fit: &Fit) -> String {
         Kind::MetricDrill => String::new(),
         _ => format!(" ({})", length(fit.tool.diameter_mm)),
     };
-    format!("{}{size} loses {}", fit.tool.name, percent(fit.loss))
+    format!("{}{size} loses {}", fit.tool.name, lost(fit.loss_jnd, fit.loss))
 }
 
 /// What others have published, and what a hole of theirs loses here.
@@ -89,7 +101,7 @@ pub fn published(target: &Target) -> Table {
             rule.author.to_owned(),
             format!("{:.3}", rule.constant),
             length(rule.diameter_mm),
-            percent(rule.loss),
+            lost(rule.loss_jnd, rule.loss),
             rule.optimum.to_owned(),
         ]
     };
@@ -112,17 +124,13 @@ fn subject(subject: &Subject) -> String {
         f64::INFINITY => "infinity".into(),
         mm => length(mm),
     };
-    let softer = format!(
-        "from {} to {farthest} at most {:.0} % softer",
-        length(depth.nearest_mm),
-        100.0 * depth.loss
-    );
+    let softer = format!("from {} to {farthest} no softer to the eye", length(depth.nearest_mm));
     if subject.distance_mm == f64::INFINITY {
         return format!("the horizon; {softer}");
     }
-    let horizon = match 100.0 * depth.horizon_loss {
-        loss if loss >= 0.5 => format!("{loss:.0} % softer"),
-        loss if loss <= -0.5 => format!("{:.0} % sharper", -loss),
+    let horizon = match depth.horizon_loss_jnd {
+        loss if loss >= 0.5 => format!("{loss:.1} jnd softer"),
+        loss if loss <= -0.5 => format!("{:.1} jnd sharper", -loss),
         _ => "as sharp".into(),
     };
     format!(
@@ -135,12 +143,14 @@ fn subject(subject: &Subject) -> String {
 
 /// The whole answer for a terminal.
 pub fn text(camera: &str, target: &Target) -> String {
+    let in_jnd = target.band.iter().any(|band| band.loss_jnd.is_some());
+    let key = if in_jnd { format!("{}\n", terminal::wrapped("  ", KEY)) } else { String::new() };
     let tools: String = tools(target).iter().map(|line| format!("  {line}\n")).collect();
     format!(
         "{}\n\n{}\n{}\n  {TOOLS}\n{tools}\n{}{}\n",
         heading(target),
         terminal::rows(&rows(camera, target)),
-        terminal::table(&bands(target)),
+        terminal::table(&bands(target)) + &key,
         terminal::table(&published(target)),
         terminal::wrapped("  ", WHY_THEY_DIFFER),
     )

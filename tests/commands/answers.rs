@@ -8,13 +8,13 @@ use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
 
-struct Ended {
-    code: i32,
-    out: String,
-    err: String,
+pub(super) struct Ended {
+    pub(super) code: i32,
+    pub(super) out: String,
+    pub(super) err: String,
 }
 
-fn foramen(folder: &Path, words: &[&str]) -> Ended {
+pub(super) fn foramen(folder: &Path, words: &[&str]) -> Ended {
     let mut command = Command::new(assert_cmd::cargo::cargo_bin!("foramen"));
     let output = command.current_dir(folder).args(words).output().unwrap();
     Ended {
@@ -24,7 +24,7 @@ fn foramen(folder: &Path, words: &[&str]) -> Ended {
     }
 }
 
-fn json(folder: &Path, words: &[&str]) -> Value {
+pub(super) fn json(folder: &Path, words: &[&str]) -> Value {
     let ended = foramen(folder, words);
     assert_eq!((ended.code, ended.err.as_str()), (0, ""), "{words:?}");
     serde_json::from_str(&ended.out).unwrap()

@@ -30,6 +30,10 @@ fn entry(hole: &str, pass: u32, diameter_mm: f64) -> Entry {
         band_high_mm: 0.445,
         loss: 0.3 - 0.04 * f64::from(pass),
         action: if diameter_mm < 0.323 { "enlarge" } else { "stop" }.into(),
+        loss_jnd: None,
+        next_aim_mm: None,
+        aim_mm: None,
+        burrs: None,
     }
 }
 

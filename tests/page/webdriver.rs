@@ -92,11 +92,6 @@ impl Browser {
         self.ask("/execute/sync", &json!({ "script": script, "args": [] }))
     }
 
-    /// What a script tells its last argument.
-    pub(crate) fn run_async(&self, script: &str) -> Value {
-        self.ask("/execute/async", &json!({ "script": script, "args": [] }))
-    }
-
     /// Waits until an expression is true.
     pub(crate) fn until(&self, expression: &str) {
         let deadline = Instant::now() + Duration::from_secs(90);

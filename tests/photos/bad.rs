@@ -48,8 +48,8 @@ fn said(picture: &Raster) -> (String, usize) {
     for inner in ["edges cross", "no loop of points", "on loop", " mm"] {
         assert!(!fault.to_string().contains(inner), "{fault}");
     }
-    let candidates = match &fault {
-        Error::Undecided { candidates, .. } => candidates.len(),
+    let candidates = match fault.kind() {
+        Kind::Undecided(candidates) => candidates.len(),
         _ => 0,
     };
     println!("{fault}\n    {} [{candidates} candidates]", fault.remedy());

@@ -66,7 +66,7 @@ fn error(seed: u64) -> f64 {
     let subject =
         if numbers.between(0.0, 1.0) < 0.5 { f64::INFINITY } else { numbers.between(30.0, 3000.0) };
     let distances = Distances::new(subject, film).unwrap();
-    let aperture = Aperture::of(&hole).right_to(1e-13).unwrap();
+    let aperture = Aperture::of(&hole).with_tolerance(1e-13).unwrap();
     let [x, y] = aperture.image_centroid_mm(distances);
     let reach = 0.5 + 8.0 * nm * 1e-6 * film / aperture.half_width_mm();
     let places: Vec<[f64; 2]> = (0..12)

@@ -5,14 +5,17 @@ import pathlib
 import sys
 
 import numpy as np
-import scipy.special
+import scipy
 from scipy.optimize import brentq, minimize_scalar
 
 WAVELENGTH = 550e-6
-LOSS = 0.05
-FINEST_SEEN = 100.0
-# film distance, subject distance, line pairs per mm on the film that are one cycle per degree
-CASES = [(100, "inf", 0.4264), (100, 1000, 0.4264), (100, 100, 0.4264), (30, 90, 1.2), (250, 700, 0.3)]
+LOSS_JND = 1.0
+FINEST_SEEN = 60.0
+# film distance, subject distance, line pairs per mm on the film that are one cycle per degree: so large that a print of
+# SIZE_DEG is seen through the hole at next to no angle
+CASES = [(1e6, "inf", 0.004264), (1e6, 1e7, 0.004264), (1e6, 1e6, 0.004264), (3e5, 9e5, 0.012), (2.5e6, 7e6, 0.003)]
+SIZE_DEG = 20.0
+LUMINANCE = 100.0
 
 
 def transfer(d, v, z, f, count):
@@ -28,32 +31,39 @@ def transfer(d, v, z, f, count):
     return inner @ weight / (np.pi * d * d / 4)
 
 
+def sensitivity(u):
+    optics = 5200 * np.exp(-0.0016 * u**2 * (1 + 100 / LUMINANCE) ** 0.08)
+    size = 1 + 144 / SIZE_DEG**2 + 0.64 * u**2
+    return optics / np.sqrt(size * (63 / LUMINANCE**0.83 - 1 / np.expm1(-0.02 * u**2)))
+
+
 def merit_of(d, v, u, per_cycle, count):
     z = 1 / (1 / u + 1 / v)
-    finest = min(d / (WAVELENGTH * v) / per_cycle, FINEST_SEEN)
-    x, weight = np.polynomial.legendre.leggauss(count)
-    root = np.sqrt(finest) / 2 * (1 + x)
+    low, high = np.sqrt(1 / SIZE_DEG), np.sqrt(min(d / (WAVELENGTH * v) / per_cycle, FINEST_SEEN))
+    # Of midpoints: the roots where the transfer touches zero spoil Gauss points anyway.
+    width = (high - low) / count
+    root = low + width * (np.arange(count) + 0.5)
     nu = root * root
-    seen = 2 * root * nu**0.8 * np.exp(-0.2 * nu) * np.maximum(0, transfer(d, v, z, nu * per_cycle, count))
-    return np.sqrt(finest) / 2 * (seen @ weight) * 0.2**1.8 / scipy.special.gamma(1.8)
+    passed = np.maximum(0, transfer(d, v, z, nu * per_cycle, 120))
+    return width * np.sum(2 / root * np.sqrt(passed * sensitivity(nu))) / np.log(2)
 
 
 def merit(d, v, u, per_cycle):
-    """The share of what the eye would see: its weight over cycles per degree, reversed contrast none."""
-    return merit_of(d, v, u, per_cycle, 300)
+    """Barten's square-root integral in jnd, reversed contrast none."""
+    return merit_of(d, v, u, per_cycle, 1500)
 
 
 def depth(d, v, u, per_cycle):
     """Scans all distances from the subject to the camera and to the horizon for the first loss."""
     own = merit(d, v, u, per_cycle)
-    short = lambda curvature: merit(d, v, 1 / curvature if curvature else np.inf, per_cycle) - (1 - LOSS) * own
+    short = lambda curvature: merit(d, v, 1 / curvature if curvature else np.inf, per_cycle) - own + LOSS_JND
     start = 1 / u
     nearer = start + (start + 1 / v) * np.linspace(0, 3, 151)
     first = next(i for i, curvature in enumerate(nearer) if short(curvature) < 0)
     nearest = 1 / brentq(short, nearer[first - 1], nearer[first], rtol=1e-10)
     if u < np.inf:
         assert all(short(curvature) > 0 for curvature in np.linspace(0, start, 61)), "not sharp to the horizon"
-    return nearest, 1 - merit(d, v, np.inf, per_cycle) / own
+    return nearest, own - merit(d, v, np.inf, per_cycle)
 
 
 def main():
@@ -63,18 +73,19 @@ def main():
         unit = np.sqrt(WAVELENGTH / (1 / u + 1 / v))
         found = minimize_scalar(lambda c: -merit(c * unit, v, u, per_cycle), bounds=(1, 2.2), options={"xatol": 1e-5})
         d = found.x * unit
-        assert abs(-found.fun - merit_of(d, v, u, per_cycle, 900)) < 1e-6, (v, u_text)
+        assert abs(-found.fun - merit_of(d, v, u, per_cycle, 6000)) < 3e-3, (v, u_text)
         nearest, horizon = depth(d, v, u, per_cycle)
-        rows.append(f"{v},{u_text},{per_cycle},{d:.5f},{-found.fun:.6f},{nearest:.5g},{horizon:.5f}")
+        rows.append(f"{v:g},{u_text},{per_cycle},{d:.4f},{-found.fun:.6f},{nearest:.5g},{horizon:.5f}")
     notes = [
-        f"The best disc for a subject (mm) in light of {WAVELENGTH * 1e6:.0f} nm, and where its own merit falls by {LOSS}.",
-        "Merit: the eye's weight v^0.8 exp(-0.2 v) over max(0, OTF) on the axis; the OTF chord by chord along the",
-        "shift; 300 and 900 Gauss points agree to 1e-6. nearest: subjects scanned in steps of 2 % of 1/u + 1/v. No loss of",
-        "5 % was met between the subject and the horizon, whose own loss (below 0: sharper) is the last column.",
+        f"The best disc for a subject (mm) in light of {WAVELENGTH * 1e6:.0f} nm, and where its own merit falls by {LOSS_JND:g} jnd.",
+        "Merit: Barten's square-root integral of max(0, OTF) on the axis, 100 cd/m2, a print of 20 degrees, from one cycle over",
+        "it; the OTF chord by chord along the shift; 1500 and 6000 midpoints agree to 3e-3 jnd. nearest: subjects",
+        "scanned in steps of 2 % of 1/u + 1/v. No loss of 1 jnd was met between the subject and the horizon, whose own",
+        "loss in jnd (below 0: sharper) is the last column.",
         f"Tool: scipy {scipy.__version__}, numpy {np.__version__}, Python {sys.version.split()[0]}.",
         f"Made by {pathlib.Path(__file__).name} on {datetime.date.today().isoformat()}.",
     ]
-    head = "film_mm,subject_mm,lp_per_mm_a_cycle,diameter_mm,merit,nearest_mm,horizon_loss"
+    head = "film_mm,subject_mm,lp_per_mm_a_cycle,diameter_mm,merit_jnd,nearest_mm,horizon_loss_jnd"
     lines = [f"# {note}" for note in notes] + [head] + rows
     pathlib.Path(__file__).with_name("depth.csv").write_text("\n".join(lines) + "\n")
 

@@ -358,7 +358,8 @@ impl Source<'_> {
         Ok((!still).then(|| Support {
             drift_mm_per_s: drift.0 / drift.1,
             sway,
-            walk_mm2_per_s: walk.0 * walk.0 / walk.1,
+            // The root-mean-square distance in the plane holds both axes' mean squares.
+            walk_mm2_per_s: walk.0 * walk.0 / 2.0 / walk.1,
             direction_rad,
         }))
     }

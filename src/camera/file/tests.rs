@@ -67,8 +67,8 @@ fn movements_are_lengths_or_angles_in_a_time() {
     // A turn by 0.1 degrees moves the middle by 75 mm · tan 0.1° = 0.1309 mm.
     let turning = with("drift = \"0.1 deg in 1 s\"");
     assert!((turning.drift_mm_per_s - 0.130_900).abs() < 1e-6);
-    // A walk's square grows with time: 0.1² mm² in 10 s.
-    assert!((with("walk = \"0.1 mm in 10 s\"").walk_mm2_per_s - 0.001).abs() < 1e-15);
+    // A walk's square grows with time: 0.1² mm² in 10 s, half of it along each axis.
+    assert!((with("walk = \"0.1 mm in 10 s\"").walk_mm2_per_s - 0.0005).abs() < 1e-15);
 }
 
 #[test]

@@ -15,6 +15,9 @@ use illuminant::Power;
 
 /// The farthest that two lines of the light lie apart, in nm.
 const STEP_NM: f64 = 10.0;
+/// The same for the fine lines that stand for the continuous spectrum: over one of them the phase of a
+/// pattern of Fresnel number 25 turns by some hundredths of a turn.
+const FINE_STEP_NM: f64 = 1.0;
 
 /// The light that counts: at each wavelength the illuminant's energy times the filter's transmission
 /// times the medium's sensitivity, in relative measure.
@@ -39,31 +42,35 @@ pub fn light(
         Power::Curve(curve) => Some(curve),
         Power::Flat | Power::Blackbody(_) => None,
     };
-    let places = places(shining.into_iter().chain(filter).chain([&sensitivity]));
+    let curves = shining.into_iter().chain(filter).chain([&sensitivity]);
     let counts = |nm: f64| power.at(nm) * filter.map_or(1.0, |f| f.at(nm)) * sensitivity.at(nm);
-    let lines = places.iter().enumerate().map(|(i, &nm)| {
-        let before = places[i.saturating_sub(1)];
-        let after = places[(i + 1).min(places.len() - 1)];
-        (nm, counts(nm) * (after - before) / 2.0)
-    });
-    let lines: Vec<_> = lines.filter(|line| line.1 > 0.0).collect();
-    if lines.is_empty() {
+    let lines = |step_nm: f64| -> Vec<(f64, f64)> {
+        let places = places(curves.clone(), step_nm);
+        let lines = places.iter().enumerate().map(|(i, &nm)| {
+            let before = places[i.saturating_sub(1)];
+            let after = places[(i + 1).min(places.len() - 1)];
+            (nm, counts(nm) * (after - before) / 2.0)
+        });
+        lines.filter(|line| line.1 > 0.0).collect()
+    };
+    let few = lines(STEP_NM);
+    if few.is_empty() {
         return Err(nothing(shining, filter, &sensitivity));
     }
-    Light::new(&lines)
+    Light::continuous(&few, &lines(FINE_STEP_NM))
 }
 
-/// Where to put the lines: within the ends of all the curves, at their points and every [`STEP_NM`].
-fn places<'a>(curves: impl Iterator<Item = &'a Curve> + Clone) -> Vec<f64> {
+/// Where to put the lines: within the ends of all the curves, at their points and at every step.
+fn places<'a>(curves: impl Iterator<Item = &'a Curve> + Clone, step_nm: f64) -> Vec<f64> {
     let (low, high) = curves
         .clone()
         .map(reach_nm)
         .fold((0.0, f64::INFINITY), |all, one| (f64::max(all.0, one.0), f64::min(all.1, one.1)));
     // One of the curves is the medium's, so that the ends are finite.
-    let steps = (low / STEP_NM).ceil() as usize..=(high / STEP_NM).floor() as usize;
+    let steps = (low / step_nm).ceil() as usize..=(high / step_nm).floor() as usize;
     let mut places: Vec<f64> = curves
         .flat_map(|curve| curve.points().iter().map(|point| point.0))
-        .chain(steps.map(|step| STEP_NM * step as f64))
+        .chain(steps.map(|step| step_nm * step as f64))
         .filter(|nm| (low..=high).contains(nm))
         .collect();
     places.sort_by(f64::total_cmp);

@@ -24,7 +24,7 @@ const MOST_OF_PICTURE: f64 = 0.45;
 const MOST_SPECKS: usize = 16;
 const MOST_SPECKED: f64 = 0.15;
 /// How much the light of one side may differ round the rim, as a share of the step.
-const MOST_UNEVEN: f64 = 0.3;
+const MOST_UNEVEN: f64 = 0.45;
 /// Stretches of the rim in which its two sides are looked at.
 const STRETCHES: usize = 16;
 

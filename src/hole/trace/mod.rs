@@ -13,6 +13,7 @@ mod edge;
 mod every;
 mod openings;
 mod rim;
+mod scan;
 mod sound;
 mod surface;
 mod tree;
@@ -25,6 +26,7 @@ use doubt::Likeness;
 pub use edge::RimUncertainty;
 use openings::{Found, Opening, openings};
 use rim::Rim;
+pub(super) use scan::{TracedScan, trace_scan};
 use sound::{sound, upright};
 use std::f64::consts::PI;
 use std::path::Path;
@@ -127,19 +129,21 @@ fn searched(picture: &Raster, name: &Path) -> Result<Vec<Opening>, Error> {
         ));
     }
     let Found { openings, noise } = openings(picture);
-    if !openings.is_empty() {
-        return Ok(openings);
-    }
+    if openings.is_empty() { Err(no_opening(picture, noise, name)) } else { Ok(openings) }
+}
+
+/// Why nothing stands out of a picture.
+fn no_opening(picture: &Raster, noise: usize, name: &Path) -> Error {
     let wrong = if noise > 0 {
         format!("shows no hole: its {noise} spots are no more than the picture's noise")
     } else {
         flat(picture)
     };
-    Err(Error::file(
+    Error::file(
         name,
         wrong,
         "light the hole from behind, and expose so that it is bright but not white",
-    ))
+    )
 }
 
 fn flat(picture: &Raster) -> String {

@@ -9,8 +9,10 @@ use std::f64::consts::PI;
 
 /// Pixels of the picture in which spots are searched; a larger one is reduced to it.
 const SEARCHED_PX: f64 = 1.5e6;
+/// Pixels searched above which bright and dark spots are searched one after the other.
+const MOST_AT_ONCE: usize = 10_000_000;
 /// But never by more than this: a hole of twelve pixels keeps three.
-const MOST_REDUCED: usize = 4;
+pub(super) const MOST_REDUCED: usize = 4;
 /// Spots that differ by less of the brightest light from what is around them are no holes.
 const LEAST_STEP: f64 = 0.01;
 /// Spots of which one is part of the other and that differ by less than this factor in area are one.
@@ -107,7 +109,12 @@ pub(super) struct Found {
 pub(super) fn openings(picture: &Raster) -> Found {
     let pixels = (picture.rows() * picture.columns()) as f64;
     let side = ((pixels / SEARCHED_PX).sqrt().ceil() as usize).clamp(1, MOST_REDUCED);
-    let light = picture.reduced(side);
+    openings_in(&picture.reduced(side), side, [picture.rows(), picture.columns()])
+}
+
+/// All spots that stand out of the light of a picture, of so many rows and columns, that was made smaller by
+/// `side`.
+pub(super) fn openings_in(light: &Array2<f32>, side: usize, size: [usize; 2]) -> Found {
     let brightest = light.iter().copied().fold(0.0, f32::max);
     if brightest <= 0.0 {
         return Found { openings: Vec::new(), noise: 0 };
@@ -117,7 +124,7 @@ pub(super) fn openings(picture: &Raster) -> Found {
     let light_of = |level: u8| f64::from(brightest) * (f64::from(level) / 255.0).powi(2);
     let dark = bright.mapv(|level| 255 - level);
     let least = LEAST_STEP * f64::from(brightest);
-    let grain = grain(&light);
+    let grain = grain(light);
     let search = |levels: &Array2<u8>, light_of: &(dyn Fn(u8) -> f64 + Sync)| {
         let spots = spots(levels);
         let standing = standing_out(&spots, light_of, least);
@@ -129,14 +136,18 @@ pub(super) fn openings(picture: &Raster) -> Found {
         let openings = single(&spots, standing)
             .into_iter()
             .filter(|found| !found.is_ground(light.dim()))
-            .map(|found| found.in_picture(side, light.dim(), picture))
+            .map(|found| found.in_picture(side, light.dim(), size))
             .collect::<Vec<Opening>>();
         Found { openings, noise }
     };
-    let (mut found, darker) = rayon::join(
-        || search(&bright, &light_of),
-        || search(&dark, &|level| light_of(255 - level)),
-    );
+    let lighter = || search(&bright, &light_of);
+    let darker = || search(&dark, &|level| light_of(255 - level));
+    // The trees of a large picture take turns in memory.
+    let (mut found, darker) = if light.len() > MOST_AT_ONCE {
+        (lighter(), darker())
+    } else {
+        rayon::join(lighter, darker)
+    };
     found.openings.extend(darker.openings);
     found.openings.sort_by(|a, b| b.diameter.total_cmp(&a.diameter));
     found.noise += darker.noise;
@@ -250,18 +261,15 @@ impl Standing<'_> {
         &self,
         side: usize,
         (rows, columns): (usize, usize),
-        picture: &Raster,
+        [all_rows, all_columns]: [usize; 2],
     ) -> Opening {
         let spot = self.spot;
         let scale = side as f64;
         Opening {
             centre: spot.centre().map(|at| at * scale),
             diameter: 2.0 * (spot.area / PI).sqrt() * scale,
-            rows: [spot.rows[0] * side, ((spot.rows[1] + 1) * side).min(picture.rows())],
-            columns: [
-                spot.columns[0] * side,
-                ((spot.columns[1] + 1) * side).min(picture.columns()),
-            ],
+            rows: [spot.rows[0] * side, ((spot.rows[1] + 1) * side).min(all_rows)],
+            columns: [spot.columns[0] * side, ((spot.columns[1] + 1) * side).min(all_columns)],
             compactness: spot.compactness(),
             inside: self.inside,
             outside: self.outside,

@@ -12,7 +12,6 @@ use super::shell::{self, Job};
 use crate::error::{Error, Kind};
 use crate::quantity::significant;
 use crate::task::appraise::{self, Answer, Judged, Pictures, Points, Request};
-use crate::verdict::advice::Verdict;
 use crate::watch::{Step, Watch};
 use crate::words;
 use axum::extract::State;
@@ -29,11 +28,6 @@ use work::{File, Looked};
 /// Bytes as they stand in a data address.
 pub(super) fn base64(bytes: &[u8]) -> String {
     STANDARD.encode(bytes)
-}
-
-/// What a hole loses against the best, in jnd.
-fn loss_jnd(verdict: &Verdict) -> f64 {
-    verdict.loss
 }
 
 /// The first question.
@@ -146,13 +140,13 @@ fn verdict_event(
     request: &Request,
     judged: &Judged,
 ) -> Result<serde_json::Value, Error> {
-    let loss = loss_jnd(&judged.verdict);
+    let loss = judged.verdict.loss_jnd;
     let sizes = &judged.gauge.hole;
     let burr = sizes.burrs.iter().max_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
     let name = form.said("name").unwrap_or("hole");
     Ok(json!({
         "html": sheet::verdict(request, judged, None, None)?.into_string(),
-        "spoken": format!("Verdict: {} {loss:.1} jnd lost.", words::appraise::heading(&judged.verdict)),
+        "spoken": format!("Verdict: {} {loss:.1} jnd lost.", words::verdict::heading(&judged.verdict)),
         "where": sheet::whereabouts(&request.camera),
         "name": name,
         "entry": bench.log.as_ref().and_then(|_| work::entry(judged, name)),

@@ -5,7 +5,7 @@ use crate::camera::Camera;
 use crate::error::Error;
 use crate::page::bench::TEMPLATES;
 use crate::page::routes::{Bench, sentence};
-use crate::page::rule::{Mark, in_words, rule, steps};
+use crate::page::rule::{Mark, rule, steps};
 use crate::page::shell::cautions;
 use crate::quantity::Quantity;
 use crate::task::appraise::{Judged, Request};
@@ -71,26 +71,28 @@ pub(super) fn verdict(
 ) -> Result<Markup, Error> {
     let Judged { gauge, target, exposure, verdict, .. } = judged;
     let camera = &request.camera;
-    let heading = words::appraise::heading(verdict);
+    let heading = words::verdict::heading(verdict);
     let (word, rest) = heading.split_once(": ").unwrap_or((&heading, ""));
     let sizes = &gauge.hole;
     let mark = Mark {
         diameter_mm: sizes.equivalent_diameter_mm,
         uncertainty_mm: sizes.equivalent_diameter_uncertainty_mm,
     };
-    let (loss, doubt) = (super::loss_jnd(verdict), 0.0);
+    let loss = verdict.loss_jnd;
+    let size = &verdict.size_doubt;
+    let doubt = (size.most_loss_jnd - size.least_loss_jnd) / 2.0;
     Ok(html! {
         section.verdict aria-labelledby="word" {
             div {
                 h1.word #word tabindex="-1" { (capital(word)) "." }
                 p.lead { (sentence(rest)) }
-                ul.reasons { @for reason in verdict.reasons.iter().take(REASONS) { li { (reason) } } }
+                ul.reasons { @for reason in words::verdict::reasons(verdict).iter().take(REASONS) { li { (reason) } } }
                 @if let Some(caution) = words::appraise::caution(verdict) { p.small.quiet { (caution) } }
             }
             div {
                 p.number { (format!("{loss:.1}")) " " small { "jnd lost" } }
                 (steps(loss, doubt))
-                p.small.quiet { (sentence(in_words(loss))) " 1 jnd: three of four people, with both prints side by side, pick the better one." }
+                p.small.quiet { (sentence(words::verdict::loss(loss))) " 1 jnd: three of four people, with both prints side by side, pick the better one." }
             }
         }
         (rule(target, Some(mark), false))

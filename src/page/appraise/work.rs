@@ -3,18 +3,19 @@
 use crate::camera::Camera;
 use crate::error::{Candidate, Error, Kind, Wanted};
 use crate::hole::outline_file::{self, Form};
-use crate::hole::{Hole, Scale, trace};
+use crate::hole::{Hole, Scale, Traced, trace, trace_every};
 use crate::page::bench;
 use crate::page::received::Received;
 use crate::picture::{Scene, View, film_pixels};
 use crate::raster::{Raster, Transfer, decoded};
-use crate::record::Record;
 use crate::report::{Plates, Report};
 use crate::task;
 use crate::task::appraise::{Answer, Judged, Request};
-use crate::verdict::growth::Growth;
+use crate::verdict::hand::Hand;
+use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
 use crate::words;
+use std::f64::consts::PI;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -27,22 +28,23 @@ pub(super) struct File {
     pub(super) bytes: Vec<u8>,
 }
 
-/// What a form asks for. The passes in the log, where there is one, tell how much the next one grows the hole.
+/// What a form asks for. The passes in the log, where there is one, tell how this maker's passes go.
 pub(super) fn request(form: &Received, log: Option<&PathBuf>) -> Result<Request, Error> {
     let camera = bench::camera(form)?;
     let hole = bench::hole(form)?;
-    let growth = growth(log, form.text("name"), &hole)?;
-    Ok(Request { camera, hole, growth })
+    let hand = hand(log, form.text("name"), &camera, &hole)?;
+    Ok(Request { camera, hole, hand, again: false })
 }
 
-fn growth(log: Option<&PathBuf>, name: &str, hole: &Hole) -> Result<Growth, Error> {
+fn hand(log: Option<&PathBuf>, name: &str, camera: &Camera, hole: &Hole) -> Result<Hand, Error> {
     let Some(path) = log.filter(|path| path.exists() && !name.is_empty()) else {
-        return Ok(Growth::stated());
+        return Ok(Hand::unknown());
     };
     let record = crate::files::log(path)?;
-    let name = Record::name_given(name)?;
-    let mm = hole.outline.equivalent_diameter_mm();
-    Ok(task::log::growth(&record, &name, mm, hole.diameter_uncertainty_mm()))
+    let (mm, known_mm) = (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
+    let best = (camera.name.as_str(), best_disc(camera).0);
+    let name = record.name_given(name, best, mm, known_mm).map_err(|why| why.in_field("name"))?;
+    Ok(task::log::hand(&record, &name, (mm, known_mm), None))
 }
 
 /// The built-in scene on the film of a camera.
@@ -51,7 +53,7 @@ pub(super) fn scene(camera: &Camera, watch: Watch) -> Result<Raster, Error> {
     let (columns, rows) = film_pixels(camera, LONGEST);
     let view = View::of(camera, None, columns, rows)?;
     let (wide, high) = view.scene_pixels();
-    view.image(Scene::Landscape.drawn(wide, high)?)
+    view.image(&Scene::Landscape.drawn(wide, high)?)
 }
 
 /// What can be kept.
@@ -74,7 +76,7 @@ pub(super) fn files(
     let invented = form.said("invented").is_some();
     let plates = Plates { outline: outline.as_deref(), psf: &psf, picture: &picture };
     let report = Report { camera, hole: &hole.outline, answer, invented, plates }.html()?;
-    let json = serde_json::to_string_pretty(answer).map_err(|why| {
+    let json = serde_json::to_string_pretty(&words::appraise::document(answer)).map_err(|why| {
         Error::limit(format!("the answer cannot be written as JSON: {why}"), "start again")
     })?;
     let text = |form| outline_file::text(&hole.outline, form).into_bytes();
@@ -94,7 +96,7 @@ pub(super) fn files(
 
 /// The line of the log for an answer, as it will be read back.
 pub(super) fn entry(judged: &Judged, name: &str) -> Option<String> {
-    let entry = task::log::entry(judged, name.to_owned(), SystemTime::now());
+    let entry = task::log::entry(judged, name.to_owned(), None, SystemTime::now());
     serde_json::to_string(&entry).ok()
 }
 
@@ -124,19 +126,23 @@ pub(super) fn look(form: &Received, fault: &Error) -> Option<Looked> {
     })
 }
 
+/// The one hole, or all that could be meant.
 fn candidates(raster: &Raster, name: &str) -> Vec<Candidate> {
-    match trace(raster, None, Path::new(name)) {
-        Ok(traced) => {
-            let area: f64 =
-                traced.loops_px.iter().map(|points| shoelace(points)).map(f64::abs).sum();
-            vec![Candidate {
-                place_px: traced.centroid_px,
-                diameter_px: (4.0 * area / std::f64::consts::PI).sqrt(),
-            }]
-        }
+    let name = Path::new(name);
+    let of = |traced: &Traced| {
+        let area: f64 = traced.loops_px.iter().map(|points| shoelace(points).abs()).sum();
+        Candidate { place_px: traced.centroid_px, diameter_px: (4.0 * area / PI).sqrt() }
+    };
+    match trace(raster, None, name) {
+        Ok(traced) => vec![of(&traced)],
         Err(why) => match why.kind() {
-            Kind::Undecided(candidates) => candidates.clone(),
-            _ => Vec::new(),
+            Kind::Undecided(candidates) if !candidates.is_empty() => candidates.clone(),
+            _ => trace_every(raster, name).map_or_else(
+                |_| Vec::new(),
+                |sheet| {
+                    sheet.holes.iter().filter_map(|(_, hole)| hole.as_ref().ok().map(of)).collect()
+                },
+            ),
         },
     }
 }

@@ -10,6 +10,7 @@ use crate::raster::{Raster, display};
 use crate::verdict::quality::{quality, quality_of_disc};
 use crate::verdict::target::Target;
 use crate::wave::{Grid, MM_PER_NM};
+use crate::words;
 use ndarray::{Axis, Slice};
 use serde::Serialize;
 use std::f64::consts::FRAC_PI_2;
@@ -140,7 +141,7 @@ fn answer(
         diameter_mm: setting.diameter_mm,
         best_mm,
         loss_jnd,
-        words: crate::page::rule::in_words(loss_jnd),
+        words: words::verdict::loss(loss_jnd),
         outline: setting.hole.simplified(DRAWN * setting.diameter_mm).loops().to_vec(),
         mtf: [own.mtf.clone(), best.mtf.clone()],
         frame,
@@ -169,7 +170,7 @@ fn seen(
     let image = PointImage::at(camera, hole, place)?.in_light(&camera.light.condensed(LINES));
     let grid = Grid::new(SAMPLES, 2.0 * frame.half_mm / (SAMPLES - 1) as f64)?;
     let (psf, picture) = rayon::join(
-        || image.clone().right_to(TOLERANCE).psf(grid),
+        || image.clone().with_tolerance(TOLERANCE).psf(grid),
         || part(known.scene()?, camera, hole),
     );
     let axes =

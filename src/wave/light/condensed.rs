@@ -16,7 +16,20 @@ impl Light {
             return self.clone();
         }
         let rule = gauss(self.lines.iter().map(|&(nm, weight)| (1.0 / nm, weight)), lines);
-        Light { lines: rule.into_iter().map(|(x, weight)| (1.0 / x, weight)).collect() }
+        let lines = rule.into_iter().map(|(x, weight)| (1.0 / x, weight)).collect();
+        Light { lines, continuous: Vec::new() }
+    }
+
+    /// Light in as many lines as an error below `tolerance` takes in the mean of waves whose phase goes
+    /// with 1/λ and is at most `phase_rad` at the mean wavelength: the Gauss rule of a continuous
+    /// spectrum's own measure. Light that is lines is left as it is.
+    #[must_use]
+    pub fn resolved(&self, phase_rad: f64, tolerance: f64) -> Light {
+        if self.continuous.is_empty() {
+            return self.clone();
+        }
+        let whole = Light { lines: self.continuous.clone(), continuous: Vec::new() };
+        whole.condensed(whole.lines_for(phase_rad, tolerance))
     }
 
     /// How many lines [`Light::condensed`] must keep for an error below `tolerance` in the mean of
@@ -182,7 +195,7 @@ mod tests {
         let distances = Distances::new(500.0, 60.0).unwrap();
         let places: Vec<[f64; 2]> =
             (0..30).map(|i| f64::from(i) * 0.02).map(|x| [x * 0.8, x * 0.6]).collect();
-        let aperture = aperture.right_to(1e-12).unwrap();
+        let aperture = aperture.with_tolerance(1e-12).unwrap();
         for light in lights() {
             let wavelength = light.mean_nm() * 1e-6;
             let phase = std::f64::consts::PI / wavelength

@@ -98,5 +98,5 @@ pub(crate) fn light() -> foramen::wave::Light {
 
 /// An aperture that is computed as exactly as numbers allow.
 pub(crate) fn exact(outline: &foramen::geometry::Outline) -> foramen::wave::Aperture {
-    foramen::wave::Aperture::of(outline).right_to(1e-13).unwrap()
+    foramen::wave::Aperture::of(outline).with_tolerance(1e-13).unwrap()
 }

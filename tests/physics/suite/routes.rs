@@ -132,7 +132,7 @@ fn family() -> Check {
     let mut pairs = Vec::new();
     let mut compare = |found: ndarray::ArrayView2<f64>, light: &Light, at: Distances| {
         let on_film = Grid::new(97, 0.02 * at.shadow_magnification()).unwrap();
-        let truth = hole.clone().right_to(1e-12).unwrap().psf(light, at, on_film).unwrap();
+        let truth = hole.clone().with_tolerance(1e-12).unwrap().psf(light, at, on_film).unwrap();
         let peak = truth.peak();
         pairs.extend(truth.density.iter().zip(found).map(|(t, f)| (t / peak, f / peak)));
     };
@@ -180,7 +180,7 @@ fn used_of_stated(hole: &Outline) -> f64 {
             let slow: Vec<f64> = slow.collect();
             let peak = slow.iter().copied().fold(0.0, f64::max);
             for tolerance in [1e-4, 1e-7] {
-                let aperture = Aperture::of(&hole).right_to(tolerance).unwrap();
+                let aperture = Aperture::of(&hole).with_tolerance(tolerance).unwrap();
                 let fast = aperture.density_at(&light(), distances, &places).unwrap();
                 let used = slow.iter().zip(fast).map(|(s, f)| (s - f).abs() / peak / tolerance);
                 most = used.fold(most, f64::max);

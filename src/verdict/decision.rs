@@ -1,0 +1,240 @@
+//! What to do with a hole: the rule, and what it rests on.
+//!
+//! A loss is in jnd, just-noticeable differences against the best round hole of this very camera. Below 1 no eye can
+//! tell. The rule, as one maker would tell it to another:
+//!
+//! 1. **Within 1 jnd: stop**, whatever could still be gained. Up to 3 jnd on the wide side: stop too, for metal cannot
+//!    be put back, and a new hole costs more than it gains. (Within about 14 % and 24 % of the best diameter.)
+//! 2. **Too small by more: one more pass, aimed at a part of the gap**: from d towards the best size d₀ to
+//!    d (d₀/d)^f, f = 0.42 for a hand that nobody knows, more for a steady one, less for a heavy or wild one. Measure;
+//!    again from 1. Never "so many more passes".
+//! 3. **The form at fault: ream round**, where that is cheaper than widening the hole as it is, or gains half a jnd.
+//! 4. **Deburr last**, when the size is done and half a jnd is gained, what the abrasive widens included. Clean likewise.
+//! 5. **Above 3 jnd and too wide, or nothing within reach below 3: start over**, after one more measurement where the doubt
+//!    of the size reaches below 3. Never while the hole is only too small.
+//! 6. Work that is not expected to better the hole is never named.
+//!
+//! There is no test of expected gain between 1 and 3 jnd: small passes add up, and such a test costs 0.35 jnd a hole
+//! (computed with simulated makers, `examples/makers.rs`). 1 jnd is not the cheapest place to stop for every hand, but
+//! within 0.1 of it. Burrs, doubt and the plate's thickness never make the advice bolder: the size is judged without
+//! burrs, at the size that was measured, and thick metal is a note.
+//!
+//! [`super::plan`] says what each piece of work costs in the end; where the two cheapest cost nearly the same, either is
+//! right, and the answer says so.
+
+use super::appraise::Appraisal;
+use super::camera_losses::Reference;
+use super::hand::Hand;
+use super::loss_by_size::LossBySize;
+use super::outlook::{Action, Doubt, Looked, Prospect, Work};
+use super::plan::{Costs, Losses, Plan, Removal};
+use super::size_doubt::SizeDoubt;
+use super::thresholds::{
+    DEBURRING_GROWTH, DONE_JND, EITHER_JND, REAMING_GROWTH, REWORK_GAIN_JND, TOO_WIDE_JND,
+};
+use serde::Serialize;
+
+/// The least growth that a hand can aim at. Common practice, no source.
+const LEAST_AIM: f64 = 0.02;
+/// Places of the hand for the outlook of one piece of work.
+const HAND: usize = 99;
+
+/// What the rule looks at. All losses in jnd.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Standing {
+    /// The loss as it is.
+    pub now: f64,
+    /// The loss without burrs and debris.
+    pub smooth: f64,
+    /// Whether a wider hole of the same form would lose less.
+    pub is_small: bool,
+    /// What takes off what stands or lies in it, and the loss to expect after that.
+    pub removal: Option<(Removal, f64)>,
+    /// What reaming saves in the end against leaving it, and against widening it.
+    pub reaming_saves: [f64; 2],
+    /// The least loss that work could reach.
+    pub within_reach: f64,
+}
+
+impl Standing {
+    /// A round clean hole.
+    pub fn of_disc(loss_jnd: f64, is_small: bool) -> Standing {
+        Standing {
+            now: loss_jnd,
+            smooth: loss_jnd,
+            is_small,
+            removal: None,
+            reaming_saves: [f64::NEG_INFINITY; 2],
+            within_reach: if is_small { 0.0 } else { loss_jnd },
+        }
+    }
+
+    /// The rule: see the module's page.
+    pub fn action(&self) -> Action {
+        let removal = self.removal.filter(|(_, after)| self.now - after >= REWORK_GAIN_JND);
+        let [against_stop, against_widening] = self.reaming_saves;
+        if self.now < DONE_JND {
+            Action::Stop
+        } else if self.now.min(self.within_reach) > TOO_WIDE_JND {
+            Action::StartOver
+        } else if self.is_small && self.smooth >= DONE_JND {
+            if against_widening > 0.0 { Action::Ream } else { Action::Enlarge }
+        } else if let Some((removal, _)) = removal {
+            match removal {
+                Removal::Deburring => Action::Deburr,
+                Removal::Cleaning => Action::Clean,
+            }
+        } else if against_stop >= REWORK_GAIN_JND {
+            Action::Ream
+        } else if self.now <= TOO_WIDE_JND || self.is_small {
+            Action::Stop
+        } else {
+            Action::StartOver
+        }
+    }
+}
+
+/// Another action and what it costs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Alternative {
+    /// The action.
+    pub action: Action,
+    /// What it costs more in the end, in jnd; below zero where it costs less.
+    pub cost_more_jnd: f64,
+}
+
+/// What was weighed of a hole.
+pub(super) struct Weighed {
+    pub(super) standing: Standing,
+    pub(super) costs: Costs,
+    pub(super) expected_jnd: f64,
+    pub(super) aim_mm: f64,
+    pub(super) pass: Prospect,
+    pub(super) ream: Prospect,
+    pub(super) removal: Option<(Removal, Prospect)>,
+}
+
+impl Weighed {
+    pub(super) fn of(
+        reference: &Reference,
+        appraisal: &Appraisal,
+        deviation: f64,
+        hand: &Hand,
+    ) -> Weighed {
+        let target = &reference.target;
+        let merit = target.quality;
+        let x = (appraisal.smooth_diameter_mm / target.diameter_mm).ln();
+        let at = |sizes: &LossBySize, y: f64| sizes.at((y - x).exp()).max(0.0);
+        let as_it_is = |y: f64| at(&appraisal.sizes, y);
+        let smooth = |y: f64| at(&appraisal.smooth_sizes, y);
+        let round = |y: f64| reference.disc_jnd(y);
+        let kind = match (appraisal.burrs, appraisal.specks) {
+            (0, 0) => None,
+            (0, _) => Some(Removal::Cleaning),
+            _ => Some(Removal::Deburring),
+        };
+        let around = (appraisal.around_mm / appraisal.smooth_diameter_mm).ln().max(0.0);
+        let losses = Losses::of(as_it_is, smooth, round, around, kind).over_doubt(deviation);
+        let costs = Plan::solve(&losses, hand).costs(x);
+        let (factor, least) = appraisal.smooth_sizes.best_from(1.0);
+        let gap = factor.ln();
+        let doubt = Doubt { x, deviation };
+        let hands = hand.places(HAND);
+        let expected_jnd = doubt.mean(&as_it_is);
+        // A pass that is not expected to help aims at less, down to the least that hands can do.
+        let mut aim = (hand.aim_share * gap).max(LEAST_AIM);
+        let pass = loop {
+            let work = Work { now: &as_it_is, after: &as_it_is, merit, best: x + gap };
+            let growths: Vec<_> =
+                hands.iter().map(|(r, chance)| (aim * r.exp(), *chance)).collect();
+            let pass = work.prospect(&doubt, &growths);
+            if pass.expected_loss_jnd < expected_jnd || aim <= LEAST_AIM {
+                break pass;
+            }
+            aim = (aim / 2.0).max(LEAST_AIM);
+        };
+        let reamed = (hand.aim_share * -(x + around)).max(REAMING_GROWTH);
+        let growths: Vec<_> =
+            hands.iter().map(|(r, chance)| (around + reamed * r.exp(), *chance)).collect();
+        let ream =
+            Work { now: &as_it_is, after: &round, merit, best: 0.0 }.prospect(&doubt, &growths);
+        let removal = kind.map(|kind| {
+            let growths = match kind {
+                Removal::Deburring => DEBURRING_GROWTH.map(|growth| (growth, 1.0 / 3.0)).to_vec(),
+                Removal::Cleaning => vec![(0.0, 1.0)],
+            };
+            let work = Work { now: &as_it_is, after: &smooth, merit, best: x + gap };
+            (kind, work.prospect(&doubt, &growths))
+        });
+        // At the size that was measured: doubt makes no advice bolder.
+        let surely = Doubt { x, deviation: 0.0 };
+        let now = as_it_is(x);
+        let reach_round = round((x + around).max(0.0));
+        let standing = Standing {
+            now,
+            smooth: smooth(x),
+            is_small: gap > 0.005,
+            removal: removal.map(|(kind, _)| {
+                let growths = match kind {
+                    Removal::Deburring => DEBURRING_GROWTH.to_vec(),
+                    Removal::Cleaning => vec![0.0],
+                };
+                let sum: f64 = growths.iter().map(|growth| smooth(surely.x + growth)).sum();
+                (kind, sum / growths.len() as f64)
+            }),
+            reaming_saves: if ream.expected_loss_jnd < expected_jnd {
+                [costs.stop - costs.ream, costs.enlarge - costs.ream]
+            } else {
+                [f64::NEG_INFINITY; 2]
+            },
+            within_reach: least.max(0.0).min(reach_round),
+        };
+        Weighed {
+            standing,
+            costs,
+            expected_jnd,
+            aim_mm: appraisal.smooth_diameter_mm * aim.exp(),
+            pass,
+            ream,
+            removal,
+        }
+    }
+
+    pub(super) fn action(&self, doubt: &SizeDoubt, looked: Looked) -> Action {
+        let action = self.standing.action();
+        match action {
+            Action::StartOver if !looked.again && doubt.least_loss_jnd <= TOO_WIDE_JND => {
+                Action::Measure
+            }
+            // Work that is not expected to help is never named.
+            Action::Enlarge if self.pass.expected_loss_jnd >= self.expected_jnd => Action::Stop,
+            action => action,
+        }
+    }
+
+    /// What costs nearly the same in the end as the action, and helps.
+    pub(super) fn alternative(&self, action: Action) -> Option<Alternative> {
+        let removal = match self.removal {
+            Some((Removal::Cleaning, _)) => Action::Clean,
+            _ => Action::Deburr,
+        };
+        let helps = |prospect: &Prospect| prospect.expected_loss_jnd < self.expected_jnd;
+        let all = [
+            (Action::Stop, self.costs.stop, true),
+            (Action::Enlarge, self.costs.enlarge, helps(&self.pass)),
+            (Action::Ream, self.costs.ream, helps(&self.ream)),
+            (removal, self.costs.remove, self.removal.is_some_and(|(_, one)| helps(&one))),
+            // Never while a hole is only too small.
+            (Action::StartOver, self.costs.start_over, !self.standing.is_small),
+        ];
+        let own = all.iter().find(|one| one.0 == action)?.1;
+        let others = all.into_iter().filter(|one| one.0 != action && one.2);
+        let (other, cost, _) = others.min_by(|a, b| a.1.total_cmp(&b.1))?;
+        let cost_more_jnd = cost - own;
+        (cost_more_jnd.abs() < EITHER_JND).then_some(Alternative { action: other, cost_more_jnd })
+    }
+}
+
+#[cfg(test)]
+#[path = "decision_tests.rs"]
+mod tests;

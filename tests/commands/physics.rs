@@ -1,0 +1,311 @@
+//! What the commands draw and state is what the physics says.
+
+#![allow(clippy::unwrap_used)]
+
+use super::answers::{foramen, json};
+use image::{ImageBuffer, Luma};
+use serde_json::Value;
+use std::f64::consts::{PI, TAU};
+use std::fs;
+use tempfile::TempDir;
+
+/// A camera of one wavelength, and how its film lies.
+struct Bench {
+    folder: TempDir,
+    width_mm: f64,
+    height_mm: f64,
+    distance_mm: f64,
+    tube: bool,
+}
+
+impl Bench {
+    fn new(tube: bool) -> Bench {
+        let folder = TempDir::new().unwrap();
+        let (width_mm, height_mm, distance_mm) =
+            if tube { (300.0, 60.0, 150.0) } else { (127.0, 60.0, 120.0) };
+        let shape = if tube { "shape = \"cylinder\"\nradius = \"75 mm\"\n" } else { "" };
+        let text = format!(
+            "[film]\ndistance = \"{distance_mm} mm\"\nwidth = \"{width_mm} mm\"\nheight = \"{height_mm} \
+             mm\"\n{shape}[light]\nwavelength = [\"550 nm\"]\n"
+        );
+        fs::write(folder.path().join("camera.toml"), text).unwrap();
+        Bench { folder, width_mm, height_mm, distance_mm, tube }
+    }
+
+    /// From the scene's coordinates, in units of the distance, to the film.
+    fn on_film(&self, round: bool, [x, y]: [f64; 2]) -> [f64; 2] {
+        let angle = if round { x } else { x.atan() };
+        if self.tube {
+            // Hole in the wall: an arc of v θ, a chord of v cos θ; a wall lies 1/cos θ farther.
+            let chord = self.distance_mm * angle.cos();
+            return [
+                self.distance_mm * angle,
+                if round { y * chord } else { y * chord * angle.cos() },
+            ];
+        }
+        let far = self.distance_mm / angle.cos();
+        [self.distance_mm * angle.tan(), if round { y * far } else { y * self.distance_mm }]
+    }
+
+    /// A scene that puts `light` on the film, as a picture `wide` pixels wide and so high that all of the
+    /// view is in it, each pixel the mean of what falls on it.
+    fn scene(&self, round: bool, wide: u32, light: impl Fn([f64; 2]) -> f64) {
+        let edge = self.width_mm / 2.0 / self.distance_mm;
+        let half = match (self.tube, round) {
+            (true, true) => edge,
+            (true, false) => edge.tan(),
+            (false, true) => edge.atan(),
+            (false, false) => edge,
+        };
+        let unit = f64::from(wide) / (2.0 * half);
+        // Twice as high as in the middle, which is the most that a view takes.
+        let high = (self.height_mm / self.distance_mm * unit * 2.05).ceil() as u32;
+        const FINE: u32 = 4;
+        let picture = ImageBuffer::from_fn(wide, high, |column, row| {
+            let mut sum = 0.0;
+            for i in 0..FINE * FINE {
+                let at = |pixel: u32, part: u32, pixels: u32| {
+                    let place = f64::from(pixel) + (f64::from(part) + 0.5) / f64::from(FINE);
+                    (place - f64::from(pixels) / 2.0) / unit
+                };
+                sum += light(
+                    self.on_film(round, [at(column, i % FINE, wide), at(row, i / FINE, high)]),
+                );
+            }
+            Luma([(encoded(sum / f64::from(FINE * FINE)) * 65535.0).round() as u16])
+        });
+        picture.save(self.folder.path().join("scene.png")).unwrap();
+    }
+
+    /// What `preview` makes of it: linear light, row by row.
+    fn preview(&self, round: bool, pixels: u32, hole: &str) -> Vec<Vec<f64>> {
+        let backdrop = if round { "round" } else { "flat" };
+        let pixels = pixels.to_string();
+        let ended = foramen(
+            self.folder.path(),
+            &[
+                "preview",
+                "--camera",
+                "camera.toml",
+                "--hole",
+                hole,
+                "--scene",
+                "scene.png",
+                "--backdrop",
+                backdrop,
+                "--pixels",
+                &pixels,
+                "--out",
+                "picture.png",
+            ],
+        );
+        assert_eq!(ended.code, 0, "{}", ended.err);
+        let picture = image::open(self.folder.path().join("picture.png")).unwrap().to_rgb8();
+        let row =
+            |y: u32| (0..picture.width()).map(|x| decoded(picture.get_pixel(x, y).0[1])).collect();
+        (0..picture.height()).map(row).collect()
+    }
+
+    /// The MTF along x on the film, from `psf`.
+    fn mtf(&self, hole: &str, x_mm: f64, frequency: f64) -> f64 {
+        let at = format!("{x_mm} mm, 0 mm");
+        let answer = json(
+            self.folder.path(),
+            &[
+                "psf",
+                "--camera",
+                "camera.toml",
+                "--hole",
+                hole,
+                "--at",
+                &at,
+                "--size",
+                "8",
+                "--json",
+            ],
+        );
+        let list = |key: &str| -> Vec<f64> {
+            answer["mtf"][key].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect()
+        };
+        let (f, contrast) = (list("frequency_lp_per_mm"), list("tangential"));
+        let i = f.partition_point(|f| *f < frequency).clamp(1, f.len() - 2);
+        // A parabola through three samples.
+        let t = (frequency - f[i]) / (f[i + 1] - f[i]);
+        let (before, here, after) = (contrast[i - 1], contrast[i], contrast[i + 1]);
+        here + t * (after - before) / 2.0 + t * t * (after - 2.0 * here + before) / 2.0
+    }
+}
+
+/// sRGB (IEC 61966-2-1).
+fn encoded(light: f64) -> f64 {
+    if light <= 0.003_130_8 { 12.92 * light } else { 1.055 * light.powf(1.0 / 2.4) - 0.055 }
+}
+
+fn decoded(byte: u8) -> f64 {
+    let value = f64::from(byte) / 255.0;
+    if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+}
+
+fn sinc(x: f64) -> f64 {
+    if x.abs() < 1e-9 { 1.0 } else { (PI * x).sin() / (PI * x) }
+}
+
+/// The contrast of upright lines of `frequency` (cycles a pixel) about a column: least squares of a
+/// cosine, a sine, a level and a slope over rows about the middle.
+fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
+    let half = 40usize;
+    let rows = picture.len() / 2 - 6..picture.len() / 2 + 6;
+    let mut normal = [[0.0; 5]; 4];
+    for row in rows {
+        for column in middle - half..middle + half {
+            let at = column as f64 + 0.5 - middle as f64;
+            let phase = TAU * frequency * at;
+            let terms = [1.0, at / half as f64, phase.cos(), phase.sin()];
+            for i in 0..4 {
+                for j in 0..4 {
+                    normal[i][j] += terms[i] * terms[j];
+                }
+                normal[i][4] += terms[i] * picture[row][column];
+            }
+        }
+    }
+    for i in 0..4 {
+        for j in 0..4 {
+            if i != j {
+                let share = normal[j][i] / normal[i][i];
+                for k in 0..5 {
+                    normal[j][k] -= share * normal[i][k];
+                }
+            }
+        }
+    }
+    let solved = [0, 1, 2, 3].map(|i| normal[i][4] / normal[i][i]);
+    solved[2].hypot(solved[3]) / solved[0]
+}
+
+/// Lines on the scene keep of their contrast what the MTF of `psf` says, times what a pixel of the image and
+/// one of the film average, in the middle and near the edge, flat and in a tube, before a wall and before a
+/// round backdrop, up to half the frequency that pixels can show. The light at the picture's edge is below
+/// that of the middle, so the measure is the local contrast.
+#[test]
+fn previewed_lines_keep_the_contrast_of_theory() {
+    let (pixels, hole) = (800u32, "0.4 mm");
+    let mut worst = 0.0f64;
+    for (tube, round) in [(false, false), (false, true), (true, false), (true, true)] {
+        let bench = Bench::new(tube);
+        if tube && !round {
+            // Fifty-seven degrees to each side make a wall very long: its ends are left to the round one.
+            continue;
+        }
+        let pixel_mm = bench.width_mm / f64::from(pixels);
+        for cycles in [0.1, 0.25] {
+            let frequency = cycles / pixel_mm;
+            bench.scene(round, 1900, |[x, _]| 0.4 + 0.4 * (TAU * frequency * x).cos());
+            let picture = bench.preview(round, pixels, hole);
+            for column in [400usize, 60] {
+                let x_mm = (column as f64 - 400.0) * pixel_mm;
+                let theory = bench.mtf(hole, x_mm, frequency) * sinc(cycles).powi(2);
+                let found = contrast(&picture, column, cycles);
+                println!(
+                    "tube {tube} round {round} {cycles} at {x_mm:.0} mm: {found:.4} {theory:.4}"
+                );
+                worst = worst.max((found - theory).abs());
+            }
+        }
+    }
+    // 1 % of full scale: nodes of the PSF (0.5 %), the kernel's tail (0.3 %), eight bits.
+    assert!(worst < 0.01, "{worst}");
+}
+
+/// A slanted edge gives the same (ISO 12233, steps from memory): pixels projected along it, differentiated,
+/// transformed.
+#[test]
+fn previewed_edges_keep_the_contrast_of_theory() {
+    let (pixels, hole) = (800u32, "0.4 mm");
+    let lean = 5f64.to_radians();
+    let mut worst = 0.0f64;
+    for (tube, round) in [(false, true), (true, true)] {
+        let bench = Bench::new(tube);
+        let pixel_mm = bench.width_mm / f64::from(pixels);
+        // How the light falls off, from a scene of one brightness.
+        bench.scene(round, 64, |_| 0.8);
+        let even = bench.preview(round, pixels, hole);
+        for column in [400.0, 120.0] {
+            let x_mm = (column - 400.0) * pixel_mm;
+            let side = |[x, y]: [f64; 2]| (x - x_mm) * lean.cos() + y * lean.sin();
+            bench.scene(round, 2400, |at| if side(at) > 0.0 { 0.8 } else { 0.1 });
+            let picture = bench.preview(round, pixels, hole);
+            // Quarter pixels along the normal.
+            let (bins, half) = (4.0, 30.0);
+            let count = (2.0 * half * bins) as usize;
+            let mut sums = vec![(0.0, 0.0); count];
+            let middle = picture.len() as f64 / 2.0;
+            for (row, line) in picture.iter().enumerate() {
+                for (at, light) in line.iter().enumerate() {
+                    let place = [
+                        (at as f64 + 0.5 - 400.0) * pixel_mm,
+                        (row as f64 + 0.5 - middle) * pixel_mm,
+                    ];
+                    let bin = ((side(place) / pixel_mm + half) * bins).floor();
+                    if (row as f64 - middle).abs() < 60.0 && (0.0..count as f64).contains(&bin) {
+                        sums[bin as usize].0 += 0.8 * light / even[row][at];
+                        sums[bin as usize].1 += 1.0;
+                    }
+                }
+            }
+            let edge: Vec<f64> = sums.iter().map(|(sum, pixels)| sum / pixels).collect();
+            // The true step: of the light far on both sides.
+            let level = |range: std::ops::Range<usize>| {
+                let length = range.len() as f64;
+                edge[range].iter().sum::<f64>() / length
+            };
+            let step = level(count - 20..count) - level(0..20);
+            for cycles in [0.1, 0.2, 0.25] {
+                let (mut re, mut im) = (0.0, 0.0);
+                for i in 1..count - 1 {
+                    let at = (i as f64 + 0.5) / bins - half;
+                    let window = 0.54 + 0.46 * (PI * at / half).cos();
+                    let slope = (edge[i + 1] - edge[i - 1]) / 2.0 * window;
+                    re += slope * (TAU * cycles * at).cos();
+                    im += slope * (TAU * cycles * at).sin();
+                }
+                let along = sinc(cycles * lean.cos()) * sinc(cycles * lean.sin());
+                let measured =
+                    re.hypot(im) / step / sinc(cycles / bins) / sinc(2.0 * cycles / bins);
+                let theory = bench.mtf(hole, x_mm, cycles / pixel_mm) * along.powi(2);
+                println!("tube {tube} {cycles} at {x_mm:.0} mm: {measured:.4} {theory:.4}");
+                worst = worst.max((measured - theory).abs());
+            }
+        }
+    }
+    // 1 % of full scale, and half as much for the step, whose tail of 1/x ends 30 pixels out.
+    assert!(worst < 0.015, "{worst}");
+}
+
+fn number(answer: &Value, key: &str) -> f64 {
+    answer.pointer(key).and_then(Value::as_f64).unwrap_or(f64::NAN)
+}
+
+/// Half contrast lies where the best disc has it, whatever the grid.
+#[test]
+fn a_small_grid_has_the_light_of_a_large_one() {
+    let bench = Bench::new(false);
+    let psf = |size: &str| {
+        let words = [
+            "psf",
+            "--camera",
+            "camera.toml",
+            "--hole",
+            "0.4 mm",
+            "--size",
+            size,
+            "--pitch",
+            "1 um",
+            "--json",
+        ];
+        json(bench.folder.path(), &words)
+    };
+    let (small, large) = (psf("8"), psf("64"));
+    assert_eq!(number(&small, "/mtf50_lp_per_mm"), number(&large, "/mtf50_lp_per_mm"));
+    assert!(number(&small, "/points_across_hole") <= number(&large, "/points_across_hole"));
+}
