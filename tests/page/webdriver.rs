@@ -1,7 +1,7 @@
 //! A browser under test, by the W3C WebDriver protocol: JSON over HTTP to chromedriver.
 
 use serde_json::{Value, json};
-use std::io::{Read, Write};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
@@ -69,11 +69,9 @@ impl Browser {
         );
         stream.write_all(head.as_bytes()).unwrap();
         stream.write_all(body.as_bytes()).unwrap();
-        let mut text = String::new();
-        stream.read_to_string(&mut text).unwrap();
-        let json = text.split_once("\r\n\r\n").map_or("", |(_, body)| body);
-        let mut answer: Value =
-            serde_json::from_str(json).unwrap_or_else(|why| panic!("{why}: {text}"));
+        let json = body_of(&mut stream);
+        let mut answer: Value = serde_json::from_slice(&json)
+            .unwrap_or_else(|why| panic!("{why}: {}", String::from_utf8_lossy(&json)));
         answer["value"].take()
     }
 
@@ -165,6 +163,27 @@ impl Browser {
     }
 }
 
+/// The body of an answer: as long as its head says, for the driver keeps the line open.
+fn body_of(stream: &mut TcpStream) -> Vec<u8> {
+    stream.set_read_timeout(Some(Duration::from_secs(120))).unwrap();
+    let mut reader = BufReader::new(stream);
+    let mut length = 0;
+    loop {
+        let mut line = String::new();
+        reader.read_line(&mut line).unwrap();
+        let line = line.trim().to_lowercase();
+        if line.is_empty() {
+            break;
+        }
+        if let Some(said) = line.strip_prefix("content-length:") {
+            length = said.trim().parse().unwrap();
+        }
+    }
+    let mut body = vec![0; length];
+    reader.read_exact(&mut body).unwrap();
+    body
+}
+
 impl Drop for Browser {
     fn drop(&mut self) {
         if let Ok(mut stream) = TcpStream::connect(("127.0.0.1", self.port)) {
@@ -173,7 +192,9 @@ impl Drop for Browser {
                 self.session
             );
             let _ = stream.write_all(head.as_bytes());
-            let _ = stream.read_to_end(&mut Vec::new());
+            // Answered when the browser has ended.
+            let _ = stream.set_read_timeout(Some(Duration::from_secs(20)));
+            let _ = stream.read(&mut [0; 64]);
         }
         let _ = self.driver.kill();
         let _ = self.driver.wait();
