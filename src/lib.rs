@@ -1,15 +1,46 @@
 //! A diffraction bench for people who make pinholes by hand.
 //!
+//! A hole comes in as a size, a count under the loupe, an outline or a photo. The library computes the light that
+//! this very hole puts on the film of a camera, the picture it takes and the exposure it needs, and says whether
+//! to stop or to go on working on it.
+//!
 //! ```text
 //! photo | count | size | outline  →  Outline  →  Field  →  Psf  →  measures  →  Verdict
 //! ```
 //!
-//! The modules stand in the order of the light; each uses only what stands before it:
-//! [`quantity`] (lengths and times as people write them), [`raster`] (pictures as light),
-//! [`geometry`] (outlines), [`wave`] (diffraction), [`hole`] (what is on the workbench),
-//! [`camera`] (what the hole is put in), [`picture`] (what comes out), [`verdict`] (what to do),
-//! [`record`] (the bench log), [`plate`] and [`diagram`] (drawings), [`figure`] (teaching figures), [`task`]
-//! (one file a command), [`words`] (answers in English), [`report`], [`cli`].
+//! # Where to begin
+//!
+//! - [`task`] answers a whole question: a request in, an answer out. Begin with [`task::appraise`].
+//! - [`words`] says an answer in English and draws its labelled pictures; [`report`] binds both into one HTML file.
+//! - [`camera::Camera`] is what a hole is put in; [`hole::Hole`] is what was measured.
+//! - [`wave`] is the diffraction itself. Its front page is a short chapter.
+//!
+//! # Chapters
+//!
+//! Each module uses only those above it:
+//!
+//! | module | holds |
+//! |---|---|
+//! | [`quantity`] | lengths, times, wavelengths and angles as people write them |
+//! | [`raster`] | pictures as linear light |
+//! | [`geometry`] | outlines, shapes, reference circles |
+//! | [`wave`] | diffraction: from an outline to a point-spread function and its measures |
+//! | [`hole`] | what is on the bench: traced, counted, measured |
+//! | [`camera`] | film, light, emulsion, movement, exposure |
+//! | [`picture`] | scenes, and the pictures that holes take of them |
+//! | [`verdict`] | the best size, what a hole loses and why, what to do next |
+//! | [`record`] | the bench log |
+//! | [`plate`], [`diagram`], [`figure`] | labelled pictures, curves and maps, teaching figures |
+//! | [`task`] | one file a command |
+//! | [`words`] | answers in English |
+//! | [`report`] | an appraisal as one HTML file |
+//! | [`files`] | paths to bytes and back: the outer edge |
+//! | [`cli`] | the command line |
+//!
+//! Lengths are `f64` mm, wavelengths nm, angles rad, times s; a public number has its unit in its name. x runs to the
+//! right and y up, from inside the camera looking out. An uncertainty is expanded (k = 2, about 95 %).
+//!
+//! # An example
 //!
 //! ```
 //! use foramen::geometry::shapes;

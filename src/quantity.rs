@@ -15,7 +15,7 @@
 use crate::error::Error;
 use std::f64::consts::PI;
 
-/// What kind of thing is measured.
+/// Tells what kind of thing is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quantity {
     /// A length, in mm.
@@ -28,7 +28,7 @@ pub enum Quantity {
     Angle,
 }
 
-/// Length of an inch, in mm: exact (international yard and pound agreement, 1959).
+/// Is the length of an inch, in mm: exact (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;
 
 /// Units of each kind: the name people write, and its size in the library's unit; thou = in/1000.
@@ -41,6 +41,7 @@ const LENGTHS: &[(&str, f64)] = &[
     ("cm", 10.0),
     ("m", 1000.0),
     ("in", MM_PER_INCH),
+    ("inch", MM_PER_INCH),
     ("thou", MM_PER_INCH / 1000.0),
     ("ft", 304.8),
 ];
@@ -71,7 +72,7 @@ impl Quantity {
     /// A number may be a decimal, a fraction ("1/60") or both ("1 1/2").
     ///
     /// # Errors
-    /// [`Error::Words`] for an empty text, a missing or unknown unit, a decimal comma, or anything
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for an empty text, a missing or unknown unit, a decimal comma, or anything
     /// that is not a finite number.
     pub fn read(self, text: &str) -> Result<f64, Error> {
         let (_, example) = self.noun();
@@ -114,10 +115,10 @@ impl Quantity {
         Ok(total)
     }
 
-    /// As [`Quantity::read`], and refuses zero and negative values.
+    /// Reads as [`Quantity::read`] does, and refuses zero and negative values.
     ///
     /// # Errors
-    /// As [`Quantity::read`]; [`Error::Words`] when the value is not above zero.
+    /// As [`Quantity::read`]; [`NotUnderstood`](crate::Kind::NotUnderstood) when the value is not above zero.
     pub fn read_positive(self, text: &str) -> Result<f64, Error> {
         let value = self.read(text)?;
         if value > 0.0 {
@@ -164,13 +165,13 @@ impl Quantity {
     }
 }
 
-/// A length and its uncertainty with the digits that the uncertainty leaves: "0.342 ± 0.004 mm".
+/// Writes a length and its uncertainty with the digits that the uncertainty leaves: "0.342 ± 0.004 mm".
 pub fn write_length_within(length_mm: f64, uncertainty_mm: f64) -> String {
     let (unit, size) = length_unit(length_mm);
     format!("{} {unit}", within(length_mm / size, uncertainty_mm / size))
 }
 
-/// An area and its uncertainty with the digits that the uncertainty leaves: "0.0707 ± 0.0008 mm²".
+/// Writes an area and its uncertainty with the digits that the uncertainty leaves: "0.0707 ± 0.0008 mm²".
 pub fn write_area_within(area_mm2: f64, uncertainty_mm2: f64) -> String {
     format!("{} mm²", within(area_mm2, uncertainty_mm2))
 }
@@ -187,7 +188,7 @@ fn within(value: f64, uncertainty: f64) -> String {
     format!("{value:.decimals$} ± {uncertainty:.decimals$}")
 }
 
-/// `value` to `digits` significant digits, in plain decimals, without trailing zeros.
+/// Writes `value` to `digits` significant digits, in plain decimals, without trailing zeros.
 pub fn significant(value: f64, digits: i32) -> String {
     if value == 0.0 || !value.is_finite() {
         return format!("{value}");
@@ -235,6 +236,28 @@ fn write_time(seconds: f64) -> String {
     if little == 0.0 { format!("{big} {large}") } else { format!("{big} {large} {little} {small}") }
 }
 
+/// A time as a person says it at the camera: 1/60 s, 2 s, 15 s, 4 min, 2 h. Within a tenth of the time itself, which
+/// is a sixth of a stop.
+pub fn spoken_time(seconds: f64) -> String {
+    const STEPS: [f64; 14] =
+        [1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0];
+    let nearest = |value: f64| {
+        let decade = 10f64.powf(value.log10().floor());
+        let off = |step: &f64| (step * decade / value).ln().abs();
+        STEPS
+            .into_iter()
+            .min_by(|a, b| off(a).total_cmp(&off(b)))
+            .map_or(value, |step| step * decade)
+    };
+    match seconds {
+        s if !(s > 0.0 && s.is_finite()) => format!("{seconds} s"),
+        s if s < 0.7 => format!("1/{} s", significant(nearest(1.0 / s), 2)),
+        s if s < 57.0 => format!("{} s", significant(nearest(s), 2)),
+        s if s < 3500.0 => format!("{} min", significant(nearest(s / 60.0), 2)),
+        s => format!("{} h", significant(nearest(s / 3600.0), 2)),
+    }
+}
+
 /// Splits "1 1/2 in" into ("1 1/2", "in"); the second part starts with the unit.
 fn split_number(text: &str) -> (&str, &str) {
     let is_part = |c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | '+' | '-' | ' ');
@@ -277,6 +300,15 @@ fn fraction(text: &str) -> Option<f64> {
     (under != 0.0).then_some(over / under)
 }
 
+/// A loss in just-noticeable differences.
+pub fn jnd(loss_jnd: f64) -> String {
+    match loss_jnd {
+        loss if loss < 0.05 => "nothing".into(),
+        loss if loss < 9.95 => format!("{loss:.1} jnd"),
+        loss => format!("{loss:.0} jnd"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -315,13 +347,13 @@ mod tests {
             ("0.34", "has no unit"),
             ("", "empty"),
             ("mm", "no plain number"),
-            ("0.34 furlong", "no unit of length"),
+            ("0.34 furlong", "not a unit of length"),
             ("NaN mm", "no plain number"),
             ("inf mm", "no plain number"),
-            ("1e999 mm", "finite"),
+            ("1e999 mm", "too large"),
             ("1/0 mm", "no plain number"),
             ("1 2 mm", "no plain number"),
-            ("0.34 s", "no unit of length"),
+            ("0.34 s", "not a unit of length"),
             ("1.2.3 mm", "no plain number"),
         ];
         for (text, expected) in cases {
@@ -350,6 +382,16 @@ mod tests {
         ];
         for (s, text) in times {
             assert_eq!(Quantity::Time.write(s), text);
+        }
+        for (s, text) in [
+            (0.0163, "1/60 s"),
+            (0.97, "1 s"),
+            (5.34, "5 s"),
+            (62.0, "1 min"),
+            (260.0, "4 min"),
+            (8000.0, "2 h"),
+        ] {
+            assert_eq!(spoken_time(s), text);
         }
         assert_eq!(write_length_within(0.34231, 0.0041), "0.342 ± 0.004 mm");
         assert_eq!(write_length_within(0.34231, 0.0012), "0.3423 ± 0.0012 mm");

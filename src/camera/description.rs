@@ -8,7 +8,7 @@ use crate::error::Error;
 use crate::geometry::Point;
 use crate::wave::{Distances, Light};
 
-/// The camera that stands in when none is given. Invented for this program. All keys of a camera file
+/// Is the camera that stands in when none is given. Invented for this program. All keys of a camera file
 /// are explained in it.
 pub const DEMONSTRATION: &str = include_str!("../../examples/cedar_box.toml");
 
@@ -26,7 +26,7 @@ pub fn no_curves(_: &str) -> Result<String, Error> {
     ))
 }
 
-/// A lensless camera, what it looks at, and what becomes of its negative.
+/// Describes a lensless camera, what it looks at, and what becomes of its negative.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Camera {
     /// What its maker calls it.
@@ -51,7 +51,7 @@ pub struct Camera {
     pub meter: Meter,
 }
 
-/// What the light falls on.
+/// Tells what the light falls on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Emulsion {
     /// Speed as an ISO number.
@@ -68,7 +68,7 @@ pub struct Emulsion {
     pub granularity: Option<f64>,
 }
 
-/// How the picture is looked at.
+/// Tells how the picture is looked at.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Print {
     /// Size of the print over the negative's.
@@ -78,7 +78,7 @@ pub struct Print {
 }
 
 impl Camera {
-    /// The built-in demonstration camera.
+    /// Returns the built-in demonstration camera.
     ///
     /// # Errors
     /// None in a sound build: a test reads the built-in file.
@@ -97,13 +97,13 @@ impl Camera {
         file::parse(text, name, curves)
     }
 
-    /// The frequency on the film, in line pairs per mm, that the eye sees in the print as one cycle
+    /// Returns the frequency on the film, in line pairs per mm, that the eye sees in the print as one cycle
     /// per degree: (180/π) enlargement / viewing distance.
     pub fn lp_per_mm_at_one_cycle_per_degree(&self) -> f64 {
         1f64.to_degrees() * self.print.enlargement / self.print.viewing_distance_mm
     }
 
-    /// The place at `at_mm` on the film, from its middle.
+    /// Returns the place at `at_mm` on the film, from its middle.
     ///
     /// # Errors
     /// As [`Film::place`].
@@ -111,12 +111,12 @@ impl Camera {
         self.film.place(self.distances.film_mm(), at_mm)
     }
 
-    /// The middle of the film.
+    /// Returns the middle of the film.
     pub fn middle(&self) -> Place {
         self.film.middle(self.distances.film_mm())
     }
 
-    /// The distances along the ray to a place: the subject is a plane square to the axis.
+    /// Returns the distances along the ray to a place: the subject is a plane square to the axis.
     pub fn distances_along(&self, place: &Place) -> Distances {
         self.distances.along(place.hole_angle_rad(), place.distance_mm())
     }

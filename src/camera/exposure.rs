@@ -7,7 +7,7 @@ use crate::geometry::{Outline, Point};
 use crate::wave::Gauss;
 use serde::Serialize;
 
-/// What a meter says about the light.
+/// Tells what a meter says about the light.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Meter {
     /// An exposure value at ISO 100: log2(f-number² / time in s).
@@ -24,11 +24,11 @@ pub enum Meter {
 }
 
 impl Meter {
-    /// The sun on an ordinary scene: common practice, no source.
+    /// Is a meter in the sun, on an ordinary scene: common practice, no source.
     pub const SUN: Meter = Meter::ExposureValue(15.0);
 }
 
-/// How an emulsion fails at long exposures.
+/// Tells how an emulsion fails at long exposures.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Reciprocity {
     /// Beyond the onset a metered time t needs onset (t/onset)^exponent (K. Schwarzschild 1900, in the
@@ -45,7 +45,7 @@ pub enum Reciprocity {
 }
 
 impl Reciprocity {
-    /// The time that a metered one needs, in s.
+    /// Returns the time that a metered one needs, in s.
     pub fn needed_s(&self, metered_s: f64) -> f64 {
         match self {
             Reciprocity::Power { exponent, onset_s } if metered_s > *onset_s => {
@@ -63,7 +63,7 @@ impl Reciprocity {
     }
 }
 
-/// The exposure of a hole.
+/// Describes the exposure of a hole.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Exposure {
     /// Film distance over the diameter of the disc of the hole's area.
@@ -81,9 +81,11 @@ pub struct Exposure {
     pub fall_off: FallOff,
     /// Times about the corrected one, a stop apart.
     pub bracket: Vec<Bracketed>,
+    /// Times in the kinds of light that one meets.
+    pub scenes: Vec<SceneTime>,
 }
 
-/// Light on the film against its middle, in stops: negative where it is darker. None where no light
+/// Describes the light on the film against its middle, in stops: negative where it is darker. None where no light
 /// comes at all.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct FallOff {
@@ -97,7 +99,7 @@ pub struct FallOff {
     pub average_stops: f64,
 }
 
-/// One exposure of a series.
+/// Describes one exposure of a series.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Bracketed {
     /// Stops more than the metered exposure.
@@ -106,11 +108,31 @@ pub struct Bracketed {
     pub time_s: f64,
 }
 
+/// Light as one meets it, and its exposure value at ISO 100. Common practice, no source.
+pub const SCENES: [(&str, f64); 5] = [
+    ("open sun", 15.0),
+    ("light cloud", 13.0),
+    ("overcast", 12.0),
+    ("shade", 11.0),
+    ("indoors", 6.0),
+];
+
+/// The time in one kind of light.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SceneTime {
+    /// What one calls it: "open sun", "light cloud", "overcast", "shade", "indoors".
+    pub scene: &'static str,
+    /// Its exposure value at ISO 100.
+    pub exposure_value: f64,
+    /// The time that the emulsion needs for it, in s.
+    pub time_s: f64,
+}
+
 /// The f-number that an exposure value is compared with: the rule of "f/16 in the sun".
 const REFERENCE_F_NUMBER: f64 = 16.0;
 
-/// Calibration constant of incident-light meters with a flat receptor, in lux s: ISO 2720 allows 240 to
-/// 400, and 250 is the usual one (from memory).
+/// Is the calibration constant of incident-light meters with a flat receptor, in lux s: ISO 2720 allows 240
+/// to 400, and 250 is the usual one (from memory).
 pub const INCIDENT_CONSTANT: f64 = 250.0;
 
 /// A century: beyond it a time is a mistake in the figures.
@@ -119,7 +141,7 @@ const LONGEST_S: f64 = 3.2e9;
 /// Stops of the series on each side of the metered exposure.
 const BRACKET: i32 = 2;
 
-/// Film distance over equivalent diameter.
+/// Returns the f-number: film distance over equivalent diameter.
 pub fn f_number(camera: &Camera, outline: &Outline) -> f64 {
     camera.distances.film_mm() / outline.equivalent_diameter_mm()
 }
@@ -133,7 +155,7 @@ pub struct Timing {
 }
 
 impl Timing {
-    /// By the camera's meter: time = f-number² · 100/(speed · 2^EV) (ISO 2720, exposure value at ISO
+    /// Makes times by the camera's meter: time = f-number² · 100/(speed · 2^EV) (ISO 2720, exposure value at ISO
     /// 100); f-number² C/(lux · speed); or time · (f-number/metered f-number)².
     pub fn of(camera: &Camera) -> Timing {
         let speed = camera.emulsion.speed_iso;
@@ -145,22 +167,22 @@ impl Timing {
         Timing { at_one_s, reciprocity: camera.emulsion.reciprocity.clone() }
     }
 
-    /// The time for an f-number by the meter, in s.
+    /// Returns the time for an f-number by the meter, in s.
     pub fn metered_s(&self, f_number: f64) -> f64 {
         self.at_one_s * f_number * f_number
     }
 
-    /// The time that the emulsion needs for so much of the metered exposure, in s.
+    /// Returns the time that the emulsion needs for so much of the metered exposure, in s.
     pub fn needed_s(&self, f_number: f64, share: f64) -> f64 {
         let metered = self.metered_s(f_number) * share;
         self.reciprocity.as_ref().map_or(metered, |failure| failure.needed_s(metered))
     }
 }
 
-/// The exposure of a hole in a camera by its meter's word.
+/// Returns the exposure of a hole in a camera by its meter's word.
 ///
 /// # Errors
-/// [`Error::Limit`] when the meter's figures are no exposure, or the time passes a century.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the meter's figures are no exposure, or the time passes a century.
 pub fn exposure(camera: &Camera, outline: &Outline) -> Result<Exposure, Error> {
     let (timing, f_number) = (Timing::of(camera), f_number(camera, outline));
     let reference = match camera.meter {
@@ -193,7 +215,14 @@ pub fn exposure(camera: &Camera, outline: &Outline) -> Result<Exposure, Error> {
         average_corrected_s,
         fall_off,
         bracket,
+        scenes: SCENES.map(|(scene, value)| scene_time(camera, f_number, scene, value)).to_vec(),
     })
+}
+
+fn scene_time(camera: &Camera, f_number: f64, scene: &'static str, value: f64) -> SceneTime {
+    let lit = Camera { meter: Meter::ExposureValue(value), ..camera.clone() };
+    let time_s = Timing::of(&lit).needed_s(f_number, 1.0);
+    SceneTime { scene, exposure_value: value, time_s }
 }
 
 /// Light at a place on the film against its middle, for a scene of one brightness: 0 where the plate's
@@ -208,7 +237,7 @@ pub fn irradiance(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f6
     Ok(place.irradiance() * open)
 }
 
-/// How the light falls off from the middle of the film.
+/// Tells how the light falls off from the middle of the film.
 ///
 /// # Errors
 /// As [`irradiance`].

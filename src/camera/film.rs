@@ -17,7 +17,7 @@ use crate::geometry::vector::{Vector, cross, dot, length};
 use crate::geometry::{Map, Point};
 use crate::quantity::Quantity;
 
-/// The sheet of film, and how it is bent.
+/// Describes the sheet of film, and how it is bent.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Film {
     /// Width of the sheet laid flat, in mm.
@@ -28,7 +28,7 @@ pub struct Film {
     pub shape: Shape,
 }
 
-/// How the film lies in the camera.
+/// Tells how the film lies in the camera.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Shape {
     /// Flat, square to the axis of the hole.
@@ -42,7 +42,7 @@ pub enum Shape {
     },
 }
 
-/// How a tube stands.
+/// Tells which way the axis of a tube runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Axis {
     /// Upright: the film's width is bent.
@@ -54,7 +54,7 @@ pub enum Axis {
 /// Steepest angle at the hole that the model is asked for: beyond it the plate itself is in the way.
 const STEEPEST_RAD: f64 = 89.0 * std::f64::consts::PI / 180.0;
 
-/// One place on the film as the hole sees it.
+/// Describes one place on the film as the hole sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
     /// On the sheet laid flat, in mm from its middle: x to the right, y up.
@@ -68,10 +68,10 @@ pub struct Place {
 }
 
 impl Film {
-    /// The place at `at_mm` on the sheet, whose middle is `distance_mm` from the hole.
+    /// Returns the place at `at_mm` on the sheet, whose middle is `distance_mm` from the hole.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the place lies beyond the sheet, or beside or behind the plate of the hole.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the place lies beyond the sheet, or beside or behind the plate of the hole.
     pub fn place(&self, distance_mm: f64, at_mm: Point) -> Result<Place, Error> {
         let half = [self.width_mm / 2.0, self.height_mm / 2.0];
         // A hair's breadth beyond the edge is rounding.
@@ -106,7 +106,7 @@ impl Film {
         ))
     }
 
-    /// The middle of the sheet.
+    /// Returns the middle of the sheet.
     pub fn middle(&self, distance_mm: f64) -> Place {
         self.anywhere(distance_mm, [0.0, 0.0])
     }
@@ -140,10 +140,10 @@ impl Film {
         Place { at_mm: [x, y], position_mm, along, middle_mm: distance_mm }
     }
 
-    /// Whether the hole can see all of the sheet.
+    /// Tells whether the hole can see all of the sheet.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the hole lies outside the tube, the sheet is longer than the tube is
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the hole lies outside the tube, the sheet is longer than the tube is
     /// round, or a part of it lies beside or behind the plate of the hole.
     pub fn check(&self, distance_mm: f64) -> Result<(), Error> {
         if let Shape::Cylinder { radius_mm, axis } = self.shape {
@@ -181,7 +181,7 @@ impl Film {
 }
 
 impl Place {
-    /// The distance from the hole to this place, in mm.
+    /// Returns the distance from the hole to this place, in mm.
     pub fn distance_mm(&self) -> f64 {
         length(self.position_mm)
     }
@@ -202,35 +202,35 @@ impl Place {
         self.position_mm.map(|c| c / distance)
     }
 
-    /// The angle between the ray to this place and the axis of the hole, in rad.
+    /// Returns the angle between the ray to this place and the axis of the hole, in rad.
     pub fn hole_angle_rad(&self) -> f64 {
         // By the tangent: near the axis the cosine has no digits left.
         let [x, y, z] = self.position_mm;
         x.hypot(y).atan2(z)
     }
 
-    /// The angle at which the ray falls on the film, from its normal, in rad.
+    /// Returns the angle at which the ray falls on the film, from its normal, in rad.
     pub fn film_angle_rad(&self) -> f64 {
         let normal = cross(self.along[0], self.along[1]);
         let aside = cross(self.ray(), normal);
         dot(aside, aside).sqrt().atan2(dot(self.ray(), normal))
     }
 
-    /// The direction on the plate in which the ray is tilted, as a unit vector; along x on the axis.
+    /// Returns the direction on the plate in which the ray is tilted, as a unit vector; along x on the axis.
     pub fn tilt(&self) -> Point {
         let [x, y, _] = self.position_mm;
         let aside = x.hypot(y);
         if aside > 0.0 { [x / aside, y / aside] } else { [1.0, 0.0] }
     }
 
-    /// The plate, foreshortened: a point of the hole in mm to its place across the ray, in mm along
+    /// Maps the plate, foreshortened: a point of the hole in mm to its place across the ray, in mm along
     /// the tangential and the sagittal direction. The tangential is shortened by cos θ.
     pub fn plate_to_ray(&self) -> Map {
         let ([cos_a, sin_a], cos) = (self.tilt(), self.hole_angle_rad().cos());
         Map { of_x: [cos_a * cos, -sin_a], of_y: [sin_a * cos, cos_a] }
     }
 
-    /// A small step on the sheet to the step across the ray that it is seen as, along the tangential
+    /// Maps a small step on the sheet to the step across the ray that it is seen as, along the tangential
     /// and the sagittal direction, projected along the ray. Its determinant is cos θ_f.
     pub fn film_to_ray(&self) -> Map {
         let ([cos_a, sin_a], angle) = (self.tilt(), self.hole_angle_rad());
@@ -241,7 +241,7 @@ impl Place {
         Map { of_x: of(self.along[0]), of_y: of(self.along[1]) }
     }
 
-    /// The direction on the sheet, in rad anticlockwise from its x, along which the film leans to the
+    /// Returns the direction on the sheet, in rad anticlockwise from its x, along which the film leans to the
     /// ray: where lines are drawn out by the slant. On the axis, x.
     pub fn tangential_rad(&self) -> f64 {
         // The sheet's own part of the ray.
@@ -250,26 +250,26 @@ impl Place {
         if x.hypot(y) > 1e-12 { y.atan2(x) } else { 0.0 }
     }
 
-    /// Light on the film against the middle, for a scene of one brightness and a thin plate: cos θ for
-    /// the hole seen aslant, cos θ_f for the film, and the distance squared. On flat film cos⁴ θ.
+    /// Returns the light on the film against the middle, for a scene of one brightness and a thin plate: cos
+    /// θ for the hole seen at an angle, cos θ_f for the film, and the distance squared. On flat film cos⁴ θ.
     pub fn irradiance(&self) -> f64 {
         let distance = self.middle_mm / self.distance_mm();
         self.hole_angle_rad().cos() * self.film_angle_rad().cos() * distance * distance
     }
 
-    /// The solid angle that one square mm of film takes of the scene, in sr.
+    /// Returns the solid angle that one square mm of film takes of the scene, in sr.
     pub fn solid_angle_sr_per_mm2(&self) -> f64 {
         self.film_angle_rad().cos() / self.distance_mm().powi(2)
     }
 
-    /// Where the scene is seen from here: the tangents of the angles to the right and up, X/Z and Y/Z,
+    /// Tells where the scene is seen from here: the tangents of the angles to the right and up, X/Z and Y/Z,
     /// of what falls on this place. The image is upside down: a place to the right sees the left.
     pub fn view(&self) -> Point {
         let [x, y, z] = self.position_mm;
         [-x / z, -y / z]
     }
 
-    /// How long a small piece of a flat subject is drawn along the sheet's x and y, against the
+    /// Tells how long a small piece of a flat subject is drawn along the sheet's x and y, against the
     /// middle of the film. 1 and 1 all over flat film.
     pub fn stretch(&self) -> Point {
         let [x, y, z] = self.position_mm;

@@ -148,7 +148,7 @@ fn film_where_no_light_can_come_is_refused() {
     assert!(said(around).contains("more than once"));
     // Around the axis: a half-turn of film reaches 90 degrees.
     let half = Film { width_mm: PI * V, ..tube(V) };
-    assert!(said(half).contains("cannot see"));
+    assert!(said(half).contains("out of the hole's sight"));
     assert!(tube(50.0).check(V).is_ok() && tube(1e4).check(V).is_ok());
     assert!(tube(50.0).place(V, [126.0, 0.0]).is_err());
     assert!(tube(50.0).place(V, [f64::NAN, 0.0]).is_err());

@@ -69,7 +69,7 @@ impl PointImage {
     /// At a place on the film, in mm from its middle.
     ///
     /// # Errors
-    /// As [`crate::camera::Film::place`]; [`Error::Limit`] where the plate is so thick that it closes
+    /// As [`crate::camera::Film::place`]; [`BeyondLimit`](crate::Kind::BeyondLimit) where the plate is so thick that it closes
     /// the hole for this ray.
     pub fn at(camera: &Camera, hole: &Outline, at_mm: Point) -> Result<PointImage, Error> {
         let place = camera.place(at_mm)?;

@@ -18,7 +18,7 @@
 use crate::geometry::Point;
 use std::f64::consts::{PI, TAU};
 
-/// How the camera or the subject moves while the hole is open: displacements of the image in the
+/// Tells how the camera or the subject moves while the hole is open: displacements of the image in the
 /// middle of the film.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Support {
@@ -32,7 +32,7 @@ pub struct Support {
     pub direction_rad: f64,
 }
 
-/// A sine.
+/// Describes a movement to and fro, as a sine.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sway {
     /// From the middle to one end, in mm.
@@ -42,7 +42,7 @@ pub struct Sway {
 }
 
 impl Support {
-    /// The factor on the OTF at a frequency on the film, in line pairs per mm along x and y, for an
+    /// Returns the factor on the OTF at a frequency on the film, in line pairs per mm along x and y, for an
     /// exposure of `time_s`.
     pub fn transfer(&self, frequency: Point, time_s: f64) -> f64 {
         let (sin, cos) = self.direction_rad.sin_cos();
@@ -53,7 +53,7 @@ impl Support {
         drift * sway * walk(2.0 * PI * PI * squared * self.walk_mm2_per_s * time_s)
     }
 
-    /// A length beyond which the movement hardly takes the image, in mm. For choosing grids.
+    /// Returns a length beyond which the movement takes the image only rarely, in mm. For choosing grids.
     pub fn extent_mm(&self, time_s: f64) -> f64 {
         self.drift_mm_per_s * time_s / 2.0
             + self.sway.map_or(0.0, |sway| sway.amplitude_mm)

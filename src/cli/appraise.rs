@@ -11,7 +11,7 @@ use crate::quantity::Quantity;
 use crate::record::{self, Record};
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
-use crate::task::log;
+use crate::task::{log, share_out};
 use crate::verdict::hand::Hand;
 use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
@@ -38,13 +38,16 @@ pub(super) struct Words {
     /// Rank several holes instead: the openings of one scan, or every --hole
     #[arg(long, conflicts_with_all = ["log", "scene", "at"])]
     every: bool,
-    /// Add a line to this bench log, and judge the next pass by the passes in it
+    /// Decide at once: no pictures, and nothing is written but the answer
+    #[arg(long, conflicts_with_all = ["every", "log", "scene", "report", "out"])]
+    quick: bool,
+    /// Add a line to this bench log, and learn from the passes in it
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
     /// Name of the hole in the log
     #[arg(long, value_name = "NAME", requires = "log")]
     name: Option<String>,
-    /// What the last pass aimed at, as in "0.27 mm", where that is not what was advised
+    /// Size that the last pass aimed at, as in "0.27 mm" [default: as advised]
     #[arg(long, value_name = "LENGTH", requires = "log")]
     aim: Option<String>,
     /// Folder to write into
@@ -62,6 +65,9 @@ impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         if self.every {
             return self.compare(output);
+        }
+        if self.quick {
+            return self.quick(output);
         }
         let (camera, hole) = self.bench.open()?;
         let logging = self.log.as_deref().map(|path| self.logging(path, &camera, &hole));
@@ -117,13 +123,37 @@ impl Words {
     }
 
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.bench.camera.open()?;
+        let cameras = self.bench.camera.open_each()?;
         let holes = self.bench.hole.open_each()?;
+        if cameras.len() > 1 {
+            let answer = share_out::run(&cameras, &holes)?;
+            return match self.json {
+                true => output.json(&answer),
+                false => output.say(&words::comparison::shared_out(&answer)),
+            };
+        }
+        let camera = self.bench.camera.open()?;
         let answer = appraise::compare(&camera, &holes, &Hand::unknown(), Watch::nobody())?;
         if self.json {
             return output.json(&words::comparison::document(&answer));
         }
         output.say(&format!("{}{}", self.bench.hole.invented(), words::comparison::text(&answer)))
+    }
+
+    fn quick(&self, output: &mut Output) -> Result<(), Error> {
+        let (camera, hole) = self.bench.open()?;
+        let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
+        let judged = appraise::judge(&request, Watch::nobody())?;
+        if self.json {
+            return output.json(&words::appraise::document_of(&judged));
+        }
+        let invented = if self.bench.hole.demo {
+            format!("{}\n\n", words::appraise::INVENTED)
+        } else {
+            String::new()
+        };
+        let text = words::appraise::text_of(&request.camera, &judged, &[]);
+        output.say(&format!("{invented}{text}"))
     }
 
     fn logging<'a>(

@@ -39,9 +39,9 @@ pub(super) struct Words {
     #[arg(long, conflicts_with = "name")]
     all: bool,
     #[command(flatten)]
-    camera: CameraWords,
-    #[command(flatten)]
     hole: HoleWords,
+    #[command(flatten)]
+    camera: CameraWords,
     /// Where it will be shown: page, slide or phone
     #[arg(long, value_enum, default_value_t = SizeWord::Page, hide_possible_values = true)]
     size: SizeWord,
@@ -71,8 +71,9 @@ impl Words {
             Some(_) => String::new(),
             None => format!("  {} Name yours with --hole.\n", words::figure::INVENTED),
         };
+        let is_own = named.is_some();
         let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
-        let bench = Bench { camera: self.camera.open()?, hole };
+        let bench = Bench { camera: self.camera.open()?, hole, named: is_own };
         let format = Format {
             size: match self.size {
                 SizeWord::Page => Size::Page,

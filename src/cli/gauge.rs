@@ -11,7 +11,7 @@ use crate::task::gauge;
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
-/// Measures a hole from a photo, an outline file, a count or a size, or every hole of a scan
+/// Measures a hole from a photo, outline, count or size, or every hole of a scan
 #[derive(clap::Args)]
 #[command(
     after_help = "Examples:\n  foramen gauge --hole photo.jpg --scale \"412 px = 1 mm\" --out traced.png\n  foramen gauge --hole scan.tif --scale \"2400 dpi\" --every --camera camera.toml"
@@ -22,7 +22,7 @@ pub(super) struct Words {
     /// Measure every opening of one picture, as a table
     #[arg(long, conflicts_with_all = ["at", "reading", "outline"])]
     every: bool,
-    /// Also say what the size costs in this camera (TOML); with --every, rank the holes
+    /// Also say what the size costs in this camera; rank the holes of a scan
     #[arg(long, value_name = "FILE")]
     camera: Option<PathBuf>,
     /// Write the outline in mm, as a table (.csv) or a drawing (.svg)

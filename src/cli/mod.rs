@@ -21,8 +21,7 @@ use output::Output;
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-/// A diffraction bench for people who make pinholes by hand: from the hole and the camera to the
-/// light on the film, the picture, the exposure, and what to do next.
+/// A diffraction bench for people who make pinholes by hand
 #[derive(Parser)]
 #[command(name = "foramen", version, max_term_width = 100)]
 struct CommandLine {

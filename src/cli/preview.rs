@@ -39,13 +39,13 @@ pub(super) struct Words {
     /// Pixels along the film's longer side
     #[arg(long, value_name = "N", default_value_t = 1600, value_parser = clap::value_parser!(u16).range(16..=8192))]
     pixels: u16,
-    /// Draw it beside the best disc's picture and a perfect image, with details enlarged
+    /// Draw it beside the best disc's picture and a perfect image
     #[arg(long)]
     compare: bool,
-    /// light (on the film), positive or negative (what the emulsion makes of it)
+    /// light (on the film), positive or negative
     #[arg(long, value_enum, default_value_t = ToneWord::Light, hide_possible_values = true)]
     tone: ToneWord,
-    /// Show the print as seen from its viewing distance: a pixel for each minute of arc
+    /// Show the print as seen from its viewing distance
     #[arg(long, conflicts_with = "compare")]
     as_seen: bool,
     /// Picture to write

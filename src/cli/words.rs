@@ -1,5 +1,6 @@
 //! The words that several commands share: which camera, which hole, what the meter says.
 
+use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
 use crate::files;
@@ -19,40 +20,53 @@ use std::sync::Arc;
 pub(super) struct CameraWords {
     /// Camera file (TOML) [default: a demonstration camera]
     #[arg(long, value_name = "FILE")]
-    pub(super) camera: Option<PathBuf>,
+    camera: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) meter: MeterWords,
 }
 
 impl CameraWords {
     pub(super) fn open(&self) -> Result<Camera, Error> {
-        let camera = match &self.camera {
-            Some(path) => files::camera(path)?,
-            None => Camera::demonstration()?,
+        match &self.open_each()?[..] {
+            [one] => Ok(one.clone()),
+            _ => Err(Error::words(
+                "--camera",
+                "is given several times, and this takes one camera",
+                "give one camera file; appraise --every takes several",
+            )),
+        }
+    }
+
+    /// Every camera that is named; the demonstration without any.
+    pub(super) fn open_each(&self) -> Result<Vec<Camera>, Error> {
+        let cameras = match &self.camera[..] {
+            [] => vec![Camera::demonstration()?],
+            paths => paths.iter().map(|path| files::camera(path)).collect::<Result<_, _>>()?,
         };
-        Ok(Camera { meter: self.meter.read()?, ..camera })
+        let meter = self.meter.read()?;
+        Ok(cameras.into_iter().map(|camera| Camera { meter, ..camera }).collect())
     }
 }
 
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// Size "0.34 mm", count "4.5 per mm", outline (.csv .svg) or photo (.png .jpg .tif)
+    /// Size "0.34 mm", count "4.5 per mm", outline (.csv .svg) or photo
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,
-    /// Scale of the photo: "412 px = 1 mm", "2400 dpi", or auto (a rule in it, or the file's)
+    /// Scale of the photo: "412 px = 1 mm", "2400 dpi" or auto
     #[arg(long, value_name = "SCALE")]
     scale: Vec<String>,
-    /// Distance between the lines of a rule in the photo, as in "1 mm", for --scale auto
+    /// Spacing of a rule's lines in the photo, as in "1 mm", for --scale auto
     #[arg(long, value_name = "LENGTH", requires = "scale", help_heading = "About the hole")]
     graduation: Option<String>,
     /// Where the hole is in the photo, from the upper left, as in "412,300 px"
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, help_heading = "About the hole")]
     at: Vec<String>,
-    /// How far a count under the loupe may be off, in diameters [default: 1/4]
+    /// How far a count may be off, in diameters [default: 1/4]
     #[arg(long, value_name = "PART", help_heading = "About the hole")]
     reading: Option<String>,
-    /// How pixel values map to light: file (as the file says, or sRGB) or linear
+    /// How pixel values map to light: file or linear
     #[arg(
         long,
         value_enum,
@@ -189,19 +203,24 @@ impl BenchWords {
 
 /// What the meter says.
 #[derive(Args)]
-#[command(next_help_heading = "Light")]
 pub(super) struct MeterWords {
-    /// Exposure value at ISO 100: 15 in sun, 12 overcast, 9 in deep shade
-    #[arg(long, value_name = "EV", default_value_t = 15.0, allow_negative_numbers = true)]
-    ev: f64,
+    /// Exposure value (ISO 100): sun 15, overcast 12, deep shade 9
+    #[arg(
+        long,
+        value_name = "EV",
+        help_heading = "Light",
+        default_value = "sun",
+        allow_negative_numbers = true
+    )]
+    ev: String,
     /// Time that a meter shows for the film's speed, as in "1/60 s", with --at-f
-    #[arg(long, value_name = "TIME", requires = "at_f", conflicts_with_all = ["ev", "lux"])]
+    #[arg(long, value_name = "TIME", help_heading = "Light", requires = "at_f", conflicts_with_all = ["ev", "lux"])]
     metered: Option<String>,
     /// The f-number of that reading, as in "16"
-    #[arg(long, value_name = "F-NUMBER", requires = "metered")]
+    #[arg(long, value_name = "F-NUMBER", help_heading = "Light", requires = "metered")]
     at_f: Option<f64>,
     /// Light that falls on the subject, in lux
-    #[arg(long, value_name = "LUX", conflicts_with = "ev")]
+    #[arg(long, value_name = "LUX", help_heading = "Light", conflicts_with = "ev")]
     lux: Option<f64>,
 }
 
@@ -212,20 +231,40 @@ impl MeterWords {
                 Meter::Reading { time_s: Quantity::Time.read_positive(time)?, f_number }
             }
             (_, _, Some(lux)) => Meter::Illuminance(lux),
-            _ => Meter::ExposureValue(self.ev),
+            _ => Meter::ExposureValue(exposure_value(&self.ev)?),
         })
     }
 }
 
+/// An exposure value from a number or from the last word of a kind of light: "sun" of "open sun".
+fn exposure_value(words: &str) -> Result<f64, Error> {
+    let wanted = words.trim().to_lowercase();
+    let named = |scene: &str| scene == wanted || scene.split(' ').next_back() == Some(&wanted);
+    let scene = SCENES.iter().find(|(scene, _)| named(scene)).map(|(_, value)| *value);
+    let number = || wanted.parse::<f64>().ok().filter(|value| value.is_finite());
+    scene.or_else(number).ok_or_else(|| {
+        Error::words(
+            words,
+            "is not an exposure value",
+            "give a number, as in 15, or one of: sun, cloud, overcast, shade, indoors",
+        )
+    })
+}
+
 /// Which scene.
 #[derive(Args)]
-#[command(next_help_heading = "Scene")]
 pub(super) struct SceneWords {
-    /// landscape, chart, or a picture file that fills the film [default: landscape]
-    #[arg(long, value_name = "SCENE")]
+    /// landscape, chart, or a picture file [default: landscape]
+    #[arg(long, value_name = "SCENE", help_heading = "Scene")]
     pub(super) scene: Option<String>,
-    /// flat (a wall) or round (about the hole) [default: flat up to 50° to each side]
-    #[arg(long, value_enum, value_name = "SHAPE", hide_possible_values = true)]
+    /// flat or round (about the hole) [default: flat up to 50° to each side]
+    #[arg(
+        long,
+        value_enum,
+        value_name = "SHAPE",
+        help_heading = "Scene",
+        hide_possible_values = true
+    )]
     backdrop: Option<BackdropWord>,
 }
 

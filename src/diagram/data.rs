@@ -3,7 +3,7 @@
 use super::{Diagram, Shows};
 
 impl Diagram {
-    /// The points of all curves and the places of all marks, as CSV (RFC 4180) with the header
+    /// Returns the points of all curves and the places of all marks, as CSV (RFC 4180) with the header
     /// `panel,curve,x,y`; x and y as the axes measure them, marks with an empty y.
     pub fn csv(&self) -> String {
         let mut csv = String::from("panel,curve,x,y\r\n");

@@ -78,10 +78,10 @@ fn common_height(mut heights: Vec<f64>, room: f64) -> f64 {
 }
 
 impl Diagram {
-    /// The figure as an SVG document, with its letters, its title and its description in words.
+    /// Draws the figure as an SVG document, with its letters, its title and its description in words.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a figure without panels.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a figure without panels.
     pub fn svg(&self, format: Format) -> Result<String, Error> {
         let face = |(weight, file): (u16, &[u8])| {
             let file = STANDARD.encode(file);
@@ -126,7 +126,7 @@ impl Diagram {
         Ok(plate.sheet(height, &format!("{title}{words}{letters}")))
     }
 
-    /// The figure as the bytes of a PNG file.
+    /// Draws the figure as the bytes of a PNG file.
     ///
     /// # Errors
     /// As [`Diagram::svg`].
@@ -135,11 +135,11 @@ impl Diagram {
         png(&rasterise(&self.drawn(format, "")?, pixels)?)
     }
 
-    /// Figures one after the other as the bytes of an animated PNG file, each for so many seconds, at half
-    /// the pixels of a still one.
+    /// Draws figures one after the other as the bytes of an animated PNG file, each for so many seconds, at
+    /// half the pixels of a still one.
     ///
     /// # Errors
-    /// As [`Diagram::svg`]; [`Error::Limit`] when the frames come out at different heights.
+    /// As [`Diagram::svg`]; [`BeyondLimit`](crate::Kind::BeyondLimit) when the frames come out at different heights.
     pub fn animated(frames: &[Diagram], format: Format, seconds: f64) -> Result<Vec<u8>, Error> {
         let (_, _, pixels) = sheet(format.size);
         let drawn = frames

@@ -11,7 +11,7 @@ use crate::plate::canvas::{DASHED, SOLID, Stroke};
 use crate::plate::ink::{Colour, Ground};
 use image::RgbImage;
 
-/// What a figure shows, and what it says.
+/// Tells what a figure shows, and what it says.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Diagram {
     /// The heading.
@@ -26,7 +26,7 @@ pub struct Diagram {
     pub panels: Vec<Panel>,
 }
 
-/// How panels stand in rows.
+/// Tells how many panels are in a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Columns {
     /// So many to a row, for what stands in a row and beneath each other belongs together; fewer only where
@@ -36,7 +36,7 @@ pub enum Columns {
     Free,
 }
 
-/// One part of a figure under its own heading.
+/// Describes one part of a figure under its own heading.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Panel {
     /// The heading: a few words.
@@ -45,7 +45,7 @@ pub struct Panel {
     pub shows: Shows,
 }
 
-/// What a panel draws.
+/// Tells what a panel draws.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shows {
     /// Curves over axes.
@@ -56,7 +56,7 @@ pub enum Shows {
     Drawing(Drawing),
 }
 
-/// Curves over axes.
+/// Describes curves over axes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {
     /// Along the bottom.
@@ -71,7 +71,7 @@ pub struct Chart {
     pub bands: Vec<Band>,
 }
 
-/// One axis.
+/// Describes one axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Axis {
     /// What it measures, with the unit.
@@ -83,18 +83,18 @@ pub struct Axis {
 }
 
 impl Axis {
-    /// An axis of equal steps.
+    /// Makes an axis of equal steps.
     pub fn linear(words: &str, span: [f64; 2]) -> Axis {
         Axis { words: words.into(), span, logarithmic: false }
     }
 
-    /// An axis of equal ratios, for a span above zero.
+    /// Makes an axis of equal ratios, for a span above zero.
     pub fn logarithmic(words: &str, span: [f64; 2]) -> Axis {
         Axis { words: words.into(), span, logarithmic: true }
     }
 }
 
-/// One curve.
+/// Describes one curve.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
     /// What it is: a few words for the legend.
@@ -105,7 +105,7 @@ pub struct Curve {
     pub line: Line,
 }
 
-/// A place along x with a few words.
+/// Describes a place along x with a few words.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
     /// The place.
@@ -114,7 +114,7 @@ pub struct Mark {
     pub words: String,
 }
 
-/// A shaded range along x.
+/// Describes a shaded range along x.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Band {
     /// From where to where.
@@ -123,7 +123,7 @@ pub struct Band {
     pub words: String,
 }
 
-/// How lines are told apart: by colour and by dashes.
+/// Tells how lines are told apart: by colour and by dashes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Line {
     /// What the figure is about.
@@ -151,7 +151,7 @@ impl Line {
     }
 }
 
-/// A picture in a panel.
+/// Describes a picture in a panel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Picture {
     /// Its pixels.
@@ -165,7 +165,7 @@ pub struct Picture {
     pub circles_mm: Vec<f64>,
 }
 
-/// Outlines in true proportion, seen against the light: metal with its openings.
+/// Describes outlines in true proportion, seen against the light: metal with its openings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drawing {
     /// Width and height of what is shown, in mm; the middle is the outlines' origin.
@@ -181,7 +181,7 @@ pub struct Drawing {
     pub magnified: Option<f64>,
 }
 
-/// How large a figure is, and on what ground.
+/// Tells how large a figure is, and on what ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Format {
     /// Where it is shown.
@@ -190,7 +190,7 @@ pub struct Format {
     pub ground: Ground,
 }
 
-/// Where a figure is shown.
+/// Tells where a figure is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Size {
     /// In a text: 1600 pixels wide, as high as it needs.

@@ -105,7 +105,7 @@ mod tests {
     fn dark_rings_lie_where_bessel_has_them() {
         let camera = Camera::demonstration().unwrap();
         let hole = shapes::disc(0.3).unwrap();
-        let drawn = draw(&Bench { camera, hole }).unwrap();
+        let drawn = draw(&Bench { camera, hole, named: true }).unwrap();
         let Shows::Chart(chart) = &drawn.panels[2].shows else { panic!("no chart") };
         let found: Vec<f64> = chart.marks.iter().map(|mark| mark.x).collect();
         assert_eq!(found.len(), 3);

@@ -3,8 +3,10 @@
 use super::Bench;
 use crate::diagram::{Axis, Band, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Shows};
 use crate::error::Error;
+use crate::geometry::Point;
 use crate::quantity::Quantity;
-use crate::verdict::quality::quality_of_disc;
+use crate::quantity::jnd;
+use crate::verdict::quality::{quality, quality_of_disc};
 use crate::verdict::target::target;
 use rayon::prelude::*;
 
@@ -18,8 +20,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let [from, to] = FROM_TO.map(|factor| factor * target.diameter_mm);
     let points = (0..=SIZES).into_par_iter().map(|i| {
         let diameter = from + (to - from) * i as f64 / SIZES as f64;
-        [diameter, 100.0 * quality_of_disc(camera, diameter) / target.quality]
+        [diameter, target.quality - quality_of_disc(camera, diameter)]
     });
+    let points: Vec<Point> = points.collect();
+    let worst = points.iter().map(|point| point[1]).fold(1.0, f64::max);
     let length = |mm| Quantity::Length.write(mm);
     let mut marks = vec![Mark {
         x: target.diameter_mm,
@@ -29,36 +33,39 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         let words = format!("{}: {}", rule.author, length(rule.diameter_mm));
         marks.push(Mark { x: rule.diameter_mm, words });
     }
+    let mut yours = String::new();
+    if bench.named {
+        let own = bench.hole.equivalent_diameter_mm();
+        let lost = jnd(target.quality - quality(camera, &bench.hole));
+        marks.push(Mark { x: own, words: format!("yours: {}", length(own)) });
+        yours = format!(" Yours, {} wide, loses {lost} with its form.", length(own));
+    }
     let band = target.good_enough();
     let best = length(target.diameter_mm);
     Ok(Diagram {
         title: "The best hole is neither large nor small".into(),
         caption: format!(
-            "{}: what an eye sees in the print, against the diameter of a perfect disc. A smaller hole \
+            "{}: what an eye can tell in the print, against the diameter of a perfect disc. A smaller hole \
              spreads light by diffraction, a larger one by its own shadow; between them lies {best}. The top \
-             is flat: from {} to {} nobody loses more than 5 %.",
+             is flat: from {} to {} no eye can tell the difference (less than 1 jnd).{yours}",
             camera.name,
             length(band.low_mm),
             length(band.high_mm)
         ),
         alternative: format!(
-            "A curve that rises to its top at {best} and falls again on both sides."
+            "A curve that falls to nothing at {best} and rises again on both sides."
         ),
         columns: Columns::Free,
         panels: vec![Panel {
             title: String::new(),
             shows: Shows::Chart(Chart {
                 x: Axis::linear("diameter of the hole, mm", [from, to]),
-                y: Axis::linear("sharpness, % of the best", [0.0, 105.0]),
-                curves: vec![Curve {
-                    name: "sharpness".into(),
-                    points: points.collect(),
-                    line: Line::First,
-                }],
+                y: Axis::linear("lost against the best, jnd", [0.0, worst]),
+                curves: vec![Curve { name: "loss".into(), points, line: Line::First }],
                 marks,
                 bands: vec![Band {
                     span: [band.low_mm, band.high_mm],
-                    words: "loses at most 5 %".into(),
+                    words: "less than 1 jnd".into(),
                 }],
             }),
         }],

@@ -9,7 +9,7 @@ use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::hole::{Side, burrs, without_burrs};
 use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::quality;
+use crate::verdict::quality::acutance;
 use crate::wave::{Chords, Distances, Light, Spread};
 
 /// The burr of a hole that has none, in shares of the radius and in rad: a coarse one.
@@ -87,7 +87,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let change = significant(100.0 * change, 2);
     let (low, high) = holes.clean.bounds_mm();
     let span = AROUND * low.iter().chain(&high).fold(0.0f64, |most, c| most.max(c.abs())) * 2.0;
-    let loss = 100.0 * (1.0 - quality(camera, &holes.burred) / quality(camera, &holes.clean));
+    let loss = 100.0 * (1.0 - acutance(camera, &holes.burred) / acutance(camera, &holes.clean));
     let depth = Quantity::Length.write(holes.depth_mm);
     let size = Quantity::Length.write(holes.clean.equivalent_diameter_mm());
     let whose = if holes.own {

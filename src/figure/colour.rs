@@ -8,7 +8,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Sh
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
 use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::quality_of_disc;
+use crate::verdict::quality::acutance_of_disc;
 use crate::verdict::target::{Target, target};
 use crate::wave::Psf;
 use rayon::prelude::*;
@@ -44,7 +44,7 @@ impl Loaded {
     fn curve(&self, [from, to]: [f64; 2], whole: f64) -> Vec<Point> {
         let points = (0..=SIZES).into_par_iter().map(|i| {
             let diameter = from + (to - from) * i as f64 / SIZES as f64;
-            [diameter, 100.0 * quality_of_disc(&self.camera, diameter) / whole]
+            [diameter, 100.0 * acutance_of_disc(&self.camera, diameter) / whole]
         });
         points.collect()
     }
@@ -58,7 +58,9 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         FROM_TO[0] * paper.target.diameter_mm.min(film.target.diameter_mm),
         FROM_TO[1] * paper.target.diameter_mm.max(film.target.diameter_mm),
     ];
-    let whole = paper.target.quality.max(film.target.quality);
+    let [of_paper, of_film] =
+        both.map(|loaded| acutance_of_disc(&loaded.camera, loaded.target.diameter_mm));
+    let whole = of_paper.max(of_film);
     let lines = [Line::First, Line::Second];
     let curves = both.iter().zip(lines).map(|(loaded, line)| Curve {
         name: loaded.words.into(),
@@ -89,7 +91,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         }),
     };
     let [paper_nm, film_nm] = both.map(|loaded| loaded.camera.light.mean_nm());
-    let gain = 100.0 * (paper.target.quality / film.target.quality - 1.0);
+    let gain = 100.0 * (of_paper / of_film - 1.0);
     Ok(Diagram {
         title: "Blue-sensitive paper needs a smaller hole".into(),
         caption: format!(

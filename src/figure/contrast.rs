@@ -138,7 +138,7 @@ mod tests {
         camera.emulsion.blur_mm = 0.0;
         let (d, z) = (0.3, camera.distances.effective_mm());
         let hole = shapes::disc(d).unwrap();
-        let drawn = draw(&Bench { camera: camera.clone(), hole }).unwrap();
+        let drawn = draw(&Bench { camera: camera.clone(), hole, named: true }).unwrap();
         let Shows::Chart(chart) = &drawn.panels[1].shows else { panic!("no chart") };
         let n = d * d / 4.0 / (550e-6 * z);
         let v = camera.distances.film_mm();

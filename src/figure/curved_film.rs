@@ -7,7 +7,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Panel, Shows};
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::quantity::Quantity;
-use crate::verdict::quality::quality_at;
+use crate::verdict::quality::acutance_at;
 use rayon::prelude::*;
 
 /// Places along the sheet, to each side of its middle.
@@ -97,12 +97,12 @@ fn along(camera: &Camera, bench: &Bench) -> Result<Along, Error> {
     let places: Vec<f64> = (0..=2 * PLACES)
         .map(|i| half * (i as f64 / PLACES as f64 - 1.0).clamp(-1.0, 1.0))
         .collect();
-    let middle = quality_at(camera, &bench.hole, [0.0, 0.0])?;
+    let middle = acutance_at(camera, &bench.hole, [0.0, 0.0])?;
     let found = places
         .into_par_iter()
         .map(|x| {
             let at = [x, 0.0];
-            let quality = quality_at(camera, &bench.hole, at)?;
+            let quality = acutance_at(camera, &bench.hole, at)?;
             let light = irradiance(camera, &bench.hole, at)?;
             Ok([x, camera.place(at)?.distance_mm(), 100.0 * quality / middle, light.log2()])
         })
@@ -127,7 +127,7 @@ mod tests {
         let mut camera = Camera::demonstration().unwrap();
         camera.plate_mm = 0.0;
         let (v, hole) = (camera.distances.film_mm(), shapes::disc(0.35).unwrap());
-        let drawn = draw(&Bench { camera, hole }).unwrap();
+        let drawn = draw(&Bench { camera, hole, named: true }).unwrap();
         let Shows::Chart(chart) = &drawn.panels[2].shows else { panic!("no chart") };
         for [x, stops] in &chart.curves[0].points {
             let expected = 4.0 * (x / v).atan().cos().log2();

@@ -5,6 +5,7 @@ use super::detail::Detail;
 use crate::diagram::{Columns, Diagram, Panel, Shows};
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
+use crate::quantity::jnd;
 use crate::quantity::{Quantity, significant};
 use crate::verdict::quality::quality;
 use crate::verdict::target::target;
@@ -21,15 +22,20 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         .iter()
         .map(|&(words, factor)| Ok((words, shapes::disc(factor * target.diameter_mm)?)))
         .collect::<Result<_, Error>>()?;
-    holes.push(("Yours", bench.hole.clone()));
+    let (whose, sixth) = if bench.named {
+        ("Yours", "yours, the one on the bench")
+    } else {
+        ("With a burr", "an invented one with a burr")
+    };
+    holes.push((whose, bench.hole.clone()));
     let detail = Detail::of(camera)?;
     let width = Quantity::Length.write(detail.width_mm());
     let length = |hole: &Outline| Quantity::Length.write(hole.equivalent_diameter_mm());
-    let sharpness = |hole: &Outline| 100.0 * quality(camera, hole) / target.quality;
+    let lost = |hole: &Outline| jnd(target.quality - quality(camera, hole));
     let panels: Vec<Panel> = holes
         .par_iter()
         .map(|(words, hole)| {
-            let title = format!("{words}: {}, {:.0} %", length(hole), sharpness(hole));
+            let title = format!("{words}: {}, {} lost", length(hole), lost(hole));
             Ok(Panel { title, shows: Shows::Picture(detail.through(camera, hole)?) })
         })
         .collect::<Result<_, Error>>()?;
@@ -38,12 +44,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "One scene through a hole that grows".into(),
         caption: format!(
-            "A detail of an invented landscape, {width} wide on the film of {}, through five \
-             perfect discs and through yours, the one on the bench. All are equally bright: by the \
-             meter the smallest disc stays open {} times as long as the largest. After each size \
-             comes its sharpness for the eye, against the best. The whole detail is drawn with the \
-             image of a point in the middle of the film. Too small a hole blurs by diffraction, \
-             too large a one by its own shadow.",
+            "A detail of an invented landscape, {width} wide on the film of {}, through five perfect discs and \
+             through {sixth}, all at the same brightness, for which by the meter the \
+             smallest disc is open {} times as long as the largest. Beside each size stands what it loses against the best, in just-noticeable differences (jnd). All of the detail is drawn by the image of a point in the middle of the \
+             film. Too small a hole blurs by diffraction, too large a one by its own shadow.",
             camera.name,
             significant((FACTORS[4].1 / FACTORS[0].1).powi(2), 2),
         ),
@@ -65,7 +69,7 @@ mod tests {
     fn the_best_hole_has_the_steepest_edges() {
         let camera = Camera::demonstration().unwrap();
         let hole = shapes::disc(0.4 * target(&camera).diameter_mm).unwrap();
-        let drawn = draw(&Bench { camera, hole }).unwrap();
+        let drawn = draw(&Bench { camera, hole, named: true }).unwrap();
         let measured: Vec<[f64; 2]> = drawn
             .panels
             .iter()

@@ -27,17 +27,19 @@ use crate::diagram::Diagram;
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
 
-/// What is on the bench.
+/// Tells what is on the bench.
 #[derive(Debug, Clone)]
 pub struct Bench {
     /// The camera.
     pub camera: Camera,
     /// The hole.
     pub hole: Outline,
+    /// Whether that is a hole of one's own; otherwise it is invented, and no figure says that it is yours.
+    pub named: bool,
 }
 
-/// The hole of the story where none is named: about as wide as the demonstration's, with a burr so coarse
-/// that nobody overlooks what it does.
+/// Returns the hole of the story where none is named: about as wide as the demonstration's, with a burr so
+/// coarse that nobody overlooks what it does.
 ///
 /// # Errors
 /// None: it is a hole.
@@ -45,7 +47,7 @@ pub fn invented_hole() -> Result<Outline, Error> {
     shapes::burred_disc(0.36, 0.6, 0.25, 0.11)
 }
 
-/// A teaching figure.
+/// Describes a teaching figure.
 #[derive(Debug, Clone, Copy)]
 pub struct Figure {
     /// Its name on the command line.
@@ -62,7 +64,7 @@ enum Draw {
     Moving(fn(&Bench) -> Result<Vec<Diagram>, Error>),
 }
 
-/// All figures, in the order in which they are told.
+/// Lists all figures, in the order in which they are told.
 pub const FIGURES: &[Figure] = &[
     Figure {
         name: "airy",
@@ -137,10 +139,10 @@ pub const FIGURES: &[Figure] = &[
 ];
 
 impl Figure {
-    /// The figure for what is on the bench: one, or the frames of a moving one.
+    /// Draws the figure for what is on the bench: one, or the frames of a moving one.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the camera or the hole leaves nothing to be seen, and says why.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the camera or the hole leaves nothing to be seen, and says why.
     pub fn draw(&self, bench: &Bench) -> Result<Vec<Diagram>, Error> {
         match self.draw {
             Draw::Still(draw) => Ok(vec![draw(bench)?]),

@@ -7,7 +7,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Line, Panel,
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::quality;
+use crate::verdict::quality::{acutance, acutance_of_disc};
 use crate::verdict::target::target;
 use std::f64::consts::FRAC_PI_2;
 
@@ -44,7 +44,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         line,
     });
     let [along, across, any] = curves.each_ref().map(|curve| significant(half(&curve.points), 3));
-    let loss = 100.0 * (1.0 - quality(camera, &oval) / target.quality);
+    let best = acutance_of_disc(camera, target.diameter_mm);
+    let loss = 100.0 * (1.0 - acutance(camera, &oval) / best);
     let [length, width] = [length, width].map(|mm| Quantity::Length.write(mm));
     let best = Quantity::Length.write(target.diameter_mm);
     let span = AROUND * RATIO.sqrt() * target.diameter_mm;

@@ -7,7 +7,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Sh
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::quantity::Quantity;
-use crate::verdict::quality::quality_of_disc;
+use crate::verdict::quality::acutance_of_disc;
 use crate::verdict::target::target;
 use rayon::prelude::*;
 
@@ -33,20 +33,27 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         let diameter = |i: usize| from + (to - from) * i as f64 / SIZES as f64;
         (0..=SIZES).into_par_iter().map(diameter).map(|d| [d, value(d)]).collect()
     };
-    let sharpness =
-        |camera: &Camera| over(&|d| 100.0 * quality_of_disc(camera, d) / best_still.quality);
+    let most = acutance_of_disc(&still, best_still.diameter_mm);
+    let sharpness = |camera: &Camera| over(&|d| 100.0 * acutance_of_disc(camera, d) / most);
     let (metered, needed) = (over(&|d| timing.metered_s(film_mm / d)), over(&time));
     let ends = [metered[SIZES][1], needed[0][1]];
     let curve = |name: &str, points, line| Curve { name: name.into(), points, line };
     let length = |mm| Quantity::Length.write(mm);
     let x = || Axis::linear("diameter of the hole, mm", [from, to]);
     let words = movement(&moving, time(best_moving.diameter_mm));
+    let so = if bench.camera.support.is_some() {
+        format!("the camera moves: {words}. So the best size")
+    } else {
+        format!(
+            "a camera may move; this one's file says nothing of it. Say that {words}: then the best size"
+        )
+    };
     Ok(Diagram {
         title: "Too small a hole loses twice".into(),
         caption: format!(
-            "{}. Half the diameter needs four times the time, and more with reciprocity failure. \
-             While it waits, the camera moves: {words}. So the best size grows from {} with a \
-             steady camera to {} with this one.",
+            "{}. Half the diameter asks for four times the time, and more where the emulsion tires \
+             (reciprocity failure). While it waits, {so} grows from {} on a \
+             rock to {}.",
             still.name,
             length(best_still.diameter_mm),
             length(best_moving.diameter_mm),
@@ -144,7 +151,7 @@ mod tests {
             ..camera
         };
         let hole = shapes::disc(0.35).unwrap();
-        let drawn = draw(&Bench { camera: reciprocal, hole }).unwrap();
+        let drawn = draw(&Bench { camera: reciprocal, hole, named: true }).unwrap();
         let charts: Vec<&Chart> = drawn
             .panels
             .iter()

@@ -8,7 +8,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Sh
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
 use crate::quantity::Quantity;
-use crate::verdict::quality::quality_of_disc;
+use crate::verdict::quality::acutance_of_disc;
 use crate::verdict::target::target;
 use crate::wave::Grid;
 use rayon::prelude::*;
@@ -25,8 +25,9 @@ pub(super) fn draw(bench: &Bench) -> Result<Vec<Diagram>, Error> {
     let ratio = (FROM_TO[1] / FROM_TO[0]).powf(1.0 / (FRAMES - 1) as f64);
     let sizes: Vec<f64> =
         (0..FRAMES).map(|i| best.diameter_mm * FROM_TO[0] * ratio.powi(i as i32)).collect();
+    let most = acutance_of_disc(camera, best.diameter_mm);
     let sharpness: Vec<Point> =
-        sizes.par_iter().map(|&d| [d, 100.0 * quality_of_disc(camera, d) / best.quality]).collect();
+        sizes.par_iter().map(|&d| [d, 100.0 * acutance_of_disc(camera, d) / most]).collect();
     let scene = Detail::of(camera)?;
     let frame = |&diameter: &f64| frame(camera, diameter, best.diameter_mm, &sharpness, &scene);
     sizes.iter().map(frame).collect()
@@ -100,7 +101,8 @@ mod tests {
     fn frames_grow_and_pass_the_best() {
         let camera = Camera::demonstration().unwrap();
         let best = target(&camera).diameter_mm;
-        let frames = draw(&Bench { camera, hole: shapes::disc(0.3).unwrap() }).unwrap();
+        let frames =
+            draw(&Bench { camera, hole: shapes::disc(0.3).unwrap(), named: true }).unwrap();
         assert_eq!(frames.len(), FRAMES);
         let charts: Vec<&Chart> = frames
             .iter()

@@ -2,7 +2,7 @@
 
 use super::Point;
 
-/// A circle.
+/// Describes a circle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Circle {
     /// Its centre, in mm.

@@ -9,7 +9,7 @@ use i_overlay::float::single::SingleFloatOverlay;
 /// overlay's whole numbers make of touching edges, not form.
 const SPECK: f64 = 1e-7;
 
-/// What is open of a hole and of itself shifted by `shift_mm`, both moved half the way, so that the
+/// Returns what is open of a hole and of itself shifted by `shift_mm`, both moved half the way, so that the
 /// overlap lies about where the hole did. None where nothing is left.
 ///
 /// A ray at the angle θ passes both rims of a plate of thickness t where the near and the far rim

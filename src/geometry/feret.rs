@@ -6,7 +6,7 @@
 use super::{Outline, Point, cross, distance};
 use std::f64::consts::PI;
 
-/// The largest and smallest Feret diameter of an outline.
+/// Describes the largest and smallest Feret diameter of an outline.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Feret {
     /// The largest distance between parallel tangents, in mm; also the longest chord.
@@ -20,7 +20,7 @@ pub struct Feret {
 }
 
 impl Feret {
-    /// The Feret diameters of all openings of an outline together.
+    /// Returns the Feret diameters of all openings of an outline together.
     ///
     /// The largest lies between two vertices of the convex hull, the smallest has one tangent along
     /// a side of it; both are met while a pair of parallel tangents turns once around the hull
@@ -67,7 +67,7 @@ fn direction(a: Point, b: Point, turn: f64) -> f64 {
     if angle >= PI { 0.0 } else { angle }
 }
 
-/// The convex hull, anticlockwise, without points on its sides (monotone chain; Andrew 1979, from
+/// Returns the convex hull, anticlockwise, without points on its sides (monotone chain; Andrew 1979, from
 /// memory).
 pub fn convex_hull(points: impl IntoIterator<Item = Point>) -> Vec<Point> {
     let mut sorted: Vec<Point> = points.into_iter().collect();

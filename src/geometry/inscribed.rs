@@ -11,7 +11,7 @@ use std::rc::Rc;
 const MOST_WORK: usize = 30_000_000;
 const CELL_WORK: usize = 40;
 
-/// The largest circle in the open area, clear of every edge, islands too, to `accuracy_mm`: its
+/// Returns the largest circle in the open area, clear of every edge, islands too, to `accuracy_mm`: its
 /// radius falls short of the largest possible by no more than that.
 ///
 /// Branch and bound: the distance to the edges changes by no more than one moves, so a square cell

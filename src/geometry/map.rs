@@ -2,7 +2,7 @@
 
 use super::Point;
 
-/// A linear map of the plane: the images of (1, 0) and of (0, 1).
+/// Describes a linear map of the plane: the images of (1, 0) and of (0, 1).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Map {
     /// The image of (1, 0).
@@ -12,26 +12,26 @@ pub struct Map {
 }
 
 impl Map {
-    /// The map that changes nothing.
+    /// Is the map that changes nothing.
     pub const IDENTITY: Map = Map { of_x: [1.0, 0.0], of_y: [0.0, 1.0] };
 
-    /// The image of a point.
+    /// Returns the image of a point.
     pub fn of(self, [x, y]: Point) -> Point {
         [x * self.of_x[0] + y * self.of_y[0], x * self.of_x[1] + y * self.of_y[1]]
     }
 
-    /// The transposed map.
+    /// Makes the transposed map.
     #[must_use]
     pub fn transposed(self) -> Map {
         Map { of_x: [self.of_x[0], self.of_y[0]], of_y: [self.of_x[1], self.of_y[1]] }
     }
 
-    /// By how much it enlarges areas; negative where it turns them over.
+    /// Tells by how much it enlarges areas; negative where it turns them over.
     pub fn determinant(self) -> f64 {
         self.of_x[0] * self.of_y[1] - self.of_x[1] * self.of_y[0]
     }
 
-    /// The map that undoes it. Not finite where the plane is folded on to a line.
+    /// Returns the map that undoes it. Not finite where the plane is folded on to a line.
     #[must_use]
     pub fn inverted(self) -> Map {
         let d = self.determinant();
@@ -41,7 +41,7 @@ impl Map {
         }
     }
 
-    /// `self` after `first`.
+    /// Returns `self` after `first`.
     #[must_use]
     pub fn after(self, first: Map) -> Map {
         Map { of_x: self.of(first.of_x), of_y: self.of(first.of_y) }

@@ -28,7 +28,7 @@ pub use map::Map;
 pub use outline::Outline;
 pub(crate) use validity::{centroid, contains, signed_area};
 
-/// A point of the plane, (x, y), in mm unless said otherwise.
+/// Describes a point of the plane, (x, y), in mm unless said otherwise.
 pub type Point = [f64; 2];
 
 /// Twice the signed area of the triangle a, b, c: positive when they run anticlockwise.

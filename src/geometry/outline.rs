@@ -6,7 +6,7 @@ use super::{Map, Point, distance, edges};
 use crate::error::Error;
 use std::f64::consts::PI;
 
-/// The outline of a hole: one or more closed loops of straight edges, in mm, x right and y up.
+/// Describes the outline of a hole: one or more closed loops of straight edges, in mm, x right and y up.
 ///
 /// Loops inside loops alternate: the outermost bounds an opening, one inside it bounds an island of
 /// metal, one inside that an opening again. Openings run anticlockwise, islands clockwise, so that
@@ -17,43 +17,43 @@ pub struct Outline {
 }
 
 impl Outline {
-    /// An outline from its loops, each closed by itself (the first point is not repeated at the
+    /// Makes an outline from its loops, each closed by itself (the first point is not repeated at the
     /// end; if it is, the repetition is dropped). The direction in which a loop runs is of no
     /// account; what lies inside what decides.
     ///
     /// # Errors
-    /// [`Error::Outline`] when there is no loop, a coordinate is not finite, a loop has no area, or
+    /// [`Damaged`](crate::Kind::Damaged) when there is no loop, a coordinate is not finite, a loop has no area, or
     /// edges cross.
     pub fn new(loops: Vec<Vec<Point>>) -> Result<Outline, Error> {
         validity::checked(loops).map(|loops| Outline { loops })
     }
 
-    /// The loops: openings anticlockwise, islands of metal clockwise.
+    /// Returns the loops: openings anticlockwise, islands of metal clockwise.
     pub fn loops(&self) -> &[Vec<Point>] {
         &self.loops
     }
 
-    /// All edges of all loops, each as its two ends in the loop's direction.
+    /// Returns all edges of all loops, each as its two ends in the loop's direction.
     pub fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
         self.loops.iter().flat_map(|points| edges(points))
     }
 
-    /// The open area, in mm².
+    /// Returns the open area, in mm².
     pub fn area_mm2(&self) -> f64 {
         self.loops.iter().map(|points| signed_area(points)).sum()
     }
 
-    /// The diameter of the disc of the same open area, in mm.
+    /// Returns the diameter of the disc of the same open area, in mm.
     pub fn equivalent_diameter_mm(&self) -> f64 {
         2.0 * (self.area_mm2() / PI).sqrt()
     }
 
-    /// The length of all edges, islands included, in mm.
+    /// Returns the length of all edges, islands included, in mm.
     pub fn perimeter_mm(&self) -> f64 {
         self.edges().map(|(a, b)| distance(a, b)).sum()
     }
 
-    /// The centroid of the open area, in mm.
+    /// Returns the centroid of the open area, in mm.
     pub fn centroid_mm(&self) -> Point {
         // From the first vertex, so that an outline far from the origin loses no digits.
         let [x0, y0] = self.loops[0][0];
@@ -68,33 +68,33 @@ impl Outline {
         [x0 + mx / area, y0 + my / area]
     }
 
-    /// The smallest upright rectangle around the outline: its lower left and upper right corners.
+    /// Returns the smallest upright rectangle around the outline: its lower left and upper right corners.
     pub fn bounds_mm(&self) -> (Point, Point) {
         let Bounds { low, high } = bounds(self.loops.iter().flatten());
         (low, high)
     }
 
-    /// The same outline moved by (dx, dy) mm.
+    /// Returns the same outline moved by (dx, dy) mm.
     #[must_use]
     pub fn moved(&self, dx_mm: f64, dy_mm: f64) -> Outline {
         self.mapped(|[x, y]| [x + dx_mm, y + dy_mm])
     }
 
-    /// The same outline `factor` (above zero) times as large, about the origin.
+    /// Returns the same outline `factor` (above zero) times as large, about the origin.
     pub fn scaled(&self, factor: f64) -> Outline {
         self.mapped(|[x, y]| [x * factor, y * factor])
     }
 
-    /// The same outline turned anticlockwise about the origin.
+    /// Returns the same outline turned anticlockwise about the origin.
     #[must_use]
     pub fn turned(&self, angle_rad: f64) -> Outline {
         let (sin, cos) = angle_rad.sin_cos();
         self.mapped(|[x, y]| [cos * x - sin * y, sin * x + cos * y])
     }
 
-    /// The same outline without the corners that lie within `tolerance_mm` of a straight line between
-    /// others: U. Ramer's way (Computer Graphics and Image Processing 1, 244 (1972), from memory). Loops
-    /// keep at least three corners; with a tolerance far below the hole's features none of them cross.
+    /// Returns the same outline without the corners that lie within `tolerance_mm` of a straight line between
+    /// others: U. Ramer's way (Computer Graphics and Image Processing 1, 244 (1972), from memory). Loops keep
+    /// at least three corners; with a tolerance far below the hole's features none of them cross.
     #[must_use]
     pub fn simplified(&self, tolerance_mm: f64) -> Outline {
         Outline {
@@ -102,14 +102,14 @@ impl Outline {
         }
     }
 
-    /// The same outline with its centroid at the origin.
+    /// Returns the same outline with its centroid at the origin.
     #[must_use]
     pub fn centred(&self) -> Outline {
         let [x, y] = self.centroid_mm();
         self.moved(-x, -y)
     }
 
-    /// The same outline through a linear map that keeps the sense of rotation.
+    /// Returns the same outline through a linear map that keeps the sense of rotation.
     #[must_use]
     pub fn through(&self, map: Map) -> Outline {
         self.mapped(|point| map.of(point))

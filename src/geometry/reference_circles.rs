@@ -20,7 +20,7 @@ const PIECES: f64 = 720.0;
 /// Steps after which an iteration is content with the best it has met; all converge in far fewer.
 const MOST_STEPS: usize = 200;
 
-/// Two circles with one centre, and the profile between them.
+/// Describes two circles with one centre, and the profile between them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Zone {
     /// The centre, in mm.
@@ -32,13 +32,13 @@ pub struct Zone {
 }
 
 impl Zone {
-    /// The roundness deviation RONt about this centre, in mm.
+    /// Returns the roundness deviation RONt about this centre, in mm.
     pub fn roundness_mm(&self) -> f64 {
         self.outer_radius_mm - self.inner_radius_mm
     }
 }
 
-/// The rim of the largest opening as points of a roundness profile, in mm: the vertices, and more
+/// Returns the rim of the largest opening as points of a roundness profile, in mm: the vertices, and more
 /// along sides longer than 1/720 of the rim.
 pub fn profile(outline: &Outline) -> Vec<Point> {
     let rims = outline.loops().iter().map(|points| (signed_area(points), points));
@@ -55,7 +55,7 @@ pub fn profile(outline: &Outline) -> Vec<Point> {
         .collect()
 }
 
-/// The ring about `centre` that holds the profile.
+/// Returns the ring about `centre` that holds the profile.
 pub fn zone_about(profile: &[Point], centre_mm: Point) -> Zone {
     let (mut inner, mut outer) = (f64::INFINITY, 0.0f64);
     for &p in profile {
@@ -66,7 +66,7 @@ pub fn zone_about(profile: &[Point], centre_mm: Point) -> Zone {
     Zone { centre_mm, inner_radius_mm: inner.min(outer), outer_radius_mm: outer }
 }
 
-/// The least-squares circle (geometric: radial distances, even in angle).
+/// Returns the least-squares circle (geometric: radial distances, even in angle).
 ///
 /// # Formula
 /// Minimises ∮ (r(φ) - R)² dφ by Gauss-Newton: from the centre, a shift (x, y) changes r by
@@ -97,7 +97,7 @@ pub fn least_squares(profile: &[Point]) -> Circle {
     Circle { centre_mm: centre, radius_mm: radius }
 }
 
-/// The minimum-zone circles: the ring of least width that holds the profile.
+/// Returns the minimum-zone circles: the ring of least width that holds the profile.
 ///
 /// Each step is a Chebyshev fit of r by {1, cos φ, sin φ} about the present centre, found by
 /// exchange; then the centre moves there. A move that does not narrow the ring is halved.
@@ -120,7 +120,7 @@ pub fn minimum_zone(profile: &[Point]) -> Zone {
     best
 }
 
-/// The smallest circle around all points.
+/// Returns the smallest circle around all points.
 ///
 /// Two or three points carry it; as long as one lies outside, the circle of the carriers and the
 /// farthest one outside is taken instead. It only grows, so it ends.

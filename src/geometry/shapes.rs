@@ -12,28 +12,28 @@ use std::f64::consts::TAU;
 /// radius, so that the field is right to a few parts in 10¹².
 const SIDES: usize = 1440;
 
-/// A disc.
+/// Makes a disc.
 ///
 /// # Errors
-/// [`Error::Outline`] when the diameter is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when the diameter is not a positive finite number.
 pub fn disc(diameter_mm: f64) -> Result<Outline, Error> {
     ellipse(diameter_mm, diameter_mm)
 }
 
-/// An ellipse with its axes along x and y.
+/// Makes an ellipse with its axes along x and y.
 ///
 /// # Errors
-/// [`Error::Outline`] when an axis is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when an axis is not a positive finite number.
 pub fn ellipse(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
     positive("width", width_mm)?;
     positive("height", height_mm)?;
     Outline::new(vec![oval([0.0, 0.0], width_mm, height_mm, SIDES)])
 }
 
-/// A rectangle with its sides along x and y; a slit, when one side is long.
+/// Makes a rectangle with its sides along x and y; a slit, when one side is long.
 ///
 /// # Errors
-/// [`Error::Outline`] when a side is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when a side is not a positive finite number.
 pub fn rectangle(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
     positive("width", width_mm)?;
     positive("height", height_mm)?;
@@ -41,10 +41,10 @@ pub fn rectangle(width_mm: f64, height_mm: f64) -> Result<Outline, Error> {
     Outline::new(vec![vec![[-x, -y], [x, -y], [x, y], [-x, y]]])
 }
 
-/// A regular polygon in a circle, one vertex on +x.
+/// Makes a regular polygon in a circle, one vertex on +x.
 ///
 /// # Errors
-/// [`Error::Outline`] for fewer than three sides, or a diameter that is not positive and finite.
+/// [`Damaged`](crate::Kind::Damaged) for fewer than three sides, or a diameter that is not positive and finite.
 pub fn regular_polygon(sides: usize, circumscribed_diameter_mm: f64) -> Result<Outline, Error> {
     positive("diameter", circumscribed_diameter_mm)?;
     let vertex = |i: usize| {
@@ -54,10 +54,10 @@ pub fn regular_polygon(sides: usize, circumscribed_diameter_mm: f64) -> Result<O
     Outline::new(vec![(0..sides).map(vertex).collect()])
 }
 
-/// A ring: a disc with a disc of metal in its middle.
+/// Makes a ring: a disc with a disc of metal in its middle.
 ///
 /// # Errors
-/// [`Error::Outline`] unless 0 < inner < outer, both finite.
+/// [`Damaged`](crate::Kind::Damaged) unless 0 < inner < outer, both finite.
 pub fn annulus(outer_mm: f64, inner_mm: f64) -> Result<Outline, Error> {
     if inner_mm >= outer_mm {
         return Err(Error::outline(
@@ -72,19 +72,19 @@ pub fn annulus(outer_mm: f64, inner_mm: f64) -> Result<Outline, Error> {
     Outline::new([outer.loops(), inner.loops()].concat())
 }
 
-/// A Fresnel zone plate: an open middle zone of radius `first_zone_mm`, then rings of metal and open
+/// Makes a Fresnel zone plate: an open middle zone of radius `first_zone_mm`, then rings of metal and open
 /// rings by turns, every zone of the same area, r_n = r_1 √n. Light of the wavelength λ gathers at
 /// r_1²/λ behind it (Born & Wolf, Principles of Optics, 8.2, from memory).
 ///
 /// # Errors
-/// [`Error::Outline`] when there is no open zone, or the radius is not a positive finite number.
+/// [`Damaged`](crate::Kind::Damaged) when there is no open zone, or the radius is not a positive finite number.
 pub fn zone_plate(first_zone_mm: f64, open_zones: usize) -> Result<Outline, Error> {
     positive("radius of the first zone", first_zone_mm)?;
     let radii = (1..2 * open_zones).map(|n| first_zone_mm * (n as f64).sqrt());
     Outline::new(radii.map(|r| oval([0.0, 0.0], 2.0 * r, 2.0 * r, SIDES)).collect())
 }
 
-/// A photon sieve: the open zones of a zone plate, but for the middle one, broken up into round holes
+/// Makes a photon sieve: the open zones of a zone plate, but for the middle one, broken up into round holes
 /// 1.53 times as wide as their zone, which sends most light to the focus, and gaps of two thirds of a
 /// hole. Source: L. Kipp et al., Nature 414, 184 (2001), from memory.
 ///
@@ -114,11 +114,11 @@ pub fn photon_sieve(first_zone_mm: f64, open_zones: usize) -> Result<Outline, Er
     Outline::new(loops)
 }
 
-/// A closed curve r(φ), in mm, about the origin, φ anticlockwise from +x, drawn through `points`
+/// Makes a closed curve r(φ), in mm, about the origin, φ anticlockwise from +x, drawn through `points`
 /// of it. The polygon's area is short of the curve's by about (2π/points)²/6 of itself.
 ///
 /// # Errors
-/// [`Error::Outline`] when the radius is not positive and finite everywhere.
+/// [`Damaged`](crate::Kind::Damaged) when the radius is not positive and finite everywhere.
 pub fn polar(points: usize, radius_mm: impl Fn(f64) -> f64) -> Result<Outline, Error> {
     let angles = (0..points).map(|i| TAU * i as f64 / points as f64);
     let mut rim = Vec::with_capacity(points);
@@ -130,11 +130,11 @@ pub fn polar(points: usize, radius_mm: impl Fn(f64) -> f64) -> Result<Outline, E
     Outline::new(vec![rim])
 }
 
-/// A disc with one burr: a tongue of metal with straight sides from the rim at `angle_rad` ±
+/// Makes a disc with one burr: a tongue of metal with straight sides from the rim at `angle_rad` ±
 /// `half_width_rad` to a tip `depth_mm` inside the rim.
 ///
 /// # Errors
-/// [`Error::Outline`] when the burr does not fit the disc.
+/// [`Damaged`](crate::Kind::Damaged) when the burr does not fit the disc.
 pub fn burred_disc(
     diameter_mm: f64,
     angle_rad: f64,

@@ -8,70 +8,118 @@ use crate::quantity::{Quantity, number_of};
 /// eye. Common practice, no source.
 const COUNT_HALF_WIDTH: f64 = 0.25;
 
-/// Reads "4.5 per mm", "5 1/2 per mm", "9 in 2 mm", "5 per 1/16 in": how many diameters fit in a length.
-/// None when the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n, δn
-/// the `reading` in diameters.
+/// A diameter that somebody states without a word on how well it is known is taken to be good to this, expanded. Common
+/// practice, no source.
+const STATED_WITHIN: f64 = 0.03;
+/// Fewer than this many diameters in a length cannot be counted.
+const LEAST_COUNT: f64 = 0.5;
+
+/// Reads "4.5 per mm", "4.5/mm", "4½ per mm", "9 in 2 mm", "40 per inch": how many diameters fit in a length. None when
+/// the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n, δn the `reading` in diameters.
 ///
 /// # Errors
-/// [`Error::Words`] when a count is not a number above zero, or its length is none.
+/// [`Error::Words`] when a count is not a number of at least a half, or its length is none.
 pub(super) fn read_count(
     words: &str,
     reading: Option<f64>,
 ) -> Result<Option<(f64, SizeUncertainty)>, Error> {
-    // "9 in 2 mm" could be nine inches and more, but nobody writes a pinhole so.
-    let in_a_length = || {
-        let (count, length) = words.split_once(" in ")?;
-        length.trim_start().starts_with(|c: char| c.is_ascii_digit()).then_some((count, length))
-    };
-    let Some((count, length)) = words.split_once(" per ").or_else(in_a_length) else {
-        return Ok(None);
-    };
-    let remedy = "write how many diameters fit in a length, as in \"4.5 per mm\"";
-    let count = match number_of(count.trim()) {
-        Some(count) if count > 0.0 && count.is_finite() => count,
+    let Some((count, length)) = parts(words) else { return Ok(None) };
+    no_comma(words, "4.5 per mm")?;
+    let remedy = "write how many diameters fit in a length, as in \"4.5 per mm\" or \"9 in 2 mm\"";
+    let count = match number_of(plain(count).trim()) {
+        Some(count) if count >= LEAST_COUNT && count.is_finite() => count,
+        Some(count) if count > 0.0 => {
+            return Err(Error::words(
+                words,
+                "is too small a count: less than half a diameter in that length",
+                "count in a longer length, as in \"3 in 10 mm\"",
+            ));
+        }
         _ => return Err(Error::words(words, "has no number above zero for the count", remedy)),
     };
-    let length = length.trim();
+    let length = plain(length).trim().to_owned();
     // "per mm" is per one of them.
     let length = if length.starts_with(|c: char| c.is_alphabetic()) {
         format!("1 {length}")
     } else {
-        length.to_owned()
+        length
     };
     let diameter_mm = Quantity::Length.read_positive(&length)? / count;
     let relative = expanded_from_half_width(reading.unwrap_or(COUNT_HALF_WIDTH)) / count;
     Ok(Some((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() })))
 }
 
-/// Reads a diameter, "0.34 mm", in mm. It is taken to be good to half a unit of its last digit, as
-/// it was written (common practice, no source).
+/// The count and the length of "4 per mm", "4/mm" or "9 in 2 mm".
+fn parts(words: &str) -> Option<(&str, &str)> {
+    // "9 in 2 mm" could be nine inches and more, but nobody writes a pinhole so.
+    let in_a_length = || {
+        let (count, length) = words.split_once(" in ")?;
+        length.trim_start().starts_with(|c: char| c.is_ascii_digit()).then_some((count, length))
+    };
+    // "1/50 in" is a fraction: what follows the stroke of a count is a unit.
+    let over_a_unit = || {
+        let (count, length) = words.rsplit_once('/')?;
+        let is_unit = length.trim_start().starts_with(|c: char| c.is_alphabetic());
+        let is_count =
+            count.trim_start().starts_with(|c: char| c.is_ascii_digit() || ".½¼¾".contains(c));
+        (is_unit && is_count).then_some((count, length))
+    };
+    words.split_once(" per ").or_else(in_a_length).or_else(over_a_unit)
+}
+
+/// Fractions of one letter as people type them.
+fn plain(text: &str) -> String {
+    text.replace('½', " 1/2").replace('¼', " 1/4").replace('¾', " 3/4")
+}
+
+fn no_comma(words: &str, example: &str) -> Result<(), Error> {
+    if !words.contains(',') {
+        return Ok(());
+    }
+    let with_point = words.replace(',', ".");
+    Err(Error::words(
+        words,
+        "has a comma in it",
+        format!(
+            "write the decimal sign as a point: \"{}\" (as in \"{example}\")",
+            with_point.trim()
+        ),
+    ))
+}
+
+/// Reads a diameter, "0.34 mm", in mm, with its uncertainty where one is stated, "0.34 ± 0.01 mm" (expanded, k = 2);
+/// without one it is taken to be good to 3 %, whatever the unit.
 ///
 /// # Errors
 /// As [`Quantity::read_positive`].
 pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
-    let diameter_mm = Quantity::Length.read_positive(words)?;
-    let digits = deciding_digits(words);
-    let relative = match digits.parse::<f64>() {
-        Ok(number) if number > 0.0 => {
-            let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());
-            expanded_from_half_width(0.5 * 10f64.powi(-(decimals as i32))) / number
-        }
-        _ => 0.0,
+    no_comma(words, "0.34 mm")?;
+    let split = ["±", "+/-", "+-"].iter().find_map(|sign| words.split_once(sign));
+    let Some((size, within)) = split else {
+        let diameter_mm = Quantity::Length.read_positive(words)?;
+        return Ok((
+            diameter_mm,
+            SizeUncertainty { relative: STATED_WITHIN, ..SizeUncertainty::default() },
+        ));
     };
-    Ok((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() }))
-}
-
-/// The digits that say how fine a size is: those of its number, and of "1/50 in" those below the
-/// stroke, since the next sizes are 1/49 and 1/51.
-fn deciding_digits(words: &str) -> &str {
-    let leading =
-        |text: &str| text.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(text.len());
-    let number = words.trim().trim_start_matches('+');
-    let end = leading(number);
-    match number[end..].strip_prefix('/') {
-        Some(below) => &below[..leading(below)],
-        None => &number[..end],
+    // "0.34 ± 0.01 mm": one unit for both.
+    let unit: String = within.chars().skip_while(|c| !c.is_alphabetic()).collect();
+    let has_unit = size.chars().any(char::is_alphabetic);
+    let size = if has_unit { size.to_owned() } else { format!("{} {unit}", size.trim()) };
+    let diameter_mm = Quantity::Length.read_positive(&size)?;
+    let within_mm = match within.trim().strip_suffix('%') {
+        Some(percent) => diameter_mm * number_of(percent.trim()).unwrap_or(f64::NAN) / 100.0,
+        None => Quantity::Length.read_positive(within)?,
+    };
+    let relative = within_mm / diameter_mm;
+    if !(0.0..1.0).contains(&relative) {
+        return Err(Error::words(
+            words,
+            "has an uncertainty that is not below its size",
+            "write the size and how far it may be off, as in \"0.34 ± 0.01 mm\"",
+        ));
     }
+    Ok((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() }))
 }
 
 #[cfg(test)]
@@ -96,17 +144,46 @@ mod tests {
         }
     }
 
+    /// Counts as people say them, all of them 4.5 in a millimetre, and one in an inch.
     #[test]
-    fn a_size_is_as_good_as_its_digits() {
-        let (diameter, uncertainty) = read_size("0.34 mm").unwrap();
-        assert_eq!(diameter, 0.34);
-        assert!((uncertainty.of_diameter(diameter) - 0.005 * 2.0 / 3f64.sqrt()).abs() < 1e-12);
-        // Half of one in fifty, of thirteen, of thirty-four hundredths.
-        for (words, share) in
-            [("1/50 in", 0.01), ("13 thou", 0.5 / 13.0), (" +0.34 mm", 0.5 / 34.0)]
-        {
-            let relative = read_size(words).unwrap().1.relative;
-            assert!((relative - share * 2.0 / 3f64.sqrt()).abs() < 1e-12, "{words}: {relative}");
+    fn counts_are_read_as_people_say_them() {
+        for words in [
+            "4.5 per mm",
+            "4.5/mm",
+            "4.5 / mm",
+            "4½ per mm",
+            "4 1/2 in 1 mm",
+            "9 in 2 mm",
+            "4 ½ per mm",
+        ] {
+            let (diameter, _) = read_count(words, None).unwrap().unwrap();
+            assert!((diameter - 1.0 / 4.5).abs() < 1e-12, "{words}: {diameter}");
         }
+        for words in ["40 per inch", "40 per in", "40/in", "40/inch"] {
+            let (diameter, _) = read_count(words, None).unwrap().unwrap();
+            assert!((diameter - 0.635).abs() < 1e-12, "{words}: {diameter}");
+        }
+        let comma = read_count("4,5 per mm", None).unwrap_err();
+        assert!(comma.remedy().contains("4.5 per mm"), "{comma}");
+        assert!(
+            read_count("0.3 per mm", None).unwrap_err().to_string().contains("too small a count")
+        );
+    }
+
+    /// The same size in any unit is known as well; a stated uncertainty is taken.
+    #[test]
+    fn a_size_is_as_good_as_it_is_said_to_be() {
+        for words in ["0.2 mm", "0.20 mm", "200 um", "1/127 in", " +0.2 mm"] {
+            let (diameter, uncertainty) = read_size(words).unwrap();
+            assert!((diameter - 0.2).abs() < 1e-9, "{words}: {diameter}");
+            assert!((uncertainty.of_diameter(diameter) - 0.006).abs() < 1e-9, "{words}");
+        }
+        for words in ["0.20 ± 0.01 mm", "0.2 mm ± 10 um", "0.2 mm +/- 0.01 mm", "200 um ± 5 %"] {
+            let (diameter, uncertainty) = read_size(words).unwrap();
+            assert!((diameter - 0.2).abs() < 1e-9, "{words}: {diameter}");
+            assert!((uncertainty.of_diameter(diameter) - 0.01).abs() < 1e-9, "{words}");
+        }
+        assert!(read_size("0,2 mm").unwrap_err().remedy().contains("\"0.2 mm\""));
+        assert!(read_size("0.2 ± 0.3 mm").is_err());
     }
 }

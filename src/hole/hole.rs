@@ -121,7 +121,14 @@ impl Hole {
             picture: None,
             photos: Vec::new(),
             stated: Some(stated),
-            warnings: vec!["The rim was not looked at: a round, clean hole is assumed.".into()],
+            warnings: vec![match stated {
+                Stated::Count => {
+                    "The rim was not looked at: a round, clean hole is assumed.".into()
+                }
+                Stated::Size => "The rim was not looked at: a round, clean hole is assumed. Its size is taken to be \
+                                 good to ±3 % unless you say more, as in \"0.34 ± 0.01 mm\"."
+                    .into(),
+            }],
         })
     }
 

@@ -76,7 +76,7 @@ impl Source {
         if let Some((diameter_mm, uncertainty)) = read_count(words, reading)? {
             return Ok(Source::Count(Size { diameter_mm, uncertainty }));
         }
-        if !words.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) {
+        if !words.starts_with(|c: char| c.is_ascii_digit() || "+-.½¼¾".contains(c)) {
             return Err(Error::words(
                 words,
                 "does not say what hole is meant",

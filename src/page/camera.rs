@@ -211,7 +211,7 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
                 }
             }
             p { button.link type="button" id="mine" hidden { "Bring back mine" } }
-            p.row { label for="name" { "Name" } input id="name" name="name" value=(name) maxlength="100"; }
+            p.row { label for="name" { "Name" } input type="text" id="name" name="name" value=(name) maxlength="100"; }
             div.groups {
                 @for (title, fields) in GROUPS {
                     fieldset {
@@ -223,7 +223,7 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
             div.row.tools {
                 label { "Open a camera file " input type="file" name="camera-file" id="open" accept=".toml,text/plain"; }
                 button type="button" id="save" hidden { "Save camera.toml" }
-                noscript { button.press { "Check" } }
+                noscript { button.press type="submit" { "Check" } }
             }
             details { summary { "Show the file as text" }
                 label.heard for="text" { "The camera file" }
@@ -237,14 +237,15 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
 
 fn row(field: &Field, value: &str, fault: Option<&Fault>) -> Markup {
     let name = field.name();
-    let about = format!("{name}-fault");
+    let id = name.replace('.', "-");
+    let about = format!("{id}-fault");
     html! {
         div.row {
-            label for=(name) { (field.label) }
+            label for=(id) { (field.label) }
             @if field.choices.is_empty() {
-                input id=(name) name=(name) value=(value) aria-describedby=(about) aria-invalid=[fault.map(|_| "true")];
+                input type="text" id=(id) name=(name) value=(value) aria-describedby=(about) aria-invalid=[fault.map(|_| "true")];
             } @else {
-                select id=(name) name=(name) aria-describedby=(about) {
+                select id=(id) name=(name) aria-describedby=(about) {
                     option value="" selected[value.is_empty()] { "as the file says" }
                     @for choice in field.choices { option value=(choice) selected[*choice == value] { (choice) } }
                 }

@@ -84,7 +84,7 @@ fn sheet(holes: &Holes, answer: Option<&Answer>) -> Markup {
             ul.row { @for (hole, camera) in holes {
                 li { form action="/log" method="get" {
                     input type="hidden" name="hole" value=(hole); input type="hidden" name="camera" value=(camera);
-                    button { (hole) ", " (camera) }
+                    button type="submit" { (hole) ", " (camera) }
                 } }
             } }
         }

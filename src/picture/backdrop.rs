@@ -13,7 +13,7 @@ use crate::raster::Raster;
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Array3, ArrayView2, Axis as Dimension};
 
-/// How the scene stands before the camera.
+/// Tells how the scene lies before the camera.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Backdrop {
     /// A wall square to the axis.
@@ -34,7 +34,7 @@ const TALLEST: f64 = 2.0;
 /// Lines that are written together, so that whole lines of the cache are filled.
 const ROWS_TOGETHER: usize = 32;
 
-/// The film of a camera in pixels, and what each of them sees of a backdrop.
+/// Describes the film of a camera in pixels, and what each of them sees of a backdrop.
 #[derive(Debug, Clone, PartialEq)]
 pub struct View {
     columns: usize,
@@ -55,8 +55,8 @@ pub struct View {
 }
 
 impl View {
-    /// The view of a camera whose film is `columns` by `rows` pixels; a flat backdrop up to 50 degrees
-    /// to each side where none is chosen, a round one beyond.
+    /// Returns the view of a camera whose film is `columns` by `rows` pixels; a flat backdrop up to 50
+    /// degrees to each side where none is chosen, a round one beyond.
     ///
     /// # Errors
     /// As [`crate::camera::Film::place`].
@@ -116,12 +116,13 @@ impl View {
         })
     }
 
-    /// How the scene stands.
+    /// Returns how the scene lies.
     pub fn backdrop(&self) -> Backdrop {
         self.backdrop
     }
 
-    /// Columns and rows of a scene that fills the view, as sharp as the film's finest place asks for.
+    /// Returns the columns and rows of a scene that fills the view, as sharp as the film's finest place asks
+    /// for.
     pub fn scene_pixels(&self) -> (usize, usize) {
         if self.plain {
             return (self.columns, self.rows);
@@ -131,12 +132,12 @@ impl View {
         if self.turned { (across, along) } else { (along, across) }
     }
 
-    /// The perfect image of a scene, upright, on the sheet laid flat, in three channels. A scene of
+    /// Returns the perfect image of a scene, upright, on the sheet laid flat, in three channels. A scene of
     /// [`View::scene_pixels`] fills the view; any other is cropped about its centre to the view's shape.
     /// Each pixel sees the mean of what falls on it.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the scene has no pixels.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the scene has no pixels.
     pub fn image(&self, scene: &Raster) -> Result<Raster, Error> {
         let channels = scene.linear.dim().0;
         if scene.linear.is_empty() {

@@ -30,7 +30,7 @@ const DIVIDES_NM: [f64; 2] = [500.0, 600.0];
 /// Wavelengths that stand for a band: three are exact for what is of the fifth degree in 1/λ there.
 const LINES: usize = 3;
 
-/// What contrast between two nodes may differ from the mean of both, times the light there against the
+/// Limits what contrast between two nodes may differ from the mean of both, times the light there against the
 /// middle of the film.
 pub const CONTRAST_TOLERANCE: f64 = 0.01;
 /// Nodes along a side that are tried, one after the other.
@@ -41,14 +41,14 @@ const COMPARED: [f64; 3] = [0.15, 0.3, 0.5];
 const DIRECTIONS: usize = 4;
 const STRIPS: usize = 64;
 
-/// The place on the film, in mm from its middle, of a place on the upright picture of `columns` by
+/// Returns the place on the film, in mm from its middle, of a place on the upright picture of `columns` by
 /// `rows` pixels: the film is turned by half a turn.
 pub fn on_film([column, row]: Point, columns: usize, rows: usize, pixel_mm: f64) -> Point {
     [(columns as f64 / 2.0 - column) * pixel_mm, (row - rows as f64 / 2.0) * pixel_mm]
 }
 
-/// The kernels that form the upright picture of a camera, `columns` by `rows` pixels, at `nodes` across and
-/// down.
+/// Returns the kernels that form the upright picture of a camera, `columns` by `rows` pixels, at `nodes`
+/// across and down.
 ///
 /// # Errors
 /// As [`PointImage::psf`].
@@ -105,7 +105,7 @@ fn parts(light: &Light) -> [Option<(f64, Light)>; 3] {
     [light.within(red, f64::INFINITY), light.within(blue, red), light.within(0.0, blue)]
 }
 
-/// The share of the light that red, green and blue bring; their sum is 1.
+/// Returns the share of the light that red, green and blue bring; their sum is 1.
 pub fn shares(light: &Light) -> [f64; 3] {
     parts(light).map(|part| part.map_or(0.0, |(share, _)| share))
 }
@@ -115,7 +115,7 @@ fn bands(light: &Light) -> [Light; 3] {
     parts(light).map(|part| part.map_or_else(|| light.clone(), |(_, light)| light).condensed(LINES))
 }
 
-/// The outline with as many corners as a picture shows.
+/// Returns the outline with as many corners as a picture shows.
 pub fn as_pixels_show(outline: &Outline) -> Outline {
     let (low, high) = outline.bounds_mm();
     outline.simplified(SMOOTHER * (high[0] - low[0]).max(high[1] - low[1]))
@@ -139,8 +139,9 @@ fn film_kernel(image: &PointImage, pixel_mm: f64) -> Result<Kernel, Error> {
     Kernel::new(&(light + beyond))
 }
 
-/// How many nodes across and down keep the picture's contrast between them within [`CONTRAST_TOLERANCE`]
-/// of the mean of their neighbours, tried along the middle and the edge of the film; 17 at the most.
+/// Tells how many nodes across and down keep the picture's contrast between them within
+/// [`CONTRAST_TOLERANCE`] of the mean of their neighbours, tried along the middle and the edge of the film;
+/// 17 at the most.
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].
@@ -173,8 +174,8 @@ pub fn nodes(camera: &Camera, outline: &Outline) -> Result<[usize; 2], Error> {
     Ok(chosen)
 }
 
-/// The largest difference of the picture's contrast, in light of the middle of the film, between the exact PSF and the one between `nodes`, at so many
-/// places spread over the film.
+/// Returns the largest difference of the picture's contrast, in light of the middle of the film, between the
+/// exact PSF and the one between `nodes`, at so many places spread over the film.
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].

@@ -12,18 +12,18 @@ const APERTURE_MM: f64 = 0.048;
 /// Beyond it no emulsion is so coarse; film has about 5 to 30 (common practice, no source).
 const COARSEST: f64 = 200.0;
 
-/// How much the density of film varies from place to place.
+/// Tells how much the density of film varies from place to place.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Grain {
     granularity: f64,
 }
 
 impl Grain {
-    /// Grain by its RMS granularity: a thousand times the standard deviation of density at density
+    /// Makes grain by its RMS granularity: a thousand times the standard deviation of density at density
     /// 1, seen through an aperture of 48 µm.
     ///
     /// # Errors
-    /// [`Error::Limit`] when it is not above zero and at most 200.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when it is not above zero and at most 200.
     pub fn new(granularity: f64) -> Result<Grain, Error> {
         if granularity > 0.0 && granularity <= COARSEST {
             return Ok(Grain { granularity });
@@ -42,8 +42,8 @@ impl Grain {
         self.granularity / 1000.0 * (aperture_mm2 * density).sqrt() / pixel_mm
     }
 
-    /// A picture on film, as [`Tone::reflectance`](super::Tone::reflectance) gives it, with its grain:
-    /// pixels of `pixel_mm` a side on the film, each with its own chance. A grey picture has one
+    /// Returns a picture on film, as [`Tone::reflectance`](super::Tone::reflectance) gives it, with its
+    /// grain: pixels of `pixel_mm` a side on the film, each with its own chance. A grey picture has one
     /// channel; three are three layers, each with grain of its own.
     ///
     /// The same every time, however many threads there are. No place becomes paler than the base,

@@ -14,15 +14,15 @@ use ndarray::{Array2, Axis};
 /// smooth, and a step's square is small.
 const FALL_OFF_STEPS: usize = 64;
 
-/// Columns and rows of a picture of the camera's film whose longer side has `longest` pixels.
+/// Returns the columns and rows of a picture of the camera's film whose longer side has `longest` pixels.
 pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
     let (width, height) = (camera.film.width_mm, camera.film.height_mm);
     let pixels = |side: f64| ((side / width.max(height) * longest as f64).round() as usize).max(1);
     (pixels(width), pixels(height))
 }
 
-/// The perfect image as the camera's medium sees it, with the light's fall-off over the film behind a thin
-/// plate.
+/// Returns the perfect image as the camera's medium sees it, with the light's fall-off over the film behind a
+/// thin plate.
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].
@@ -30,8 +30,8 @@ pub fn perfect(camera: &Camera, image: &Raster) -> Result<Raster, Error> {
     Ok(on_medium(camera, lit(camera, None, image)?))
 }
 
-/// A part of a perfect image through a hole as the middle of the film has it: all of it by the image of a
-/// point there, in the middle's light. The whole film is `film_px` columns and rows.
+/// Returns a part of a perfect image through a hole as the middle of the film has it: all of it by the image
+/// of a point there, in the middle's light. The whole film is `film_px` columns and rows.
 ///
 /// # Errors
 /// As [`film_kernels`].

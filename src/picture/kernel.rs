@@ -3,7 +3,7 @@
 use crate::error::Error;
 use ndarray::{Array2, ArrayView2};
 
-/// What one point of the scene becomes on the film: the share of its light that each film pixel
+/// Tells what one point of the scene becomes on the film: the share of its light that each film pixel
 /// about its place gets.
 ///
 /// Odd by odd weights with the point's own place at the middle, rows from the top of the picture;
@@ -14,12 +14,12 @@ pub struct Kernel {
 }
 
 impl Kernel {
-    /// A kernel from light per pixel in any unit, (row from the top, column from the left), divided
+    /// Makes a kernel from light per pixel in any unit, (row from the top, column from the left), divided
     /// by its own sum. Light that falls outside the array is thereby spread over what is inside:
     /// make the array large enough for the sharpness asked for.
     ///
     /// # Errors
-    /// [`Error::Limit`] when a side is even or empty (no pixel is the middle), a weight is not
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when a side is even or empty (no pixel is the middle), a weight is not
     /// finite, or the sum is not above zero.
     pub fn new(light: &Array2<f64>) -> Result<Kernel, Error> {
         let (rows, columns) = light.dim();
@@ -39,7 +39,7 @@ impl Kernel {
         Ok(Kernel { weights: light.mapv(|weight| (weight / sum) as f32) })
     }
 
-    /// The weights: (row from the top, column from the left), odd by odd, sum 1.
+    /// Returns the weights: (row from the top, column from the left), odd by odd, sum 1.
     pub fn weights(&self) -> ArrayView2<'_, f32> {
         self.weights.view()
     }

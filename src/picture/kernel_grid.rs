@@ -3,7 +3,7 @@
 use super::kernel::Kernel;
 use crate::error::Error;
 
-/// Kernels at the nodes of a grid that is laid evenly over the picture from border to border, both
+/// Holds kernels at the nodes of a grid that is laid evenly over the picture from border to border, both
 /// borders included: the first column of nodes stands on the left edge of the first pixel, the last
 /// on the right edge of the last; a single one holds for all columns, and rows are alike.
 ///
@@ -17,11 +17,11 @@ pub struct KernelGrid {
 }
 
 impl KernelGrid {
-    /// A grid of `across` by `down` nodes with their kernels (red, green, blue), row by row from
+    /// Makes a grid of `across` by `down` nodes with their kernels (red, green, blue), row by row from
     /// the top left.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a grid without nodes, and when there are not as many kernels as nodes.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a grid without nodes, and when there are not as many kernels as nodes.
     pub fn new(across: usize, down: usize, kernels: Vec<[Kernel; 3]>) -> Result<KernelGrid, Error> {
         if kernels.is_empty() || across.checked_mul(down) != Some(kernels.len()) {
             return Err(Error::limit(
@@ -32,22 +32,22 @@ impl KernelGrid {
         Ok(KernelGrid { across, down, kernels })
     }
 
-    /// The same kernel (red, green, blue) all over the picture.
+    /// Repeats the same kernel (red, green, blue) all over the picture.
     pub fn uniform(kernel: [Kernel; 3]) -> KernelGrid {
         KernelGrid { across: 1, down: 1, kernels: vec![kernel] }
     }
 
-    /// Columns of nodes.
+    /// Returns the columns of nodes.
     pub fn across(&self) -> usize {
         self.across
     }
 
-    /// Rows of nodes.
+    /// Returns the rows of nodes.
     pub fn down(&self) -> usize {
         self.down
     }
 
-    /// The kernels (red, green, blue) of all nodes, row by row from the top left.
+    /// Returns the kernels (red, green, blue) of all nodes, row by row from the top left.
     pub fn kernels(&self) -> &[[Kernel; 3]] {
         &self.kernels
     }

@@ -9,7 +9,7 @@ use crate::raster::Raster;
 /// memory).
 const EYE_ARC_MINUTES: f64 = 1.0;
 
-/// A print, a pixel for each minute of arc at the eye.
+/// Describes a print, a pixel for each minute of arc at the eye.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Seen {
     /// The picture in linear light, three channels.
@@ -26,14 +26,14 @@ fn eye_pixel_mm(print: &Print) -> f64 {
     print.viewing_distance_mm * (EYE_ARC_MINUTES / 60.0).to_radians().tan() / print.enlargement
 }
 
-/// A picture on film, or a part of it, whose pixels are `film_pixel_mm` a side, as it is seen in the
+/// Returns a picture on film, or a part of it, whose pixels are `film_pixel_mm` a side, as it is seen in the
 /// print: averaged over squares of a minute of arc.
 ///
 /// The number of pixels is whole, so that each is a minute of arc but for half a pixel in all of them,
 /// and as little may be cut off along the longer way.
 ///
 /// # Errors
-/// [`Error::Limit`] when the pixels or the print have no size, and as [`fitted`].
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the pixels or the print have no size, and as [`fitted`].
 pub fn seen(film: &Raster, film_pixel_mm: f64, print: &Print) -> Result<Seen, Error> {
     let eye_mm = eye_pixel_mm(print);
     let sound = |length: f64| length > 0.0 && length.is_finite();

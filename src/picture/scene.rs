@@ -13,7 +13,7 @@ const LONGEST_PX: usize = 16_384;
 /// needs as much again.
 const MOST_PIXELS: usize = 100_000_000;
 
-/// A scene that comes with the library.
+/// Describes a scene that comes with the library.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scene {
     /// A grey test plate: line groups, slanted edge, spokes, letters and grey steps.
@@ -23,11 +23,11 @@ pub enum Scene {
 }
 
 impl Scene {
-    /// The scene on a film of `columns` by `rows` pixels, upright, three channels of linear light
+    /// Draws the scene on a film of `columns` by `rows` pixels, upright, three channels of linear light
     /// in 0..1; the same light every time.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a film of no pixels, longer than 16 384 pixels, or of more than a
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a film of no pixels, longer than 16 384 pixels, or of more than a
     /// hundred million.
     pub fn drawn(self, columns: usize, rows: usize) -> Result<Raster, Error> {
         within_limits(columns, rows)?;
@@ -38,13 +38,13 @@ impl Scene {
     }
 }
 
-/// The picture brought to a film of `columns` by `rows` pixels: cropped about its centre to the
+/// Returns the picture brought to a film of `columns` by `rows` pixels: cropped about its centre to the
 /// film's aspect, then averaged over the area of each film pixel; where the picture is coarser than
 /// the film, between neighbouring samples linearly. No value lies outside those of the picture.
 /// Always three channels: one is repeated, a fourth is left out.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture without samples, and for a film of no pixels, longer than
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a picture without samples, and for a film of no pixels, longer than
 /// 16 384 pixels, or of more than a hundred million.
 pub fn fitted(picture: &Raster, columns: usize, rows: usize) -> Result<Raster, Error> {
     within_limits(columns, rows)?;

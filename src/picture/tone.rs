@@ -21,7 +21,7 @@ const LEAST_RANGE: f64 = 0.1;
 /// From a soaked stand development to a lith film (common practice, no source).
 const SLOPES: RangeInclusive<f64> = 0.1..=20.0;
 
-/// The density of a medium over its exposure.
+/// Describes the density of a medium over its exposure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tone {
     base: f64,
@@ -31,11 +31,11 @@ pub struct Tone {
 }
 
 impl Tone {
-    /// A negative, as film is: the more light, the denser, from `base` to `densest`, at most by
+    /// Makes a negative, as film is: the more light, the denser, from `base` to `densest`, at most by
     /// `slope` (gamma) for each factor of ten.
     ///
     /// # Errors
-    /// [`Error::Limit`] when a density is not in 0 to 6, `densest` is not above `base` by at least
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when a density is not in 0 to 6, `densest` is not above `base` by at least
     /// 0.1, or `slope` is not in 0.1 to 20.
     pub fn negative(base: f64, densest: f64, slope: f64) -> Result<Tone, Error> {
         if !(DENSITIES.contains(&base)
@@ -58,7 +58,7 @@ impl Tone {
         Ok(Tone { base, range, exponent: 4.0 * slope / (range * LN_10) })
     }
 
-    /// A direct positive: densest where no light fell, and paler by the same curve.
+    /// Makes a direct positive: densest where no light fell, and paler by the same curve.
     ///
     /// # Errors
     /// As [`Tone::negative`].
@@ -67,13 +67,13 @@ impl Tone {
         Ok(Tone { exponent: -tone.exponent, ..tone })
     }
 
-    /// The density by the light of the scene, 0.18 being what comes to the middle of the curve. Less
+    /// Returns the density by the light of the scene, 0.18 being what comes to the middle of the curve. Less
     /// light than none counts as none.
     pub fn density(&self, light: f64) -> f64 {
         self.base + self.range / (1.0 + (MID_GREY / light.max(0.0)).powf(self.exponent))
     }
 
-    /// The picture on the medium: the light that each place of it sends back, 10^-D, of the light of
+    /// Returns the picture on the medium: the light that each place of it sends back, 10^-D, of the light of
     /// the scene.
     ///
     /// The density of the base is left out, so that bare film and paper are white, as the eye takes

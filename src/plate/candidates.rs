@@ -10,11 +10,11 @@ const CORNERS: u32 = 64;
 /// The least radius of a ring, in pixels of the photo.
 const LEAST_RADIUS: f64 = 3.0;
 
-/// The whole photo with a numbered ring around each candidate, and beneath it where each lies and how
+/// Draws the whole photo with a numbered ring around each candidate, and beneath it where each lies and how
 /// wide it is, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, or a candidate that is nowhere.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a photo without pixels, or a candidate that is nowhere.
 pub fn candidates(photo: &Raster, candidates: &[Candidate]) -> Result<Vec<u8>, Error> {
     if candidates.iter().any(|c| !(c.diameter_px.is_finite() && c.diameter_px > 0.0)) {
         return Err(Error::limit("a candidate has no size", "give it a diameter in pixels"));

@@ -22,7 +22,7 @@ const DETAILS: [Stroke; 2] = [
     Stroke { colour: Colour::Blue, width: 3.0, dashes: DASHED, cased: true },
 ];
 
-/// What the plate of pictures shows.
+/// Tells what the plate of pictures shows.
 #[derive(Debug, Clone, Copy)]
 pub struct Comparison<'a> {
     /// Up to four pictures of one scene on one film, each with what it is in a few words.
@@ -45,10 +45,10 @@ impl Comparison<'_> {
     }
 }
 
-/// Pictures side by side and the same parts of all beneath, as the bytes of a PNG file.
+/// Draws pictures side by side and the same parts of all beneath, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for no or too many pictures or details, a picture without pixels, a detail that
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no or too many pictures or details, a picture without pixels, a detail that
 /// does not lie in the picture, or a film that is not 0.1 mm to 100 m wide.
 pub fn comparison(view: &Comparison<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)

@@ -22,7 +22,7 @@ const DARK: Rgb<u8> = Rgb([32, 32, 32]);
 /// Room about a number on its label.
 const PAD: f64 = 8.0;
 
-/// One map.
+/// Describes one map.
 #[derive(Clone, Copy)]
 pub struct MapPanel<'a> {
     /// What is mapped: a few words.
@@ -33,7 +33,7 @@ pub struct MapPanel<'a> {
     pub write: fn(f64) -> String,
 }
 
-/// What the plate of maps shows.
+/// Tells what the plate of maps shows.
 #[derive(Clone, Copy)]
 pub struct FilmMaps<'a> {
     /// The maps, up to three.
@@ -46,10 +46,10 @@ pub struct FilmMaps<'a> {
     pub caption: &'a str,
 }
 
-/// The maps side by side, as the bytes of a PNG file.
+/// Draws the maps side by side, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for no or more than three maps, a map of less than two values each way, or film
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no or more than three maps, a map of less than two values each way, or film
 /// without size.
 pub fn film_maps(maps: &FilmMaps<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(maps)?)

@@ -17,7 +17,7 @@ const BAR_END: f64 = 9.0;
 /// Between the words that say what is drawn how, across.
 const COLUMN: f64 = ROOM / 3.0;
 
-/// A diameter that was measured.
+/// Describes a diameter that was measured.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Measured {
     /// The diameter, in mm.
@@ -26,7 +26,7 @@ pub struct Measured {
     pub uncertainty_mm: f64,
 }
 
-/// What the plate of a history shows.
+/// Tells what the plate of a history shows.
 #[derive(Debug, Clone, Copy)]
 pub struct History<'a> {
     /// The diameters, in the order of the passes.
@@ -41,12 +41,12 @@ pub struct History<'a> {
     pub caption: &'a str,
 }
 
-/// The diameters against the passes with their uncertainties, the best diameter as a line and the
+/// Draws the diameters against the passes with their uncertainties, the best diameter as a line and the
 /// good sizes as a band, as the bytes of a PNG file. Of more than 60 diameters the last 60 are
 /// drawn, under their own numbers.
 ///
 /// # Errors
-/// [`Error::Limit`] for no diameters, for lengths that are not between 1e-6 mm and 1000 mm (an
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no diameters, for lengths that are not between 1e-6 mm and 1000 mm (an
 /// uncertainty may be 0), and for a band whose low end is above its high end.
 pub fn history(history: &History<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(history)?)

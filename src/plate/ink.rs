@@ -1,6 +1,6 @@
 //! The colours of plates, on light and on dark ground.
 
-/// The paper that a plate is drawn on.
+/// Describes the paper that a plate is drawn on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Ground {
     /// White.

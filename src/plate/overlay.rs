@@ -42,7 +42,7 @@ const CIRCUMSCRIBED: Stroke =
 const LEAST_SQUARES: Stroke =
     Stroke { colour: Colour::Grey, width: 2.5, dashes: "24 7 4 7", cased: true };
 
-/// A place on the photo to point at, such as the tip of a burr.
+/// Describes a place on the photo to point at, such as the tip of a burr.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
     /// The place, (x, y) in pixels of the photo as in [`Overlay::loops_px`].
@@ -51,7 +51,7 @@ pub struct Mark {
     pub label: String,
 }
 
-/// What the plate of the tracing shows.
+/// Tells what the plate of the tracing shows.
 #[derive(Debug, Clone, Copy)]
 pub struct Overlay<'a> {
     /// The photo of the hole.
@@ -76,13 +76,13 @@ pub struct Overlay<'a> {
     pub caption: &'a str,
 }
 
-/// The photo around the outline, enlarged and in true proportion, with the outline, its reference
+/// Draws the photo around the outline, enlarged and in true proportion, with the outline, its reference
 /// circles and the numbered marks over it, and the whole photo small beside the size, as the bytes
 /// of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, a pixel that is not 1e-6 mm to 10 mm wide and high,
-/// or a mark that is nowhere; [`Error::Outline`] for loops that are no outline.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a photo without pixels, a pixel that is not 1e-6 mm to 10 mm wide and high,
+/// or a mark that is nowhere; [`Damaged`](crate::Kind::Damaged) for loops that are no outline.
 pub fn overlay(view: &Overlay<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)
 }

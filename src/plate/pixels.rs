@@ -18,7 +18,7 @@ impl Crop {
     /// All of a picture.
     ///
     /// # Errors
-    /// [`Error::Limit`] when it has no pixels.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when it has no pixels.
     pub(super) fn all(picture: &Raster) -> Result<Crop, Error> {
         let (columns, rows) = (picture.columns(), picture.rows());
         if columns == 0 || rows == 0 {

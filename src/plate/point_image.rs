@@ -22,7 +22,7 @@ const BETWEEN: f64 = 40.0;
 const PROFILE_HEIGHT: f64 = 330.0;
 const MEASURES: &str = "share of the light per mm²";
 
-/// A point-spread function to be shown.
+/// Describes a point-spread function to be shown.
 #[derive(Debug, Clone)]
 pub struct PsfView<'a> {
     /// Light per mm² of film as a share of all that comes through the hole: rows from low y to
@@ -34,7 +34,7 @@ pub struct PsfView<'a> {
     pub title: String,
 }
 
-/// What the plate of the point-spread function shows.
+/// Tells what the plate of the point-spread function shows.
 #[derive(Debug, Clone)]
 pub struct PointImage<'a> {
     /// The light through this hole.
@@ -47,7 +47,7 @@ pub struct PointImage<'a> {
     pub caption: &'a str,
 }
 
-/// Both point-spread functions on one scale of colours and one of lengths, y up, with their
+/// Draws both point-spread functions on one scale of colours and one of lengths, y up, with their
 /// profiles beneath, as the bytes of a PNG file.
 ///
 /// The colours are logarithmic over four decades below the brighter peak; what is darker is black,
@@ -55,7 +55,7 @@ pub struct PointImage<'a> {
 /// above that, and both grids go.
 ///
 /// # Errors
-/// [`Error::Limit`] for a grid of fewer than 3 x 3 samples, a pitch outside 1e-6 mm to 100 mm, or
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a grid of fewer than 3 x 3 samples, a pitch outside 1e-6 mm to 100 mm, or
 /// a brighter peak outside 1e-5 to 1e7 per mm²: no light, or no light on film.
 pub fn point_image(view: &PointImage<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(view)?)

@@ -19,7 +19,7 @@ const LINE: f64 = 2.0 * RADIUS + 8.0;
 
 const RIM: Stroke = Stroke { colour: Colour::Vermilion, width: 3.0, dashes: SOLID, cased: true };
 
-/// One opening of a sheet.
+/// Describes one opening of a sheet.
 #[derive(Debug, Clone, Copy)]
 pub struct Opening<'a> {
     /// Its loops, in pixels of the photo as in [`super::Overlay::loops_px`]; none where it could not be
@@ -31,7 +31,7 @@ pub struct Opening<'a> {
     pub label: &'a str,
 }
 
-/// What the plate of a sheet shows.
+/// Tells what the plate of a sheet shows.
 #[derive(Debug, Clone, Copy)]
 pub struct Sheet<'a> {
     /// The photo of the sheet.
@@ -47,12 +47,12 @@ pub struct Sheet<'a> {
     pub caption: &'a str,
 }
 
-/// The whole photo in true proportion, each opening with its outline and number, and beneath it
+/// Draws the whole photo in true proportion, each opening with its outline and number, and beneath it
 /// what each number stands for, as the bytes of a PNG file.
 ///
 /// # Errors
-/// [`Error::Limit`] for a photo without pixels, or a pixel that is not 1e-6 mm to 10 mm wide and
-/// high, or a place that is nowhere; [`Error::Outline`] for loops that are no outline.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a photo without pixels, or a pixel that is not 1e-6 mm to 10 mm wide and
+/// high, or a place that is nowhere; [`Damaged`](crate::Kind::Damaged) for loops that are no outline.
 pub fn sheet(sheet: &Sheet<'_>) -> Result<Vec<u8>, Error> {
     bytes(&drawn(sheet)?)
 }

@@ -65,7 +65,7 @@ fn numbers_stand_apart_however_many_openings_there_are() {
 fn openings_without_room_for_a_number_are_counted() {
     let discs = grid(900, 30, 10.0, 2.0);
     let svg = plate(&photo(300, 300, &discs), &discs, [0.01, 0.01]);
-    assert!(svg.contains("found no room"));
+    assert!(svg.contains("too close together"));
     let none = Raster { linear: ndarray::Array3::zeros((3, 0, 0)) };
     let empty =
         Sheet { photo: &none, openings: &[], mm_per_px: Some([0.1; 2]), title: "", caption: "" };

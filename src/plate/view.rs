@@ -13,7 +13,7 @@ pub(super) struct Pitch(pub(super) [f64; 2]);
 
 impl Pitch {
     /// # Errors
-    /// [`Error::Limit`] when a pixel is not 1e-6 mm to 10 mm wide and high, or ten times as wide as
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when a pixel is not 1e-6 mm to 10 mm wide and high, or ten times as wide as
     /// high or as high as wide.
     pub(super) fn checked(mm_per_px: [f64; 2]) -> Result<Pitch, Error> {
         let [x, y] = mm_per_px;

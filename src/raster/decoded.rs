@@ -20,7 +20,7 @@ pub const LARGEST_FILE: u64 = 2 << 30;
 /// Bytes that a decoder may ask for at once.
 const LARGEST_STORE: u64 = 2 << 30;
 
-/// How a file's numbers stand for light.
+/// Tells how pixel values map to light.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Transfer {
     /// As the file says (PNG gAMA or sRGB chunk, the curve of an ICC profile), or else as sRGB.
@@ -33,7 +33,7 @@ pub enum Transfer {
 /// A curve from a file's number (0..1) to light (0..1).
 pub(super) type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 
-/// A picture that was decoded, once.
+/// Describes a picture that was decoded, once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Decoded {
     /// Its light.

@@ -7,7 +7,7 @@ use resvg::tiny_skia::{Color, Pixmap, Transform};
 use resvg::usvg::{ImageHrefResolver, Options, Tree, fontdb};
 use std::sync::{Arc, LazyLock};
 
-/// Every character that a drawing may write. One that the faces lack would become an empty box
+/// Lists every character that a drawing may write. One that the faces lack would become an empty box
 /// without a word of warning; a test looks each of these up in both faces.
 pub const LETTERS: &str = " !\"#$%&'()*+,-./0123456789:;<=>?@ABCDEFGHIJKLMNOPQRSTUVWXYZ[\\]^_`\
     abcdefghijklmnopqrstuvwxyz{|}~ ¡¢£¥§©«®°±²³µ¶·¹»¼½¾¿ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖ×ØÙÚÛÜÝÞßàáâãäåæ\
@@ -17,7 +17,7 @@ pub const LETTERS: &str = " !\"#$%&'()*+,-./0123456789:;<=>?@ABCDEFGHIJKLMNOPQRS
 /// Longest side of a drawing in pixels: beyond it the picture alone takes more than a gigabyte.
 const LONGEST_PX: f64 = 16_384.0;
 
-/// The letters' faces by their weight, as TrueType files (Inter, SIL Open Font License 1.1).
+/// Holds the letters' faces by their weight, as TrueType files (Inter, SIL Open Font License 1.1).
 pub const FACE_FILES: [(u16, &[u8]); 2] = [
     (400, include_bytes!("letters/Inter-Regular.ttf")),
     (600, include_bytes!("letters/Inter-SemiBold.ttf")),
@@ -29,13 +29,13 @@ static FACES: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
     Arc::new(faces)
 });
 
-/// The pixels of a drawing, `scale` pixels to one of its units, on white, in sRGB.
+/// Returns the pixels of a drawing, `scale` pixels to one of its units, on white, in sRGB.
 ///
 /// The drawing's letters are Inter (weights 400 and 600) whatever this machine has installed, and
 /// its pictures are data URIs: no file and no address is ever opened.
 ///
 /// # Errors
-/// [`Error::Limit`] when the drawing is not SVG, or comes out empty or longer than 16 384 pixels.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the drawing is not SVG, or comes out empty or longer than 16 384 pixels.
 pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
     let tree = tree(svg)?;
     let (width, height) =
@@ -54,10 +54,10 @@ pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
     RgbImage::from_raw(columns, rows, bytes).ok_or_else(|| size_error(width, height))
 }
 
-/// The width of a line of text at letters of `size`, both in the drawing's units.
+/// Returns the width of a line of text at letters of `size`, both in the drawing's units.
 ///
 /// # Errors
-/// [`Error::Limit`] when the text cannot be written into SVG as it stands (escape it first).
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the text cannot be written into SVG as it stands (escape it first).
 pub fn text_width(escaped: &str, size: f64, weight: u16) -> Result<f64, Error> {
     // Set large, so that the box of the letters is known to a hundredth of their size.
     let svg = format!(

@@ -13,7 +13,7 @@ const RAW: [&str; 14] = [
 ];
 const OTHER: [&str; 4] = ["gif", "jxl", "psd", "pdf"];
 
-/// Whether a name is that of a picture, be it of a kind that is not read.
+/// Tells whether a name is that of a picture, be it of a kind that is not read.
 pub fn is_picture_name(name: &str) -> bool {
     let ending = ending(Path::new(name));
     [&READ[..], &HIGH_EFFICIENCY, &RAW, &OTHER].iter().any(|all| all.contains(&ending.as_str()))

@@ -25,7 +25,7 @@ pub use resolution::Resolution;
 pub use scan::Scan;
 pub use srgb::{decode, encode};
 
-/// A picture in linear light.
+/// Describes a picture in linear light.
 ///
 /// `linear` has the shape (channel, row, column): one channel (grey) or three (red, green, blue of
 /// sRGB primaries), rows from the top, columns from the left, 0 black, 1 display white. Values outside
@@ -37,12 +37,12 @@ pub struct Raster {
 }
 
 impl Raster {
-    /// Rows of the picture.
+    /// Returns the rows of the picture.
     pub fn rows(&self) -> usize {
         self.linear.dim().1
     }
 
-    /// Columns of the picture.
+    /// Returns the columns of the picture.
     pub fn columns(&self) -> usize {
         self.linear.dim().2
     }

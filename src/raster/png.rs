@@ -6,11 +6,11 @@ use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder, Rgb, RgbImage};
 use rayon::prelude::*;
 
-/// The picture as a display shows it: sRGB, 8 bits a channel; light outside 0..1 is clipped, and
+/// Returns the picture as a display shows it: sRGB, 8 bits a channel; light outside 0..1 is clipped, and
 /// what is not a number is black. A raster of one channel comes out grey.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture of no channels, or with more than 2³² rows or columns.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a picture of no channels, or with more than 2³² rows or columns.
 pub fn display(picture: &Raster) -> Result<RgbImage, Error> {
     let (channels, rows, columns) = picture.linear.dim();
     let too_large = |_| Error::limit("the picture is too large to be written", "make it smaller");
@@ -42,11 +42,11 @@ fn level_edges() -> [f32; 255] {
 /// Packed harder, a picture takes twice as long to write and is a few per cent smaller.
 const PACKING: CompressionType = CompressionType::Level(3);
 
-/// The bytes of a PNG file of an sRGB picture: grey where it has no colour, the same bytes every
+/// Returns the bytes of a PNG file of an sRGB picture: grey where it has no colour, the same bytes every
 /// time.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture without pixels.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a picture without pixels.
 pub fn png(image: &RgbImage) -> Result<Vec<u8>, Error> {
     let (width, height) = image.dimensions();
     let mut bytes = Vec::new();
@@ -66,11 +66,11 @@ pub fn png(image: &RgbImage) -> Result<Vec<u8>, Error> {
     Ok(bytes)
 }
 
-/// The bytes of an animated PNG file (W3C PNG, third edition): sRGB pictures of one size, each shown for
-/// `seconds`, over and over. Programs that know no animation show the first.
+/// Returns the bytes of an animated PNG file (W3C PNG, third edition): sRGB pictures of one size, each shown
+/// for `seconds`, over and over. Programs that know no animation show the first.
 ///
 /// # Errors
-/// [`Error::Limit`] for no pictures, pictures without pixels or of different sizes.
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no pictures, pictures without pixels or of different sizes.
 pub fn animation(frames: &[RgbImage], seconds: f64) -> Result<Vec<u8>, Error> {
     let refused = |why: String| {
         Error::limit(

@@ -4,7 +4,7 @@ use crate::quantity::MM_PER_INCH;
 use exif::{Exif, In, Tag, Value};
 use std::io::Cursor;
 
-/// A resolution that a file states.
+/// Describes a resolution that a file states.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Resolution {
     /// Pixels to a millimetre, along the rows and down the columns of the upright picture.

@@ -1,11 +1,11 @@
 //! The transfer curve of sRGB. Source: IEC 61966-2-1:1999, also W3C CSS Color 4, section 10.2.
 
-/// Linear light (0..1) of an sRGB value (0..1).
+/// Returns the linear light (0..1) of an sRGB value (0..1).
 pub fn decode(value: f64) -> f64 {
     if value <= 0.04045 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
 }
 
-/// The sRGB value (0..1) of linear light; what is outside 0..1 is clipped.
+/// Returns the sRGB value (0..1) of linear light; what is outside 0..1 is clipped.
 pub fn encode(linear: f64) -> f64 {
     let linear = linear.clamp(0.0, 1.0);
     if linear <= 0.003_130_8 { linear * 12.92 } else { 1.055 * linear.powf(1.0 / 2.4) - 0.055 }

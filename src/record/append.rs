@@ -15,8 +15,8 @@ use std::time::SystemTime;
 /// was.
 ///
 /// # Errors
-/// [`Error::File`] when the file cannot be opened, locked or written, or is full;
-/// [`Error::Limit`] for an entry that could not be read again.
+/// [`Damaged`](crate::Kind::Damaged) when the file cannot be opened, locked or written, or is full;
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for an entry that could not be read again.
 pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
     let unfit = |wrong| Error::limit(format!("the entry {wrong}"), "check its values");
     let line = entry.line().map_err(unfit)?;

@@ -15,8 +15,8 @@ pub(in crate::record) fn entry(hole: &str, diameter_mm: f64) -> Entry {
         band_low_mm: 0.3125,
         band_high_mm: 0.4375,
         loss: 0.25,
-        action: Entry::word(Action::Enlarge).into(),
         loss_jnd: None,
+        action: Entry::word(Action::Enlarge).into(),
         next_aim_mm: None,
         aim_mm: None,
         burrs: None,
@@ -38,7 +38,15 @@ fn a_line_is_as_documented() {
 
 #[test]
 fn actions_are_the_words_of_the_verdict() {
-    for action in [Action::Stop, Action::Enlarge, Action::Deburr, Action::StartOver] {
+    for action in [
+        Action::Stop,
+        Action::Enlarge,
+        Action::Ream,
+        Action::Deburr,
+        Action::Clean,
+        Action::Measure,
+        Action::StartOver,
+    ] {
         assert_eq!(serde_json::to_value(action).unwrap(), Entry::word(action));
     }
 }
@@ -69,11 +77,11 @@ fn further_keys_are_passed_over_and_other_formats_are_not() {
     let further = line.replace("{\"format\":1", "{\"weather\":{\"wind\":[1,2]},\"format\":1");
     assert_eq!(Entry::of_line(further.trim()).unwrap(), entry("A", 0.3));
     for (format, said) in [
-        ("2", "format 2"),
-        ("\"1\"", "format \"1\""),
-        ("null", "format null"),
-        ("1.5", "format 1.5"),
-        ("-1", "format -1"),
+        ("2", "format, 2"),
+        ("\"1\"", "format, \"1\""),
+        ("null", "format, null"),
+        ("1.5", "format, 1.5"),
+        ("-1", "format, -1"),
     ] {
         let other = line.replace("\"format\":1", &format!("\"format\":{format}"));
         let reason = Entry::of_line(other.trim()).unwrap_err();
@@ -119,4 +127,22 @@ fn nonsense_is_neither_written_nor_read() {
         let reason = time(odd).unwrap_err();
         assert!(reason.contains("in UTC"), "{odd}: {reason}");
     }
+}
+
+/// What is new is written where it is known, and read back.
+#[test]
+fn aims_and_burrs_are_kept() {
+    let full = Entry {
+        loss_jnd: Some(2.5),
+        next_aim_mm: Some(0.27),
+        aim_mm: Some(0.26),
+        burrs: Some(1),
+        ..entry("A", 0.25)
+    };
+    let line = full.line().unwrap();
+    for key in ["\"loss_jnd\":2.5", "\"next_aim_mm\":0.27", "\"aim_mm\":0.26", "\"burrs\":1"] {
+        assert!(line.contains(key), "{line}");
+    }
+    assert_eq!(Entry::of_line(line.trim_end()).unwrap(), full);
+    assert!(Entry { aim_mm: Some(-1.0), ..entry("A", 0.25) }.line().is_err());
 }

@@ -39,8 +39,8 @@ impl Record {
     /// the log holds only one.
     ///
     /// # Errors
-    /// [`Error::Words`] for a name that the log does not hold, or one that is left out though the log
-    /// holds several; [`Error::Limit`] for a log without entries.
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for a name that the log does not hold, or one that is left out though the log
+    /// holds several; [`BeyondLimit`](crate::Kind::BeyondLimit) for a log without entries.
     pub fn of(&self, hole: Option<&str>, camera: Option<&str>) -> Result<History<'_>, Error> {
         if self.entries.is_empty() {
             return Err(Error::not_there(
@@ -82,11 +82,11 @@ impl Record {
         self.entries.iter().rev().find(|entry| entry.hole == hole)
     }
 
-    /// The name that was given to a hole, without space around it, if the log's hole of that name can have become this
+    /// Returns the name that was given to a hole, without space around it, if the log's hole of that name can have become this
     /// one.
     ///
     /// # Errors
-    /// [`Error::Words`] for what can be no name in a log; for a hole that was wider beyond the doubt of both sizes, since
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for what can be no name in a log; for a hole that was wider beyond the doubt of both sizes, since
     /// metal does not grow back; and for a camera of the log's name whose best hole is another.
     pub fn name_given(
         &self,
@@ -96,7 +96,7 @@ impl Record {
         uncertainty_mm: f64,
     ) -> Result<String, Error> {
         if !is_name(name) {
-            return Err(Error::words(name, "is no usable hole's name", NAMES));
+            return Err(Error::words(name, "is not a usable name for a hole", NAMES));
         }
         let name = name.trim();
         let length = |mm| Quantity::Length.write(mm);
@@ -130,7 +130,7 @@ impl Record {
         Ok(name.to_owned())
     }
 
-    /// Whether the last advice for a hole was to measure it again.
+    /// Tells whether the last advice for a hole was to measure it again.
     pub fn is_measured_again(&self, hole: &str) -> bool {
         self.last_of(hole).is_some_and(|last| last.action == "measure")
     }
@@ -139,7 +139,7 @@ impl Record {
     /// else that of the only hole there is, if it was in the same camera and may have become this one.
     ///
     /// # Errors
-    /// [`Error::Words`] when it may be another hole: the log holds several, or one in another camera,
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) when it may be another hole: the log holds several, or one in another camera,
     /// or one that was wider than this beyond doubt, or not half as wide.
     pub fn name_of_unnamed(
         &self,
@@ -170,7 +170,7 @@ impl Record {
         }
         let last = self.entries.last().unwrap_or(first);
         let step = Pass::between(last.size(), (diameter_mm, uncertainty_mm));
-        if !step.is_believable() {
+        if !step.is_believable() || diameter_mm > 2.0 * last.diameter_mm {
             let before = Quantity::Length.write(last.diameter_mm);
             let now = Quantity::Length.write(diameter_mm);
             return asked(format!("holds \"{}\" of {before}, and this is {now}", last.hole));

@@ -35,9 +35,9 @@ fn several_are_named_and_asked_for() {
     let holes = "the log holds more than one hole: \"A\", \"B\", \"C\"";
     assert_eq!(words(None, None), holes);
     assert!(words(Some("B"), None).contains("more than one camera: \"box\", \"tin\""));
-    assert!(words(Some("D"), None).contains("\"D\" is no hole here: there is \"A\""));
+    assert!(words(Some("D"), None).contains("\"D\" is not a hole of this log: it has \"A\""));
     // Only the cameras that this hole was in.
-    assert!(words(Some("C"), Some("tin")).contains("there is \"box\":"));
+    assert!(words(Some("C"), Some("tin")).contains("it has \"box\":"));
     let sizes: Vec<f64> = record
         .of(Some("A"), Some("tin"))
         .unwrap()

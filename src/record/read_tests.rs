@@ -34,7 +34,7 @@ fn corrupt_lines_are_named_and_the_others_read() {
         (7, "format"),
         (8, "format"),
         (9, "bytes long"),
-        (10, "no entry"),
+        (10, "not an entry"),
     ];
     assert_eq!(said.len(), expected.len(), "{said:?}");
     for ((line, reason), (expected_line, part)) in said.iter().zip(expected) {

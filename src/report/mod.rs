@@ -14,7 +14,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");
 
-/// What a report is made of.
+/// Tells what a report is made of.
 #[derive(Debug, Clone, Copy)]
 pub struct Report<'a> {
     /// The camera.
@@ -30,7 +30,7 @@ pub struct Report<'a> {
     pub plates: Plates<'a>,
 }
 
-/// Plates of a report, as the bytes of PNG files.
+/// Holds the plates of a report, as the bytes of PNG files.
 #[derive(Debug, Clone, Copy)]
 pub struct Plates<'a> {
     /// The photo with the outline that was traced.
@@ -42,13 +42,14 @@ pub struct Plates<'a> {
 }
 
 impl Report<'_> {
-    /// The HTML document.
+    /// Returns the HTML document.
     ///
     /// # Errors
     /// As the teaching figure of contrast, which is drawn for it.
     pub fn html(&self) -> Result<String, Error> {
         let Report { camera, answer, .. } = self;
-        let bench = figure::Bench { camera: (*camera).clone(), hole: self.hole.clone() };
+        let bench =
+            figure::Bench { camera: (*camera).clone(), hole: self.hole.clone(), named: true };
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let heading = words::verdict::heading(&answer.judged.verdict);
@@ -144,7 +145,7 @@ fn card(camera: &Camera, exposure: &Exposure) -> Markup {
         section.card aria-label="Exposure card" {
             h3 { (card::heading(camera, exposure)) }
             p { (card::basis(camera)) }
-            (table("", &card::table(camera, exposure)))
+            (table("", &card::table(exposure)))
             p { (card::fall_off(exposure)) }
         }
         p.quiet { (card::USE) }

@@ -11,4 +11,5 @@ pub mod gauge;
 pub mod log;
 pub mod preview;
 pub mod psf;
+pub mod share_out;
 pub mod target;

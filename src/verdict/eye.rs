@@ -11,7 +11,8 @@
 //! difference of 3 is called significant, one of 10 substantial.
 //!
 //! The integral begins at one cycle over the whole print, u = 1/X. How low it begins hardly matters between holes:
-//! half of that, or 0.3 cycles per degree, moves differences below 3 jnd by less than 0.05 (a test).
+//! half of that moves differences below 3 jnd by less than 0.01, and 0.3 cycles per degree by less than 0.07
+//! (a test).
 //!
 //! Sources, from memory: P. G. J. Barten, Contrast Sensitivity of the Human Eye and Its Effects on Image Quality,
 //! SPIE Press 1999 (J: chapter 8); the same, Proc. SPIE 5294 (2004), for the short formula of S; the meaning of 1,

@@ -1,6 +1,6 @@
 //! A map over the film: what a hole does at each of its places.
 
-use super::quality::quality_at;
+use super::quality::acutance_at;
 use crate::camera::{Camera, exposure};
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -14,7 +14,7 @@ const ALONG: usize = 21;
 /// columns from its left. Not a number where no light comes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FilmMap {
-    /// What an eye sees in the print, as a share of what it would in a perfect image.
+    /// Acutance: the share of the eye's weight (IEEE 1858) that passes, 1 for a perfect image.
     pub sharpness: Array2<f64>,
     /// Light against the middle of the film, in stops.
     pub stops: Array2<f64>,
@@ -40,7 +40,7 @@ pub fn run(camera: &Camera, outline: &Outline) -> Result<FilmMap, Error> {
             let share = |i: usize, count: usize| i as f64 / (count - 1) as f64 - 0.5;
             let at = [share(i % across, across) * width, -share(i / across, down) * height];
             let light = exposure::irradiance(camera, outline, at)?;
-            let sharpness = quality_at(camera, outline, at)?;
+            let sharpness = acutance_at(camera, outline, at)?;
             Ok([sharpness, light.log2(), camera.place(at)?.distance_mm()])
         })
         .collect::<Result<Vec<[f64; 3]>, Error>>()?;

@@ -151,6 +151,17 @@ pub fn quality_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f6
     Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE, &measure)))
 }
 
+/// The acutance of a hole at a place on the film, in mm from its middle, 0 to 1; not a number where no light comes.
+///
+/// # Errors
+/// As [`crate::camera::Film::place`].
+pub fn acutance_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f64, Error> {
+    let image = PointImage::where_lit(camera, outline, at_mm)?;
+    let light = camera.light.condensed(PLACE.lines);
+    let measure = Measure::acutance(PLACE.frequencies);
+    Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE, &measure)))
+}
+
 /// The merit of a hole in the middle of the film, of what is fine along one direction alone: 0 for the
 /// fineness of upright lines, in rad anticlockwise.
 pub fn quality_along(camera: &Camera, outline: &Outline, direction_rad: f64) -> f64 {

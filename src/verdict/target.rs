@@ -247,7 +247,7 @@ fn best(merit: impl Fn(f64) -> f64) -> f64 {
 mod tests {
     use super::*;
     use crate::geometry::shapes;
-    use crate::verdict::quality::tests::{closed_form, middle_only};
+    use crate::verdict::quality::tests::{closed_form, middle_only, set_square_print};
     use crate::verdict::quality::{acutance, quality_of_disc};
     use crate::wave::Light;
 
@@ -268,8 +268,7 @@ mod tests {
         let natural_mm = (550e-6f64 * 1e6).sqrt();
         camera.distances = Distances::distant(1e6).unwrap();
         camera.print.viewing_distance_mm = 1f64.to_degrees() * natural_mm / kappa;
-        let side_mm = 2.0 * camera.print.viewing_distance_mm * 10f64.to_radians().tan();
-        (camera.film.width_mm, camera.film.height_mm) = (side_mm, side_mm);
+        set_square_print(&mut camera, 20.0);
         camera
     }
 
@@ -410,14 +409,15 @@ mod tests {
         for band in &found.band {
             for edge in [band.low_mm, band.high_mm] {
                 let loss = 1.0 - at(edge / found.diameter_mm);
-                assert!((loss - band.loss).abs() < 6e-5, "{band:?}: {loss}");
+                // A fiftieth of a jnd of 130.
+                assert!((loss - band.loss).abs() < 3e-4, "{band:?}: {loss}");
             }
         }
         // The sheet's corners see a smaller hole at a greater distance: more than in the middle is best.
         let middle = target(&middle_only(camera.clone()));
         let more = found.diameter_mm / middle.diameter_mm - 1.0;
         println!("over the sheet {:.4} mm, {:.2} % more", found.diameter_mm, 100.0 * more);
-        assert!(more > 0.002 && more < 0.1, "{more}");
+        assert!(more > 0.002 && more < 0.15, "{more}");
     }
 
     /// Exposures go with the square of the diameter; the forms of the diameter are one diameter; tools and
@@ -442,7 +442,7 @@ mod tests {
         let loss =
             |mm: f64| 1.0 - closed_form(&camera, mm) / closed_form(&camera, found.diameter_mm);
         for fit in &found.tools {
-            assert!((fit.loss - loss(fit.tool.diameter_mm)).abs() < 3e-4, "{fit:?}");
+            assert!((fit.loss - loss(fit.tool.diameter_mm)).abs() < 1e-3, "{fit:?}");
         }
         // Losses of acutance computed independently, to their last digit: 1.2, 0.1, 10 and 16 %.
         let losses = [0.012, 0.012, 0.001, 0.10, 0.16];

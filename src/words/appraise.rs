@@ -16,7 +16,7 @@ use serde::Serialize;
 /// A cause in the camera that costs less is not worth a line.
 const NOTABLE: f64 = 0.005;
 
-/// What is said above the answer of a demonstration.
+/// Is the sentence above the answer of a demonstration.
 pub const INVENTED: &str = "The demonstration: this camera, this hole and its photo are invented.";
 
 const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protection. Old brass, tin \
@@ -24,13 +24,13 @@ const CAUTION: &str = "Take care. Needles and sheet edges cut: wear eye protecti
                        food. Look through the hole at a lamp, never at the Sun. Local rules and \
                        trained people come first.";
 
-/// What hands have to mind, where they are to do something.
+/// Says what hands have to mind, where they are to do something.
 pub fn caution(verdict: &Verdict) -> Option<&'static str> {
     let asks_for_work = verdict.action != Action::Stop;
     asks_for_work.then_some(CAUTION)
 }
 
-/// The card: the hole, the best one, what is lost and by what, and the exposure.
+/// Returns the card: the hole, the best one, what is lost and by what, and the exposure.
 pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
     let (hole, verdict) = (&judged.gauge.hole, &judged.verdict);
     let film = Quantity::Length.write(camera.distances.film_mm());
@@ -56,9 +56,15 @@ pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
     rows
 }
 
-/// What to bear in mind about the measurements and the light.
+/// Says what to bear in mind about the measurements and the light.
 pub fn notes(answer: &Answer) -> impl Iterator<Item = &str> {
-    answer.judged.gauge.warnings.iter().chain(&answer.psf.warnings).map(String::as_str)
+    notes_of(&answer.judged, &answer.psf.warnings)
+}
+
+fn notes_of<'a>(judged: &'a Judged, warnings: &'a [String]) -> impl Iterator<Item = &'a str> {
+    // That the rim was not seen is among the reasons.
+    let of_hole = judged.gauge.warnings.iter().filter(|_| judged.verdict.rim_seen);
+    of_hole.chain(warnings).map(String::as_str)
 }
 
 /// The best hole of the camera, and the sizes that are good enough.
@@ -130,13 +136,18 @@ fn growth(verdict: &Verdict) -> Option<String> {
     (growth.passes > 0 || verdict.action == Action::Enlarge).then(|| hand(growth))
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
-    let verdict = &answer.judged.verdict;
+    text_of(camera, &answer.judged, &answer.psf.warnings)
+}
+
+/// Lays the first stage out for a terminal, with warnings of the light.
+pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String {
+    let verdict = &judged.verdict;
     let reason = |reason: &String| terminal::wrapped("  - ", reason) + "\n";
     let reasons: String = reasons(verdict).iter().map(reason).collect();
-    let mut card = rows(camera, &answer.judged);
-    card.extend(notes(answer).map(|note| Row::new("Note", note)));
+    let mut card = rows(camera, judged);
+    card.extend(notes_of(judged, warnings).map(|note| Row::new("Note", note)));
     let card = terminal::rows(&card);
     let caution = caution(verdict)
         .map_or_else(String::new, |words| format!("\n{}\n", terminal::wrapped("  ", words)));

@@ -5,6 +5,7 @@ use super::verdict::jnd;
 use super::{Column, Table, terminal};
 use crate::quantity::{Quantity, write_length_within};
 use crate::task::appraise::{Compared, Comparison};
+use crate::task::share_out;
 use crate::verdict::judgement::Verdict;
 use crate::verdict::target::Target;
 use crate::verdict::thresholds::NOTABLE_JND;
@@ -16,13 +17,13 @@ const LONGEST_NAME: usize = 24;
 const KEY: &str =
     "loss: in just-noticeable differences against the best hole; most by: what causes most of it";
 
-/// What the holes are ranked for.
+/// Says what the holes are ranked for.
 pub fn heading(answer: &Comparison) -> String {
     let best = Quantity::Length.write(answer.target.diameter_mm);
     format!("Ranked for {}, whose best hole is {best}", answer.camera)
 }
 
-/// The holes, the best first.
+/// Returns the holes, the best first.
 pub fn table(answer: &Comparison) -> Table {
     Table {
         columns: vec![
@@ -37,7 +38,7 @@ pub fn table(answer: &Comparison) -> Table {
     }
 }
 
-/// Why a hole could not be measured, for each of those.
+/// Says why a hole could not be measured, for each of those.
 pub fn faults(answer: &Comparison) -> Vec<String> {
     let said = |hole: &Compared| Some(format!("{}: {}", hole.name, hole.fault.as_ref()?));
     ranked(answer).into_iter().filter_map(said).collect()
@@ -81,7 +82,7 @@ fn cause(verdict: &Verdict) -> &'static str {
     most.filter(|(cost, _)| *cost >= NOTABLE_JND).map_or("", |(_, name)| name)
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Comparison) -> String {
     let table = terminal::table(&table(answer));
     let fault = |fault: &String| terminal::wrapped("  ", fault) + "\n";
@@ -115,4 +116,28 @@ pub fn document(answer: &Comparison) -> Document<'_> {
         target: &answer.target,
         holes: answer.holes.iter().map(row).collect(),
     }
+}
+
+/// Lays out which hole is for which camera: what each loses in each, the one to take marked.
+pub fn shared_out(answer: &share_out::Answer) -> String {
+    let mut columns = vec![Column::words("camera"), Column::numbers("best")];
+    columns.extend(answer.holes.iter().map(|_| Column::numbers("")));
+    let heads = answer.holes.iter().enumerate();
+    let key: String = heads.map(|(i, hole)| format!("  {}  {hole}\n", i + 1)).collect();
+    let cells = |one: &share_out::Shelved| {
+        let cell = |(i, loss): (usize, &Option<f64>)| {
+            let mark = if one.hole == Some(i) { "*" } else { "" };
+            let loss = loss.map_or_else(|| "-".to_owned(), |jnd| format!("{jnd:.1}"));
+            format!("{mark}{} ({})", loss, i + 1)
+        };
+        let mut row = vec![one.camera.clone(), Quantity::Length.write(one.best_diameter_mm)];
+        row.extend(one.loss_jnd.iter().enumerate().map(cell));
+        row
+    };
+    let table = Table { columns, rows: answer.cameras.iter().map(cells).collect() };
+    format!(
+        "  Which hole for which camera: lost against its best hole, in jnd, with the hole's number; * the best \
+         way to share\n\n{}\n{key}",
+        terminal::table(&table)
+    )
 }

@@ -1,6 +1,6 @@
 //! `expose` in words: the exposure in a sentence, how much light the sheet's sides get, and a series.
 
-use super::{Column, Row, Table, terminal};
+use super::{Column, Row, Table, card, terminal};
 use crate::camera::exposure::{Exposure, INCIDENT_CONSTANT};
 use crate::camera::{Camera, Meter};
 use crate::quantity::{Quantity, significant};
@@ -9,7 +9,7 @@ fn time(s: f64) -> String {
     Quantity::Time.write(s)
 }
 
-/// The exposure as people say it.
+/// Returns the exposure as people say it.
 pub fn sentence(camera: &Camera, exposure: &Exposure) -> String {
     let longer = if exposure.corrected_s > 1.02 * exposure.metered_s {
         format!(" ({} by the meter, more for reciprocity failure)", time(exposure.metered_s))
@@ -33,7 +33,7 @@ pub fn sentence(camera: &Camera, exposure: &Exposure) -> String {
     )
 }
 
-/// How the f-number compares, and the light at the sides of the sheet.
+/// Tells how the f-number compares, and the light at the sides of the sheet.
 pub fn rows(exposure: &Exposure) -> Vec<Row> {
     let fall_off = &exposure.fall_off;
     let average = format!(
@@ -68,7 +68,7 @@ pub(super) fn light(stops: Option<f64>) -> String {
     }
 }
 
-/// Exposures about the one advised.
+/// Lists exposures around the one advised.
 pub fn series(exposure: &Exposure) -> Table {
     let bracket = exposure.bracket.iter();
     Table {
@@ -77,12 +77,13 @@ pub fn series(exposure: &Exposure) -> Table {
     }
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, exposure: &Exposure) -> String {
     format!(
-        "{}\n\n{}\n  A series around it\n{}",
+        "{}\n\n{}\n  In other light (common practice, no source)\n{}\n  A series around it\n{}",
         terminal::wrapped("  Expose ", &sentence(camera, exposure)),
         terminal::rows(&rows(exposure)),
+        terminal::table(&card::table(exposure)),
         terminal::table(&series(exposure)),
     )
 }

@@ -10,10 +10,10 @@ use crate::task::gauge::Answer;
 /// costs no sharpness that could be seen. Common practice, no source.
 const LEAST_HEIGHT: f64 = 0.01;
 
-/// What is said above the measurements of a demonstration.
+/// Is the sentence above the measurements of a demonstration.
 pub const INVENTED: &str = "The demonstration: what is measured here is invented.";
 
-/// The measurements, then what was found on the rim, the scale, the camera and the notes.
+/// Returns the measurements, then what was found on the rim, the scale, the camera and the notes.
 pub fn rows(answer: &Answer) -> Vec<Row> {
     let hole = &answer.hole;
     let mut rows = sizes(hole);
@@ -43,7 +43,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     rows
 }
 
-/// The measurements of a hole, the diameter first.
+/// Returns the measurements of a hole, the diameter first.
 pub fn sizes(hole: &Sizes) -> Vec<Row> {
     let known = &hole.uncertainty;
     let within = write_length_within;
@@ -113,7 +113,7 @@ fn direction(degrees: f64) -> String {
     format!("{degrees:.0}°")
 }
 
-/// A thing on the rim or inside it, with the same number in the picture and in the text.
+/// Describes a thing on the rim or inside it, with the same number in the picture and in the text.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Found {
     /// Where it is: on the outline's own axes, in mm, y up.
@@ -124,7 +124,7 @@ pub struct Found {
     pub sentence: String,
 }
 
-/// The burrs and nicks, then the debris, in the order of their numbers.
+/// Returns the burrs and nicks, then the debris, in the order of their numbers.
 pub fn found(hole: &Sizes) -> Vec<Found> {
     let burrs = hole.burrs.iter().map(|burr| Found {
         at_mm: burr.tip_mm,
@@ -152,7 +152,7 @@ pub fn found(hole: &Sizes) -> Vec<Found> {
     burrs.chain(debris).collect()
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
 }

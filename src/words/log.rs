@@ -9,12 +9,12 @@ use crate::task::log::Answer;
 /// The longest advice in the table, in letters: a log may hold words of other programs.
 const LONGEST_ADVICE: usize = 20;
 
-/// Whose history it is.
+/// Says whose history it is.
 pub fn heading(answer: &Answer) -> String {
     format!("Hole \"{}\" in {}", answer.hole, answer.camera)
 }
 
-/// The hole after each pass.
+/// Returns the hole after each pass.
 pub fn table(answer: &Answer) -> Table {
     Table {
         columns: vec![
@@ -42,7 +42,7 @@ fn cells((index, entry): (usize, &Entry)) -> Vec<String> {
     ]
 }
 
-/// The best hole, and what a pass adds.
+/// Returns the best hole, and what a pass adds.
 pub fn rows(answer: &Answer) -> Vec<Row> {
     let length = |mm| Quantity::Length.write(mm);
     let best = answer.history.last().map(|last| {
@@ -57,29 +57,29 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     best.into_iter().chain([Row::new("Your hand", hand(&answer.growth))]).collect()
 }
 
-/// What is said of a line that is no entry.
+/// Remarks on a line that is not an entry.
 pub fn skipped(skipped: &Skipped) -> String {
     format!("line {} of the log left out: it {}", skipped.line, skipped.reason)
 }
 
-/// What is said of a line that is earlier than the one above it.
+/// Remarks on a line that is earlier than the one above it.
 pub fn backwards(line: usize) -> String {
     format!("line {line} of the log: the clock ran backwards before it")
 }
 
-/// What is said of an entry that was taken back.
+/// Says which entry was taken back.
 pub fn taken_back(entry: &Entry) -> String {
     let size = write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm);
     let when: String = entry.utc().replace('T', " ").chars().take(16).collect();
     format!("Taken back: \"{}\" in {}, {size}, of {when}", entry.hole, entry.camera)
 }
 
-/// What is said of an entry that was added.
+/// Says where an entry was added.
 pub fn logged(file: &str, hole: &str, number: usize) -> String {
     format!("Logged in {file} as \"{hole}\", entry {number}")
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     format!(
         "{}\n\n{}\n{}",

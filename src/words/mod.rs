@@ -21,7 +21,7 @@ pub mod target;
 pub mod terminal;
 pub mod verdict;
 
-/// A named line: what it is about, and what there is to say.
+/// Describes a named line: what it is about, and what there is to say.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {
     /// What the line is about, in a word or a few.
@@ -37,7 +37,7 @@ impl Row {
     }
 }
 
-/// A table: its columns, and a cell for each of them in every row.
+/// Describes a table: its columns, and a cell for each of them in every row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Table {
     /// The columns, from the left.
@@ -46,7 +46,7 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
 }
 
-/// A column of a table.
+/// Describes a column of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Column {
     /// The heading.
@@ -56,12 +56,12 @@ pub struct Column {
 }
 
 impl Column {
-    /// A column of words.
+    /// Returns a column of words.
     pub const fn words(heading: &'static str) -> Column {
         Column { heading, is_number: false }
     }
 
-    /// A column of numbers.
+    /// Returns a column of numbers.
     pub const fn numbers(heading: &'static str) -> Column {
         Column { heading, is_number: true }
     }

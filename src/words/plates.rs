@@ -18,7 +18,7 @@ use crate::verdict::film_map::FilmMap;
 const MIDDLE: [f64; 4] = [0.4, 0.52, 0.2, 0.2];
 const CORNER: [f64; 4] = [0.79, 0.45, 0.2, 0.2];
 
-/// The traced outline over the photo; nothing for a hole without a photo.
+/// Draws the traced outline over the photo; nothing for a hole without a photo.
 ///
 /// # Errors
 /// As [`plate::overlay()`].
@@ -53,7 +53,7 @@ pub fn outline(hole: &Hole, answer: &task::gauge::Answer) -> Result<Option<Vec<u
     .map(Some)
 }
 
-/// The picture of a sheet with every measured hole outlined and numbered as in its table.
+/// Draws the picture of a sheet with every measured hole outlined and numbered as in its table.
 ///
 /// # Errors
 /// As [`plate::sheet()`].
@@ -97,7 +97,7 @@ fn sheet_label(row: &SheetRow) -> String {
     )
 }
 
-/// The light of a point beside that of the best disc, both on one grid.
+/// Draws the light of a point beside that of the best disc, both on one grid.
 ///
 /// # Errors
 /// As [`plate::point_image()`].
@@ -126,7 +126,7 @@ pub fn point_image(this: &psf::Answer, best: &psf::Answer, best_mm: f64) -> Resu
     })
 }
 
-/// Maps of sharpness, light and distance over the film.
+/// Draws maps of sharpness, light and distance over the film.
 ///
 /// # Errors
 /// As [`plate::film_maps()`].
@@ -160,7 +160,7 @@ pub fn film_maps(camera: &Camera, map: &FilmMap) -> Result<Vec<u8>, Error> {
     })
 }
 
-/// This hole's picture beside the best disc's, and beside a perfect image where there is one.
+/// Draws this hole's picture beside the best disc's, and beside a perfect image where there is one.
 ///
 /// # Errors
 /// As [`plate::comparison()`].
@@ -184,7 +184,7 @@ pub fn pictures(
     })
 }
 
-/// The diameter of a hole after each pass, with the best size and the good ones.
+/// Draws the diameter of a hole after each pass, with the best size and the good ones.
 ///
 /// # Errors
 /// As [`plate::history()`].

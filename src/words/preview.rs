@@ -4,10 +4,11 @@ use super::{Row, terminal};
 use crate::quantity::{Quantity, significant};
 use crate::task::preview::Answer;
 
-/// What is said of a print that the film's pixels are too coarse for.
+/// Is the sentence of a print that the film's pixels are too coarse for.
 pub const FILM_IS_COARSER: &str = "The print is drawn from coarser pixels than an eye sees.";
 
-/// The picture's pixels, and how the image of a point was found between the places it was computed at.
+/// Returns the picture's pixels, and how the image of a point was found between the places it was computed
+/// at.
 pub fn rows(answer: &Answer) -> Vec<Row> {
     vec![
         Row::new(
@@ -32,7 +33,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     ]
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
 }

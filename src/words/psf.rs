@@ -4,7 +4,7 @@ use super::{Row, terminal};
 use crate::quantity::Quantity;
 use crate::task::psf::{Answer, Circle};
 
-/// The f-number, circles that hold the light, contrast, the grid, and notes.
+/// Returns the f-number, circles that hold the light, contrast, the grid, and notes.
 pub fn rows(answer: &Answer) -> Vec<Row> {
     let circle = |circle: &Circle| {
         format!(
@@ -39,7 +39,7 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     rows
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
 }

@@ -12,12 +12,12 @@ fn length(mm: f64) -> String {
     Quantity::Length.write(mm)
 }
 
-/// The title of the document.
+/// Returns the title of the document.
 pub fn title(camera: &str, heading: &str) -> String {
     format!("Pinhole for {camera}: {heading}")
 }
 
-/// The loss, in a sentence.
+/// Returns the loss, in a sentence.
 pub fn loss(verdict: &Verdict) -> String {
     format!(
         "{} (just-noticeable differences) lost against the best hole of this camera: {}.",
@@ -26,7 +26,7 @@ pub fn loss(verdict: &Verdict) -> String {
     )
 }
 
-/// The best hole, in a sentence.
+/// Returns the best hole, in a sentence.
 pub fn best(judged: &Judged) -> String {
     let band = judged.target.good_enough();
     format!(
@@ -37,7 +37,7 @@ pub fn best(judged: &Judged) -> String {
     )
 }
 
-/// What each cause makes of the loss.
+/// Says what each cause makes of the loss.
 pub fn causes(verdict: &Verdict) -> Table {
     let causes = &verdict.causes_jnd;
     Table {
@@ -59,7 +59,7 @@ fn signed(loss: f64) -> String {
     if loss < -0.05 { format!("− {}", jnd(-loss)) } else { jnd(loss) }
 }
 
-/// What one more widening pass would do.
+/// Says what one more widening pass would do.
 pub fn next_pass(verdict: &Verdict) -> Vec<Row> {
     let pass = &verdict.next_pass.prospect;
     vec![
@@ -71,7 +71,7 @@ pub fn next_pass(verdict: &Verdict) -> Vec<Row> {
     ]
 }
 
-/// The measures of the hole.
+/// Returns the measures of the hole.
 pub fn measures(hole: &Sizes) -> Vec<Row> {
     let known = &hole.uncertainty;
     [
@@ -94,7 +94,7 @@ pub fn measures(hole: &Sizes) -> Vec<Row> {
     .to_vec()
 }
 
-/// The camera that all was computed for.
+/// Describes the camera that all was computed for.
 pub fn setting(camera: &Camera) -> String {
     format!(
         "{}, film {} from the hole, {} by {}, metal of {}; light of {:.0} nm on average. Print enlarged {} \
@@ -110,7 +110,7 @@ pub fn setting(camera: &Camera) -> String {
     )
 }
 
-/// How each thing was found.
+/// Says how each thing was found.
 pub const METHODS: [&str; 5] = [
     "Light: Fresnel's diffraction integral over the outline itself, wavelength by wavelength (J. \
      W. Goodman, Introduction to Fourier Optics).",
@@ -127,13 +127,13 @@ pub const METHODS: [&str; 5] = [
 
 /// What the plates show, for those who do not see them.
 pub mod alternative {
-    /// The traced outline.
+    /// Describes the plate of the traced outline.
     pub const OUTLINE: &str = "The photo of the hole with the traced outline and its reference \
                               circles; the table has their sizes.";
-    /// The image of a point.
+    /// Describes the plate of a point's image.
     pub const POINT: &str = "Maps of the image of a point through this hole and through the best disc, and \
                              the light along a line through both.";
-    /// The picture.
+    /// Describes the plate of the picture.
     pub const PICTURE: &str = "One scene through this hole and through the best disc, with a part of the \
                                middle and of the edge enlarged.";
 }

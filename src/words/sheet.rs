@@ -9,7 +9,7 @@ use std::fmt::Write;
 const KEY: &str =
     "longest: largest over smallest Feret diameter; round: RONt (LSC) over the diameter";
 
-/// How many holes were measured, by what scale, and what they are ranked for.
+/// Tells how many holes were measured, by what scale, and what they are ranked for.
 pub fn heading(answer: &SheetAnswer) -> Vec<String> {
     let measured = answer.holes.iter().filter(|row| row.hole.is_some()).count();
     let noun = if measured == 1 { "hole" } else { "holes" };
@@ -21,7 +21,7 @@ pub fn heading(answer: &SheetAnswer) -> Vec<String> {
     lines
 }
 
-/// The holes: ranked for a camera, the best first, or in the order one reads.
+/// Returns the holes: ranked for a camera, the best first, or in the order one reads.
 pub fn table(answer: &SheetAnswer) -> Table {
     let is_ranked = answer.camera.is_some();
     let mut rows: Vec<&SheetRow> = answer.holes.iter().collect();
@@ -71,7 +71,7 @@ fn cells(row: &SheetRow) -> [String; 8] {
     ]
 }
 
-/// What there is to say of single holes: each remark once, with the numbers of its holes.
+/// Remarks on single holes: each remark once, with the numbers of its holes.
 pub fn remarks(answer: &SheetAnswer) -> Vec<String> {
     let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
     for row in &answer.holes {
@@ -86,7 +86,7 @@ pub fn remarks(answer: &SheetAnswer) -> Vec<String> {
     said.into_iter().map(sentence).collect()
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(answer: &SheetAnswer) -> String {
     let heading: String = heading(answer).iter().map(|line| format!("  {line}\n")).collect();
     let table = terminal::table(&table(answer));

@@ -2,7 +2,7 @@
 
 use crate::watch::Step;
 
-/// What is being done.
+/// Says what is being done.
 pub fn sentence(step: Step) -> &'static str {
     match step {
         Step::Scene => "drawing the scene",

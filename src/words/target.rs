@@ -22,7 +22,7 @@ fn lost(jnd: Option<f64>, share: f64) -> String {
     jnd.map_or_else(|| format!("{:.1} %", 100.0 * share), |jnd| format!("{jnd:.1} jnd"))
 }
 
-/// What to aim for, as a heading.
+/// Says what to aim for, as a heading.
 pub fn heading(target: &Target) -> String {
     let done = target.good_enough();
     let within = match done.loss_jnd {
@@ -38,7 +38,7 @@ pub fn heading(target: &Target) -> String {
     )
 }
 
-/// The diameter in other units, by what it is judged, and what becomes of the subject.
+/// Returns the diameter in other units, by what it is judged, and what becomes of the subject.
 pub fn rows(camera: &str, target: &Target) -> Vec<Row> {
     let forms = format!(
         "{} µm, {} thou, {} in a millimetre under the loupe; {} √(λz) in {camera}",
@@ -54,7 +54,7 @@ pub fn rows(camera: &str, target: &Target) -> Vec<Row> {
     ]
 }
 
-/// The sizes that lose as much, and their exposures.
+/// Returns the sizes that lose as much, and their exposures.
 pub fn bands(target: &Target) -> Table {
     let cells = |band: &Band| {
         vec![
@@ -75,7 +75,7 @@ pub fn bands(target: &Target) -> Table {
     }
 }
 
-/// The nearest tools, a line for each kind.
+/// Returns the nearest tools, a line for each kind.
 pub fn tools(target: &Target) -> Vec<String> {
     let line = |kind| {
         let fits = target.tools.iter().filter(|fit| fit.tool.kind == kind);
@@ -94,7 +94,7 @@ fn tool(fit: &Fit) -> String {
     format!("{}{size} loses {}", fit.tool.name, lost(fit.loss_jnd, fit.loss))
 }
 
-/// What others have published, and what a hole of theirs loses here.
+/// Says what others have published, and what a hole of theirs loses here.
 pub fn published(target: &Target) -> Table {
     let cells = |rule: &Rule| {
         vec![
@@ -141,7 +141,7 @@ fn subject(subject: &Subject) -> String {
     )
 }
 
-/// The whole answer for a terminal.
+/// Lays the whole answer out for a terminal.
 pub fn text(camera: &str, target: &Target) -> String {
     let in_jnd = target.band.iter().any(|band| band.loss_jnd.is_some());
     let key = if in_jnd { format!("{}\n", terminal::wrapped("  ", KEY)) } else { String::new() };

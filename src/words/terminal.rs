@@ -7,7 +7,7 @@ const LONGEST: usize = 88;
 /// Names of rows share one column of at least so many letters, and of at most so many.
 const NAMES: [usize; 2] = [9, 32];
 
-/// A text after its mark, in lines of at most 88 letters, the later ones set in as far as the first.
+/// Returns a text after its mark, in lines of at most 88 letters, the later ones set in as far as the first.
 pub fn wrapped(mark: &str, text: &str) -> String {
     let (mut lines, mut line) = (String::new(), mark.to_owned());
     for word in text.split(' ') {
@@ -24,7 +24,7 @@ pub fn wrapped(mark: &str, text: &str) -> String {
     lines + line.trim_end()
 }
 
-/// Rows beneath each other, their names in one column. Each line ends with a line feed.
+/// Returns the rows beneath each other, their names in one column. Each line ends with a line feed.
 pub fn rows(rows: &[Row]) -> String {
     let longest = rows.iter().map(|row| row.name.chars().count()).max().unwrap_or(0);
     let wide = longest.clamp(NAMES[0], NAMES[1]);
@@ -32,7 +32,8 @@ pub fn rows(rows: &[Row]) -> String {
     rows.iter().map(line).collect()
 }
 
-/// A table with its headings, each column as wide as its widest cell. Each line ends with a line feed.
+/// Returns a table with its headings, each column as wide as its widest cell. Each line ends with a line
+/// feed.
 pub fn table(table: &Table) -> String {
     let headings: Vec<String> =
         table.columns.iter().map(|column| column.heading.to_owned()).collect();

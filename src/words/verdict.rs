@@ -1,5 +1,6 @@
 //! A decision in words: its heading, its reasons, what a loss means, how a hand goes.
 
+pub use crate::quantity::jnd;
 use crate::quantity::{Quantity, significant};
 use crate::verdict::hand::Hand;
 use crate::verdict::judgement::Verdict;
@@ -27,15 +28,6 @@ pub fn chance(share: f64) -> String {
         s if s >= 0.3 => format!("{:.0} in 10", 10.0 * s),
         s if s >= 0.01 => format!("1 in {:.0}", 1.0 / s),
         _ => "less than 1 in 100".into(),
-    }
-}
-
-/// A loss in just-noticeable differences.
-pub fn jnd(loss_jnd: f64) -> String {
-    match loss_jnd {
-        loss if loss < 0.05 => "nothing".into(),
-        loss if loss < 9.95 => format!("{loss:.1} jnd"),
-        loss => format!("{loss:.0} jnd"),
     }
 }
 
@@ -104,7 +96,7 @@ pub fn size_and_count(diameter_mm: f64) -> String {
 
 /// A count under the loupe as it is read: to a quarter, or from 8 on whole.
 pub fn count(per_mm: f64) -> String {
-    if per_mm >= 8.0 || per_mm < 0.25 {
+    if !(0.25..8.0).contains(&per_mm) {
         return significant(per_mm, 2);
     }
     let quarters = (4.0 * per_mm).round() as u32;

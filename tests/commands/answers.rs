@@ -143,8 +143,14 @@ fn the_demonstration_does_the_main_job() {
         "verdict.expected_loss",
         "verdict.next_pass.expected_loss",
         "verdict.next_pass.chance_of_overshooting",
-        "verdict.next_pass.chance_past_band",
-        "verdict.next_pass.growth.mean",
+        "verdict.loss_jnd",
+        "verdict.rim_seen",
+        "verdict.suits_distance_mm",
+        "verdict.next_pass.aim_mm",
+        "verdict.next_pass.expected_loss_jnd",
+        "verdict.next_pass.chance_of_ending_worse",
+        "verdict.next_pass.chance_of_new_hole",
+        "verdict.next_pass.growth.aim_share",
         "verdict.deburring.expected_loss",
         "verdict.size_doubt.most_loss",
     ];
@@ -211,7 +217,7 @@ fn ones_own_camera_and_photo() {
     // 0.35 mm at 60 mm: c = 1.93 with light of 550 nm, a fifth too large.
     assert_eq!(answer["camera"], "tin");
     assert!((answer["hole"]["equivalent_diameter_mm"].as_f64().unwrap() - 0.35).abs() < 0.0015);
-    assert!(answer["verdict"]["loss"].as_f64().unwrap() > 0.05);
+    assert!(answer["verdict"]["loss_jnd"].as_f64().unwrap() > 3.0);
     assert!(folder.path().join("here/preview.png").is_file());
 }
 

@@ -1,6 +1,7 @@
 //! The commands as a person types them, each in an empty folder of its own.
 
 mod answers;
+mod eight_holes;
 mod figures;
 mod log;
 mod photos;

@@ -102,11 +102,11 @@ fn the_camera_is_checked_as_it_is_typed_and_kept_for_the_other_jobs() {
     browser.open(&format!("{}camera", bench.address));
     let type_distance = |text: &str| {
         browser.run(&format!(
-        "const f = document.getElementById('film.distance'); f.value = '{text}'; f.dispatchEvent(new Event('input', {{ bubbles: true }}))"
+        "const f = document.getElementById('film-distance'); f.value = '{text}'; f.dispatchEvent(new Event('input', {{ bubbles: true }}))"
     ))
     };
     type_distance("100 parsecs");
-    browser.until("document.getElementById('film.distance-fault').innerText.length > 5");
+    browser.until("document.getElementById('film-distance-fault').innerText.length > 5");
     type_distance("80 mm");
     browser.until("document.getElementById('where').innerText.includes('80 mm')");
     browser.open(&bench.address);

@@ -10,7 +10,7 @@ pub(crate) const FORM: &str = "write a wavelength in nm and a value on each line
                               \"550,0.82\": two lines or more, wavelengths ascending, values zero \
                               or more";
 
-/// A value for each wavelength: linear between its points, zero beyond its ends.
+/// Describes a value for each wavelength: linear between its points, zero beyond its ends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
     points: Vec<(f64, f64)>,
@@ -63,7 +63,7 @@ impl Curve {
         Ok(Curve { points })
     }
 
-    /// The value at a wavelength in nm.
+    /// Returns the value at a wavelength in nm.
     pub fn at(&self, nm: f64) -> f64 {
         let above = self.points.partition_point(|point| point.0 < nm);
         match (self.points.get(above.wrapping_sub(1)), self.points.get(above)) {
@@ -73,7 +73,7 @@ impl Curve {
         }
     }
 
-    /// The points of the curve: wavelength in nm and value, wavelengths ascending.
+    /// Returns the points of the curve: wavelength in nm and value, wavelengths ascending.
     pub fn points(&self) -> &[(f64, f64)] {
         &self.points
     }
@@ -135,8 +135,8 @@ mod tests {
     #[test]
     fn what_is_no_curve_is_refused_with_its_line() {
         let cases = [
-            ("400,0.5\n500,0.6\n450,0.7", "line 3: 450 nm stands after 500 nm"),
-            ("400,0.5\n\n400,0.6", "line 3: 400 nm stands after 400 nm"),
+            ("400,0.5\n500,0.6\n450,0.7", "line 3: 450 nm comes after 500 nm"),
+            ("400,0.5\n\n400,0.6", "line 3: 400 nm comes after 400 nm"),
             ("nm,value\n400,-0.1\n500,1", "line 2: the value -0.1"),
             ("400,inf\n500,1", "line 1: the value inf"),
             ("400,NaN\n500,1", "line 1: the value NaN"),
@@ -147,8 +147,8 @@ mod tests {
             ("400,1\n500", "line 2: \"500\" is not two numbers"),
             ("nm,value\nnm,value\n500,1", "line 2: \"nm,value\""),
             ("400,5;0,5\n500,1", "line 1: \"400,5;0,5\" is not two"),
-            ("nm,value\n500,1", "here are 1"),
-            ("", "here are 0"),
+            ("nm,value\n500,1", "has 1"),
+            ("", "has 0"),
             ("400,0\n500,0", "zero everywhere"),
         ];
         for (text, expected) in cases {

@@ -20,7 +20,7 @@ const SECOND_RADIATION_NM_K: f64 = 1.438_776_877e7;
 /// Where all relative powers are 100 (CIE practice).
 const REFERENCE_NM: f64 = 560.0;
 
-/// Light by its relative power at each wavelength.
+/// Describes light by its relative power at each wavelength.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Illuminant {
     /// The same energy in each nm.
@@ -40,7 +40,7 @@ pub enum Illuminant {
 }
 
 impl Illuminant {
-    /// The light that words name: "flat", "daylight" (D55), "D50", "D55", "D65", "D75", "tungsten"
+    /// Returns the light that words name: "flat", "daylight" (D55), "D50", "D55", "D65", "D75", "tungsten"
     /// (2856 K), or a temperature as "5500 K". None when they name no light.
     ///
     /// A bare temperature means daylight from 4000 K on and a glowing body below: there the formula
@@ -70,7 +70,7 @@ impl Illuminant {
     /// if there is one.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the temperature is beyond what the formula holds for.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the temperature is beyond what the formula holds for.
     pub(super) fn power(&self) -> Result<Power, Error> {
         match self {
             Illuminant::Flat => Ok(Power::Flat),

@@ -45,7 +45,7 @@ const LAYERS: [(f64, f64); 3] = [(440.0, 28.0), (545.0, 28.0), (640.0, 25.0)];
 /// Where the layers together end, in nm.
 const LAYERS_NM: (f64, f64) = (370.0, 700.0);
 
-/// What the light falls on. The emulsions that are built in are smooth approximations, common
+/// Tells what the light falls on. The emulsions that are built in are smooth approximations, common
 /// practice without a source; a maker's own curve is better where there is one.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Medium {
@@ -64,7 +64,7 @@ pub enum Medium {
 }
 
 impl Medium {
-    /// The medium of a name: "panchromatic", "orthochromatic", "blue-sensitive", "eye" or "colour".
+    /// Returns the medium of a name: "panchromatic", "orthochromatic", "blue-sensitive", "eye" or "colour".
     /// None when the words name no medium.
     pub fn named(words: &str) -> Option<Medium> {
         match words.trim().to_ascii_lowercase().as_str() {
@@ -77,12 +77,12 @@ impl Medium {
         }
     }
 
-    /// Whether a picture keeps its colours on it; if not, they all make one grey.
+    /// Tells whether a picture keeps its colours on it; if not, they all make one grey.
     pub fn in_colour(&self) -> bool {
         matches!(self, Medium::Eye | Medium::Colour)
     }
 
-    /// The sensitivity to energy at each wavelength, relative.
+    /// Returns the sensitivity to energy at each wavelength, relative.
     pub fn sensitivity(&self) -> Curve {
         match self {
             Medium::Panchromatic => emulsion(PANCHROMATIC),

@@ -19,7 +19,7 @@ const STEP_NM: f64 = 10.0;
 /// pattern of Fresnel number 25 turns by some hundredths of a turn.
 const FINE_STEP_NM: f64 = 1.0;
 
-/// The light that counts: at each wavelength the illuminant's energy times the filter's transmission
+/// Returns the light that counts: at each wavelength the illuminant's energy times the filter's transmission
 /// times the medium's sensitivity, in relative measure.
 ///
 /// The lines stand every 10 nm and at each point of a curve. Each carries the light of half the way
@@ -29,7 +29,7 @@ const FINE_STEP_NM: f64 = 1.0;
 /// points, 13 nm wide, the worst that was tried.
 ///
 /// # Errors
-/// [`Error::Limit`] when the illuminant's temperature is out of range, and when nothing is left of
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the illuminant's temperature is out of range, and when nothing is left of
 /// the light.
 pub fn light(
     illuminant: &Illuminant,

@@ -35,25 +35,25 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
                 }
                 div.row.noscript-only #scales {
                     span { "Its scale: " }
-                    label { input name="px" size="6" inputmode="decimal" aria-label="Pixels"; " px = " }
-                    label { input name="apart" size="5" aria-label="Length in the photo"; " mm, or" }
-                    label { input name="dpi" size="6" inputmode="decimal" aria-label="Dots per inch"; " dpi, or lines" }
-                    label { input name="spacing" size="5" aria-label="Distance of the lines"; " mm apart" }
+                    label { input type="text" name="px" size="6" inputmode="decimal" aria-label="Pixels"; " px = " }
+                    label { input type="text" name="apart" size="5" aria-label="Length in the photo"; " mm, or" }
+                    label { input type="text" name="dpi" size="6" inputmode="decimal" aria-label="Dots per inch"; " dpi, or lines" }
+                    label { input type="text" name="spacing" size="5" aria-label="Distance of the lines"; " mm apart" }
                 }
-                p { label { "No photo? Type a size or a count " input name="size" size="12" placeholder="0.34 mm" aria-describedby="ask-fault"; } }
+                p { label { "No photo? Type a size or a count " input type="text" name="size" size="12" placeholder="0.34 mm" aria-describedby="ask-fault"; } }
                 p.row.noscript-only {
                     label { "Camera " select name="template" { @for (name, title, _) in TEMPLATES { option value=(name) { (title) } } } }
                     label { "or its file " input type="file" name="camera-file" accept=".toml"; }
                 }
                 @if bench.log.is_some() {
-                    p { label { "Its name in the log " input name="name" size="14" placeholder="brass 3"; } }
+                    p { label { "Its name in the log " input type="text" name="name" size="14" placeholder="brass 3"; } }
                 }
                 p.fault #ask-fault role="alert" {
                     @if let Some(why) = fault { (sentence(&why.to_string())) " " (sentence(why.remedy())) }
                 }
                 div.row {
-                    button.press { "Appraise" }
-                    button.noscript-only formaction="/report" { "Report to print" }
+                    button.press type="submit" { "Appraise" }
+                    button.noscript-only type="submit" formaction="/report" { "Report to print" }
                     button type="button" id="invented" hidden { "See it done with an invented hole" }
                 }
                 (cautions())
@@ -109,7 +109,7 @@ pub(super) fn verdict(
                 p { (words::expose::sentence(camera, exposure)) }
                 details {
                     summary { "Exposure card" }
-                    (table(&words::card::table(camera, exposure)))
+                    (table(&words::card::table(exposure)))
                     p.small { (words::card::fall_off(exposure)) }
                 }
                 details {

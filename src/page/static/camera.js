@@ -41,7 +41,7 @@ function clear() {
 }
 
 function tell({ words, field }) {
-  const place = field && document.getElementById(`${field}-fault`);
+  const place = field && document.getElementById(`${field.replace(".", "-")}-fault`);
   (place ?? $("camera-fault")).textContent = words;
   form.elements[field]?.setAttribute?.("aria-invalid", "true");
 }

@@ -82,7 +82,7 @@ export function contrast(place, { mtf, frame }, { beside }) {
   const step = [0.5, 1, 2, 5, 10, 20].find((s) => finest / s < 5) ?? 50;
   const marks = [];
   for (let f = 0; f < finest * 0.96; f += step) marks.push(`<span class="mark" data-x="${8 + (88 * f) / finest}" data-y="88">${f}</span>`);
-  place.innerHTML = `<svg class="chart" role="img" aria-label="Contrast of lines from coarse to fine: solid this hole, dashed the best." viewBox="-9 -8 114 128" preserveAspectRatio="none"><rect class="seen" x="${from}" y="0" width="${Math.max(to - from, 0)}" height="100" fill="currentColor" opacity="0.06"/><path class="axis" d="M0 0V100H100M0 50H100M0 0H100"/>${beside ? curve(mtf[1], "best") : ""}${curve(mtf[0], "own")}</svg>${marks.join("")}<span class="mark" data-x="1" data-y="3">1</span><span class="mark" data-x="1" data-y="42">½</span><span class="mark" data-x="55" data-y="66">seen best in the print</span>`;
+  place.innerHTML = `<svg class="chart" role="img" aria-label="Contrast of lines from coarse to fine: solid this hole, dashed the best." viewBox="-9 -8 114 128" preserveAspectRatio="none"><rect class="seen" x="${from}" y="0" width="${Math.max(to - from, 0)}" height="100" fill="currentColor" opacity="0.06"/><path class="axis" d="M0 0V100H100M0 50H100M0 0H100"/>${beside ? curve(mtf[1], "best") : ""}${curve(mtf[0], "own")}</svg>${marks.join("")}<span class="mark" data-x="1" data-y="3">1</span><span class="mark" data-x="1" data-y="42">½</span><span class="mark" data-x="46" data-y="9">seen best in the print</span>`;
   for (const mark of place.querySelectorAll(".mark")) { mark.style.left = `${mark.dataset.x}%`; mark.style.top = `${mark.dataset.y}%`; }
 }
 

@@ -147,11 +147,11 @@ fn sheet(
                     div.big {
                         div.row {
                             label for="d" { b { "Diameter" } }
-                            span { input id="d" name="d" value=(form.said("d").unwrap_or("0.35")) aria-describedby="d-fault"; " " span.unit { "mm" } }
+                            span { input type="text" id="d" name="d" value=(form.said("d").unwrap_or("0.35")) aria-describedby="d-fault"; " " span.unit { "mm" } }
                         }
                         p.fault id="d-fault" role="alert" { (wrong("d").map(ToString::to_string).unwrap_or_default()) }
                         button.press type="button" id="widen" { "Widen slowly" }
-                        noscript { button.press { "Compute" } }
+                        noscript { button.press type="submit" { "Compute" } }
                     }
                     div #rule {}
                 }
@@ -164,9 +164,9 @@ fn sheet(
                 (window("point", "A point of light"))
                 (window("contrast", "Contrast of lines"))
                 (window("picture", "A picture"))
-                fieldset.group { h2 { "Hole" } @for one in &HOLE { (slide(one, &value(one.name), wrong(one.name))) } }
-                fieldset.group.two { h2 { "Camera and light" } @for one in &FLIGHT { (slide(one, &value(one.name), wrong(one.name))) } }
-                fieldset.group { h2 { "Exposure and print" } @for one in &TAKING { (slide(one, &value(one.name), wrong(one.name))) } }
+                section.group { h2 { "Hole" } @for one in &HOLE { (slide(one, &value(one.name), wrong(one.name))) } }
+                section.group.two { h2 { "Camera and light" } @for one in &FLIGHT { (slide(one, &value(one.name), wrong(one.name))) } }
+                section.group { h2 { "Exposure and print" } @for one in &TAKING { (slide(one, &value(one.name), wrong(one.name))) } }
             }
             p.fault #fault role="alert" { @if let Some(why) = fault { (sentence(&why.to_string())) " " (sentence(why.remedy())) } }
             div.row.tools {
@@ -210,7 +210,7 @@ fn slide(slider: &Slider, value: &str, fault: Option<&Error>) -> Markup {
         div.slide {
             div.row {
                 label for=(name) { (label) }
-                span { input id=(name) name=(name) value=(value) aria-describedby=(format!("{name}-fault")) aria-invalid=[fault.map(|_| "true")];
+                span { input type="text" id=(name) name=(name) value=(value) aria-describedby=(format!("{name}-fault")) aria-invalid=[fault.map(|_| "true")];
                     " " span.unit { (unit) } }
             }
             div.track {

@@ -41,8 +41,8 @@ type Line = [[f32; 2]; BLOCK];
 /// columns is a way straight through memory.
 type Spectra = Array2<Line>;
 
-/// The picture of `scene` through a hole whose point-spread functions stand at the nodes of a grid, in
-/// red, green and blue; between nodes they change linearly. The result has the scene's shape and is
+/// Returns the picture of `scene` through a hole whose point-spread functions are given at the nodes of a grid,
+/// in red, green and blue; between nodes they change linearly. The result has the scene's shape and is
 /// upright; kernels may be larger than the scene. Beyond its borders the scene is its own mirror image.
 ///
 /// Work is shared among the threads of the current rayon pool, whose number changes nothing in the
