@@ -2,7 +2,7 @@
 
 use super::bench::{TEMPLATES, camera_text, with_unit};
 use super::received::Received;
-use super::routes::{Bench, Fault, fault, job, json, sentence};
+use super::routes::{Bench, Fault, job, json, sentence};
 use super::rule::rule;
 use super::shell::{self, Job};
 use crate::camera::{Camera, no_curves};
@@ -117,6 +117,20 @@ fn edited(form: &Received) -> Result<String, Error> {
     })
 }
 
+/// What is wrong, at the field to blame where the form has it.
+fn fault_of(error: &Error) -> Fault {
+    let fault = Fault::of(error);
+    let wrong = error.wrong();
+    let of_form = all().map(Field::name).find(|name| wrong.starts_with(name.as_str()));
+    match of_form {
+        Some(name) => {
+            let about = wrong[name.len()..].trim_start_matches(" = ").trim_start();
+            Fault { wrong: sentence(about), field: Some(name), ..fault }
+        }
+        None => fault,
+    }
+}
+
 struct Checked {
     text: String,
     camera: Camera,
@@ -171,7 +185,7 @@ async fn answered(bench: Arc<Bench>, form: Received) -> Response {
 pub(super) async fn check(State(bench): State<Arc<Bench>>, form: Received) -> Response {
     match job(&bench.quick, move |_| checked(&form)).await {
         Err(response) => response,
-        Ok(Err(why)) => fault(&why),
+        Ok(Err(why)) => json(StatusCode::UNPROCESSABLE_ENTITY, &fault_of(&why)),
         Ok(Ok(checked)) => {
             let file = checked.text.parse::<Table>().unwrap_or_default();
             let fields: serde_json::Map<String, Value> =
@@ -194,7 +208,7 @@ pub(super) async fn check(State(bench): State<Arc<Bench>>, form: Received) -> Re
 fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
     let file = text.parse::<Table>().unwrap_or_default();
     let name = file.get("name").and_then(toml::Value::as_str).unwrap_or_default();
-    let wrong = why.map(Fault::of);
+    let wrong = why.map(fault_of);
     let wrong_in =
         |field: &str| wrong.as_ref().filter(|fault| fault.field.as_deref() == Some(field));
     html! {
