@@ -61,6 +61,8 @@ pub mod figure;
 pub mod files;
 pub mod geometry;
 pub mod hole;
+#[cfg(feature = "page")]
+pub mod page;
 pub mod picture;
 pub mod plate;
 pub mod quantity;

@@ -10,6 +10,8 @@ mod output;
 mod preview;
 mod psf;
 mod remedy;
+#[cfg(feature = "page")]
+mod serve;
 mod target;
 mod words;
 
@@ -38,6 +40,8 @@ enum Command {
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
+    #[cfg(feature = "page")]
+    Serve(serve::Words),
 }
 
 /// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
@@ -58,6 +62,8 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),
+        #[cfg(feature = "page")]
+        Command::Serve(words) => words.run(&mut output),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

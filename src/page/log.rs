@@ -1,0 +1,159 @@
+//! The log that was named at the start: a hole's history below the size rule, time running down.
+
+use super::received::Received;
+use super::routes::{Bench, fault, json, sentence};
+use super::rule::{Mark, span};
+use super::shell::{self, Job};
+use crate::error::{Error, Kind};
+use crate::files;
+use crate::quantity::write_length_within;
+use crate::record::{self, Entry, Record};
+use crate::task::log::{self, Answer};
+use crate::words;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::SystemTime;
+
+/// Which hole, of several in the log.
+#[derive(Deserialize)]
+pub(super) struct Which {
+    hole: Option<String>,
+    camera: Option<String>,
+}
+
+pub(super) async fn view(State(bench): State<Arc<Bench>>, Query(which): Query<Which>) -> Response {
+    let Some(path) = bench.log.clone() else {
+        let page = html! {
+            h1.question { "There is no log yet." }
+            p.lead { "Start the program with one, and each appraisal can be added to it on a press:" }
+            p { code { "foramen serve --log bench.jsonl" } }
+        };
+        return shell::page(&bench, Job::Log, "Log", page).into_response();
+    };
+    let read = tokio::task::spawn_blocking(move || holes_and_history(&path, &which)).await;
+    let page = match read {
+        Err(_) => return StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+        Ok(Ok((holes, answer))) => sheet(&holes, answer.as_ref()),
+        Ok(Err(why)) => {
+            html! { h1.question { "The log cannot be shown." } p.fault { (sentence(&why.to_string())) " " (sentence(why.remedy())) } }
+        }
+    };
+    shell::page(&bench, Job::Log, "Log", page).into_response()
+}
+
+type Holes = Vec<(String, String)>;
+
+fn holes_and_history(path: &Path, which: &Which) -> Result<(Holes, Option<Answer>), Error> {
+    if !path.exists() {
+        return Ok((Vec::new(), None));
+    }
+    let record = files::log(path)?;
+    let mut holes: Holes =
+        record.entries.iter().map(|entry| (entry.hole.clone(), entry.camera.clone())).collect();
+    // The hole that was worked on last is shown unless another is asked for.
+    let last = holes.last().cloned();
+    let hole = which.hole.clone().or(last.as_ref().map(|last| last.0.clone()));
+    let camera = which
+        .camera
+        .clone()
+        .or(last.filter(|last| Some(&last.0) == hole.as_ref()).map(|last| last.1));
+    holes.sort();
+    holes.dedup();
+    let request = log::Request { record, hole, camera };
+    match log::run(&request) {
+        Ok(answer) => Ok((holes, Some(answer))),
+        Err(why) if matches!(why.kind(), Kind::Undecided(_)) => Ok((holes, None)),
+        Err(why) => Err(why),
+    }
+}
+
+fn sheet(holes: &Holes, answer: Option<&Answer>) -> Markup {
+    html! { section.log {
+        @match answer {
+            Some(answer) => (history(answer)),
+            None => { h1.question { @if holes.is_empty() { "The log is empty." } @else { "Which hole?" } }
+                p { "Appraise a hole, then add it to the log." } }
+        }
+        @if holes.len() > 1 {
+            h2 { "Another hole" }
+            ul.row { @for (hole, camera) in holes {
+                li { form action="/log" method="get" {
+                    input type="hidden" name="hole" value=(hole); input type="hidden" name="camera" value=(camera);
+                    button type="submit" { (hole) ", " (camera) }
+                } }
+            } }
+        }
+    } }
+}
+
+fn history(answer: &Answer) -> Markup {
+    let last = answer.history.last();
+    let best = last.map_or(1.0, |entry| entry.target_mm);
+    let widest = answer.history.iter().map(|entry| entry.diameter_mm).fold(0.0, f64::max);
+    let narrowest =
+        answer.history.iter().map(|entry| entry.diameter_mm).fold(f64::INFINITY, f64::min);
+    let of = |diameter_mm| span(best, Some(Mark { diameter_mm, uncertainty_mm: 0.0 }));
+    let [low, high] = [of(narrowest)[0], of(widest)[1]];
+    let at =
+        |mm: f64| format!("{:.2}%", 100.0 * ((mm / low).ln() / (high / low).ln()).clamp(0.0, 1.0));
+    html! {
+        h1.question { (words::log::heading(answer)) }
+        @if let Some(last) = last {
+            p.lead { (write_length_within(last.diameter_mm, last.diameter_uncertainty_mm)) "; the best is " (crate::quantity::Quantity::Length.write(best)) "." }
+        }
+        p.quiet { (sentence(&words::verdict::hand(&answer.growth))) }
+        ol.passes {
+            @for entry in &answer.history {
+                li {
+                    div.rule { svg role="img" aria-label=(words(entry)) {
+                        line.best x1=(at(best)) x2=(at(best)) y1="0" y2="44" {}
+                        line.this x1=(at(entry.diameter_mm - entry.diameter_uncertainty_mm)) x2=(at(entry.diameter_mm + entry.diameter_uncertainty_mm)) y1="22" y2="22" {}
+                        circle cx=(at(entry.diameter_mm)) cy="22" r="7" fill="var(--hole)" {}
+                    } }
+                    p.small { (words(entry)) }
+                }
+            }
+        }
+        @for skipped in &answer.skipped { p.small.quiet { (sentence(&words::log::skipped(skipped))) } }
+    }
+}
+
+fn words(entry: &Entry) -> String {
+    format!(
+        "{}: {}, {}",
+        entry.utc(),
+        write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
+        entry.action
+    )
+}
+
+/// Adds a line: an appraisal as it was answered, under the name that is typed.
+pub(super) async fn add(State(bench): State<Arc<Bench>>, form: Received) -> Response {
+    let Some(path) = bench.log.clone() else {
+        return fault(&Error::not_there(
+            "no log was named at the start",
+            "start the program with a log",
+        ));
+    };
+    let added = tokio::task::spawn_blocking(move || {
+        let mut entry: Entry = serde_json::from_str(form.text("entry"))
+            .map_err(|_| Error::damaged("this is not an appraisal", "appraise the hole again"))?;
+        let record = if path.exists() { files::log(&path)? } else { Record::default() };
+        let best = (entry.camera.as_str(), entry.target_mm);
+        let (mm, known_mm) = (entry.diameter_mm, entry.diameter_uncertainty_mm);
+        let name = record.name_given(form.text("name"), best, mm, known_mm);
+        entry.hole = name.map_err(|why| why.in_field("name"))?;
+        entry.time = SystemTime::now();
+        record::append(&path, &entry)
+    });
+    match added.await {
+        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+        Ok(Err(why)) => fault(&why),
+        Ok(Ok(())) => json(StatusCode::OK, &serde_json::json!({ "added": true })),
+    }
+}

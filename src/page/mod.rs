@@ -1,0 +1,30 @@
+//! The bench in a browser.
+//!
+//! - [`Server`]: a listener, its connections and their limits; [`Settings`] say where.
+//! - `guard`: who may speak to it: Host, Origin, the secret of a shared bench, and the headers of every answer.
+//! - `pool`: the work, on as many threads as there are cores, in a line of limited length, stopped when
+//!   the browser goes away.
+//! - `received`: a form as it came in: fields and files, in memory only.
+//! - `bench`: a form's words and files to a camera and a hole. Words become requests here and nowhere else.
+//! - `appraise`, `what_if`, `camera`, `log`: the four jobs; `rule`, `shell`, `window`: what they share on paper.
+//!
+//! The server keeps nothing between two requests: each carries what it needs. So the program can run behind
+//! any proxy, and many times over.
+
+mod appraise;
+mod assets;
+mod bench;
+mod camera;
+mod event;
+mod guard;
+mod log;
+mod pool;
+mod received;
+mod routes;
+mod rule;
+mod secret;
+mod server;
+mod shell;
+mod what_if;
+
+pub use server::{Server, Settings};
