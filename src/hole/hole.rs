@@ -3,7 +3,7 @@
 use super::count::{read_count, read_size};
 use super::outline_file;
 use super::scale::Scale;
-use super::several::combined;
+use super::several::{combined, share_blur};
 use super::source::{Source, opened};
 use super::trace::{Traced, trace};
 use super::uncertainty::SizeUncertainty;
@@ -68,16 +68,18 @@ impl Hole {
         source.check()?;
         let hole = match &source.holes[..] {
             [words] => Hole::of_one(words.trim(), source, 0)?,
-            photos => combined(
-                photos
-                    .iter()
-                    .enumerate()
-                    .map(|(i, words)| {
-                        Ok((PathBuf::from(words.trim()), Hole::of_one(words.trim(), source, i)?))
-                    })
-                    .collect::<Result<_, Error>>()?,
-                source.scales.len() < 2,
-            )?,
+            photos => {
+                let one = |(i, words): (usize, &String)| {
+                    Ok((PathBuf::from(words.trim()), Hole::of_one(words.trim(), source, i)?))
+                };
+                let mut each: Vec<(PathBuf, Hole)> =
+                    photos.iter().enumerate().map(one).collect::<Result<_, Error>>()?;
+                let one_scale = source.scales.len() < 2;
+                if one_scale {
+                    share_blur(&mut each, source)?;
+                }
+                combined(each, one_scale)?
+            }
         };
         plausible(&source.holes.join(", "), &hole)?;
         Ok(hole)
