@@ -9,7 +9,7 @@ use super::rim::Rim;
 use super::tone_profile::ToneProfile;
 use super::window::Window;
 use crate::error::Error;
-use crate::geometry::{Outline, edges, signed_area};
+use crate::geometry::{Outline, centroid, edges, signed_area};
 use crate::raster::Raster;
 use ndarray::Axis;
 use std::f64::consts::PI;
@@ -81,8 +81,8 @@ pub(super) fn rim_of(
     let uncertainty = edge.uncertainty_px(*noise, radius);
     let bright = opening.is_bright();
     let Some(clip) = clip else {
-        let grown = loops.iter().map(|points| unshrunk(points, edge.sigma_px)).collect();
-        return traced(&window, grown, edge.sigma_px, uncertainty, None);
+        let grown: Vec<_> = loops.iter().map(|points| unshrunk(points, edge.sigma_px)).collect();
+        return traced(&window, &grown, edge.sigma_px, uncertainty, None);
     };
     let place = ToneProfile::of(&window.light, &loops[0], clip, bright)
         .and_then(|profile| overexposed::place(&profile, blur))
@@ -90,10 +90,10 @@ pub(super) fn rim_of(
         .filter(|place| 4.0 * place.uncertainty_px < MOST_UNCERTAIN * 2.0 * radius)
         .ok_or_else(|| blown_out(name))?;
     let outwards = if bright { place.outwards_px } else { -place.outwards_px };
-    let moved = loops.iter().map(|points| moved_out(points, &loops[0], outwards)).collect();
+    let moved: Vec<_> = loops.iter().map(|points| moved_out(points, &loops[0], outwards)).collect();
     let uncertainty =
         RimUncertainty { mean_px: place.uncertainty_px, place_px: uncertainty.place_px };
-    traced(&window, moved, place.width_px, uncertainty, Some(place.exposures))
+    traced(&window, &moved, place.width_px, uncertainty, Some(place.exposures))
 }
 
 fn is_trusted(place: &Place) -> bool {
@@ -124,7 +124,7 @@ pub(super) fn blur_of(picture: &Raster, opening: &Opening, name: &Path) -> Resul
 
 fn traced(
     window: &Window,
-    loops: Vec<Vec<[f64; 2]>>,
+    loops: &[Vec<[f64; 2]>],
     blur_px: f64,
     rim_uncertainty: RimUncertainty,
     over_exposure: Option<[f64; 2]>,
@@ -136,7 +136,11 @@ fn traced(
         centroid_px: [x, -y],
         blur_px,
         rim_uncertainty,
-        warnings: warnings(outline.equivalent_diameter_mm(), blur_px, over_exposure),
+        warnings: [
+            warnings(outline.equivalent_diameter_mm(), blur_px, over_exposure),
+            tilted(&loops_px[0]).into_iter().collect(),
+        ]
+        .concat(),
         over_exposure,
         loops_px,
     })
@@ -243,4 +247,42 @@ fn too_bright([from, to]: [f64; 2]) -> String {
         "The hole is too bright {about}: its size is worked out from the foot of the rim's edge. Expose \
          for the hole, and the size is known several times better."
     )
+}
+
+/// A plain oval has no other form of more than this share of its own, over the angle (root mean square);
+/// what hands make has. Common practice, no source.
+const PLAIN: f64 = 0.12;
+/// An oval less than this is not spoken of: its axes are as those of a disc tilted by 15 degrees.
+const LEAST_OVAL: f64 = 0.017;
+
+/// What to bear in mind of a rim that is an oval and nothing else: a disc tilted to the lens by θ is one,
+/// of axes in the ratio cos θ, and the outline cannot tell them apart.
+fn tilted(rim: &[[f64; 2]]) -> Option<String> {
+    let area = signed_area(rim).abs();
+    let [x, y] = centroid(rim);
+    let radius = (area / PI).sqrt();
+    // The radius by its angle, over equal steps of the contour: uneven by the oval, to first order.
+    let polar: Vec<(f64, f64)> = rim
+        .iter()
+        .map(|p| ((p[1] - y).atan2(p[0] - x), (p[0] - x).hypot(p[1] - y) / radius - 1.0))
+        .collect();
+    let count = polar.len() as f64;
+    let wave = |part: fn(f64) -> f64| {
+        2.0 * polar.iter().map(|(angle, off)| off * part(2.0 * angle)).sum::<f64>() / count
+    };
+    let (cos, sin) = (wave(f64::cos), wave(f64::sin));
+    let oval = cos.hypot(sin);
+    let mean = polar.iter().map(|(_, off)| off).sum::<f64>() / count;
+    let rest = polar.iter().map(|(angle, off)| {
+        let wave = cos * (2.0 * angle).cos() + sin * (2.0 * angle).sin();
+        (off - mean - wave).powi(2)
+    });
+    let rest = (rest.sum::<f64>() / count).sqrt();
+    (oval > LEAST_OVAL && rest < PLAIN * oval).then(|| {
+        let tilt = ((1.0 - oval) / (1.0 + oval)).acos().to_degrees();
+        format!(
+            "The rim is a plain oval: a round hole in a plate tilted to the lens by {tilt:.0}° looks like \
+             this, too. If the plate may have been tilted, take the photo again square to it."
+        )
+    })
 }

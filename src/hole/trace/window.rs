@@ -4,7 +4,7 @@ use super::openings::Opening;
 use super::surface::Surface;
 use crate::hole::median::median;
 use crate::raster::Raster;
-use ndarray::{Array2, Axis, s};
+use ndarray::{Array2, Axis};
 use rayon::prelude::*;
 
 /// Fewer pixels well on one side of the rim hold no surface, only a middle value.
@@ -46,8 +46,9 @@ impl Window {
         let share = 1.0 / channels.len().max(1) as f32;
         light.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut sums)| {
             for &channel in channels {
-                let values = picture.linear.slice(s![channel, top + row, left..right]);
-                for (sum, value) in sums.iter_mut().zip(values) {
+                let plane = picture.linear.index_axis(Axis(0), channel);
+                let values = plane.row(top + row);
+                for (sum, value) in sums.iter_mut().zip(values.iter().skip(left)) {
                     *sum += if value.is_finite() { value * share } else { 0.0 };
                 }
             }
