@@ -88,6 +88,7 @@ fn measured(seed: u64) -> Vec<Shot> {
 }
 
 #[test]
+#[ignore = "minutes of drawing; prints the table of classes to be read"]
 fn six_hundred_photos_by_a_telephone() {
     let shots: Vec<Shot> = (1..=PHOTOS).into_par_iter().flat_map_iter(measured).collect();
     head();

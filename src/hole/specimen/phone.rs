@@ -9,7 +9,7 @@ use super::{Look, Random, blurred, lattice, open_area};
 use crate::error::Error;
 use crate::geometry::{Outline, clip::overlap};
 use crate::raster::{Raster, decode, encode};
-use ndarray::{Array2, Array3, Axis, Slice};
+use ndarray::{Array2, Array3};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
@@ -289,10 +289,12 @@ fn laid(field: &Array2<f64>, rays: &[[f64; 2]]) -> Array2<f64> {
     let mut sum = Array2::zeros((rows, columns));
     for ((down, right), weight) in taps {
         let ((to_rows, rows), (to_columns, columns)) = (kept(down, rows), kept(right, columns));
-        let part = field.slice_axis(Axis(0), Slice::from(rows));
-        let part = part.slice_axis(Axis(1), Slice::from(columns));
-        let mut to = sum.slice_axis_mut(Axis(0), Slice::from(to_rows));
-        to.slice_axis_mut(Axis(1), Slice::from(to_columns)).scaled_add(weight, &part);
+        for (to, from) in to_rows.zip(rows) {
+            let (mut to, from) = (sum.row_mut(to), field.row(from));
+            let to = to.iter_mut().take(to_columns.end).skip(to_columns.start);
+            let from = from.iter().take(columns.end).skip(columns.start);
+            to.zip(from).for_each(|(to, from)| *to += weight * from);
+        }
     }
     sum
 }

@@ -269,8 +269,8 @@ mod tests {
     /// Rayleigh density. Midpoint rule of 60 lines: 0.1 %.
     #[test]
     fn middle_of_a_blurred_disc() {
-        for (radius, k) in [(10.0, 4.0), (10.0, 10.0), (40.0, 12.0)] {
-            let truth = 1.0 - (-0.5 * radius * radius / (k * k) as f64).exp();
+        for (radius, k) in [(10.0f64, 4.0f64), (10.0, 10.0), (40.0, 12.0)] {
+            let truth = 1.0 - (-0.5 * radius * radius / (k * k)).exp();
             assert!((blurred_disc(0.0, radius, k) - truth).abs() < 1e-3);
         }
     }

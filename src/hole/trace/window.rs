@@ -47,7 +47,7 @@ impl Window {
         light.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut sums)| {
             for &channel in channels {
                 let plane = picture.linear.index_axis(Axis(0), channel);
-                let values = plane.index_axis_move(Axis(0), top + row);
+                let values = plane.row(top + row);
                 for (sum, value) in sums.iter_mut().zip(values.iter().skip(left)) {
                     *sum += if value.is_finite() { value * share } else { 0.0 };
                 }
