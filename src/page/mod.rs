@@ -11,6 +11,7 @@
 //! The server keeps nothing between two requests: each carries what it needs. So the program can run behind
 //! any proxy, and many times over.
 
+mod answer;
 mod appraise;
 mod assets;
 mod bench;

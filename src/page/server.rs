@@ -1,7 +1,8 @@
 //! The listener, its connections, and their limits.
 
+use super::answer::Bench;
 use super::guard::{Door, KEY};
-use super::routes::{self, Bench};
+use super::routes;
 use super::secret::Secret;
 use crate::error::Error;
 use hyper::server::conn::http1;
