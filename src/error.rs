@@ -9,7 +9,11 @@ use std::fmt;
 
 /// Everything the library refuses to do, or could not do.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Error {
+pub struct Error(Box<Fault>);
+
+/// What an error holds: boxed, so that a result is as small as what it brings when all is well.
+#[derive(Debug, Clone, PartialEq)]
+struct Fault {
     kind: Kind,
     place: Place,
     wrong: String,
@@ -81,13 +85,13 @@ pub struct Place {
 
 impl Error {
     fn of(kind: Kind, wrong: impl Into<String>, remedy: impl Into<String>) -> Error {
-        Error {
+        Error(Box::new(Fault {
             kind,
             place: Place::default(),
             wrong: wrong.into(),
             remedy: remedy.into(),
             wanted: None,
-        }
+        }))
     }
 
     /// Reports words that do not say what they should, quoting them.
@@ -146,60 +150,60 @@ impl Error {
     /// Adds the file, or what stands for one, unless a deeper place is known.
     #[must_use]
     pub fn in_file(mut self, name: impl fmt::Display) -> Error {
-        self.place.file.get_or_insert_with(|| printable(&name.to_string()));
+        self.0.place.file.get_or_insert_with(|| printable(&name.to_string()));
         self
     }
 
     /// Adds the line in a file, counted from 1, unless one is known.
     #[must_use]
     pub fn at_line(mut self, line: usize) -> Error {
-        self.place.line.get_or_insert(line);
+        self.0.place.line.get_or_insert(line);
         self
     }
 
     /// Adds the field or key, unless one is known.
     #[must_use]
     pub fn in_field(mut self, field: &str) -> Error {
-        self.place.field.get_or_insert_with(|| field.into());
+        self.0.place.field.get_or_insert_with(|| field.into());
         self
     }
 
     /// Adds what a person could give to settle the matter.
     #[must_use]
     pub fn wanting(mut self, wanted: Wanted) -> Error {
-        self.wanted = Some(wanted);
+        self.0.wanted = Some(wanted);
         self
     }
 
     /// The kind of the fault.
     pub fn kind(&self) -> &Kind {
-        &self.kind
+        &self.0.kind
     }
 
     /// Where the fault is.
     pub fn place(&self) -> &Place {
-        &self.place
+        &self.0.place
     }
 
     /// What is wrong, without the place.
     pub fn wrong(&self) -> &str {
-        &self.wrong
+        &self.0.wrong
     }
 
     /// What to do next, in words that hold on every face.
     pub fn remedy(&self) -> &str {
-        &self.remedy
+        &self.0.remedy
     }
 
     /// What a person could give to settle the matter, where one thing would.
     pub fn wanted(&self) -> Option<Wanted> {
-        self.wanted
+        self.0.wanted
     }
 }
 
 impl fmt::Display for Error {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Place { file, line, field } = &self.place;
+        let Place { file, line, field } = &self.0.place;
         if let Some(file) = file {
             match line {
                 Some(line) => write!(out, "{file}:{line}: ")?,
@@ -211,7 +215,7 @@ impl fmt::Display for Error {
         if let Some(field) = field {
             write!(out, "{field}: ")?;
         }
-        out.write_str(&self.wrong)
+        out.write_str(&self.0.wrong)
     }
 }
 

@@ -18,13 +18,15 @@ use crate::error::Error;
 use crate::geometry::{Map, Outline, Point, clip};
 use crate::quantity::Quantity;
 use crate::wave::{Aperture, Chords, Distances, Encircled, Grid, Light, MM_PER_NM, Psf, TOLERANCE};
+use ndarray::Array2;
+use rayon::prelude::*;
 use rustfft::num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
 
 /// What the map of a tile of film may drop, over the numerics' own tolerance and within bounds, as a share
 /// of the peak: it is a phase here and there and not the whole sum.
 const MAP_OVER_TOLERANCE: f64 = 1000.0;
-const LEAST_MAP: f64 = 3e-4;
+const LEAST_MAP: f64 = 1e-3;
 
 /// Directions over half a turn for encircled energy: the OTF repeats after it, and a lobe of order n
 /// needs more than n.
@@ -50,6 +52,7 @@ pub struct PointImage {
     light: Light,
     tolerance: f64,
     in_one_piece: bool,
+    plate_mm: f64,
     blur: Blur,
 }
 
@@ -118,6 +121,7 @@ impl PointImage {
             light: camera.light.clone(),
             tolerance: TOLERANCE,
             in_one_piece: false,
+            plate_mm: camera.plate_mm,
             blur: Blur::of(camera, hole),
             place,
         }
@@ -218,7 +222,7 @@ impl PointImage {
     }
 
     /// Samples no farther apart than this hold all of the PSF: its frequencies end at width/(λR).
-    fn finest_mm(&self) -> f64 {
+    pub fn finest_mm(&self) -> f64 {
         let wave = self.light.shortest_nm() * MM_PER_NM * self.distances.film_mm();
         wave / (4.0 * self.aperture().half_width_mm())
     }
@@ -254,11 +258,16 @@ impl PointImage {
 
     /// The energy in circles on the film about the point image's centroid.
     pub fn encircled(&self) -> Encircled {
-        let directions: Vec<Along> = (0..DIRECTIONS)
-            .map(|i| self.along(PI * i as f64 / DIRECTIONS as f64, STRIPS))
-            .collect();
-        let cut_off = directions.iter().map(|d| self.cut_off_lp_per_mm(d)).fold(0.0, f64::max);
-        Encircled::from_mean_otf(cut_off, |f| {
+        // A shadow's OTF turns as often as its rim is far in fringes.
+        let shadow = self.distances.shadow_magnification() * self.seen.equivalent_diameter_mm();
+        let cut = |strips: usize| -> Vec<Along> {
+            let direction = |i: usize| self.along(PI * i as f64 / DIRECTIONS as f64, strips);
+            (0..DIRECTIONS).map(direction).collect()
+        };
+        let cut_off = cut(8).iter().map(|d| self.cut_off_lp_per_mm(d)).fold(0.0, f64::max);
+        let turns = cut_off * shadow;
+        let directions = cut(STRIPS + (8.0 * turns).min(4096.0) as usize);
+        Encircled::from_mean_otf(cut_off, turns, |f| {
             directions.iter().map(|d| self.otf(d, f).re).sum::<f64>() / DIRECTIONS as f64
         })
     }
@@ -294,18 +303,83 @@ impl PointImage {
         PI * a.powi(3) * sin / cos * inverse.abs() / wave
     }
 
-    /// What is to be said about a hole for which the model's second-order expansion of distances is
-    /// coarse, with the size of the term that it drops. None where that is below a hundredth of a
-    /// radian, and the error of the light below about a hundredth.
-    pub fn model_remark(&self) -> Option<String> {
-        let neglected = self.neglected_phase_rad();
-        (neglected > 0.01).then(|| {
-            format!(
-                "The hole is large for its distances: the model drops a phase of up to \
-                 {neglected:.2} rad, so brightness at single places may be wrong by about {:.0} %.",
-                100.0 * neglected
-            )
-        })
+    /// What contrast and circles lose by the phases that their second-order expansion drops: the fourth
+    /// order as it is, of the third, which turns the image more than it blurs it, half the square.
+    pub fn dropped_from_contrast(&self) -> f64 {
+        let cubic = self.cubic_phase_rad();
+        self.neglected_phase_rad() - cubic + cubic * cubic / 2.0
+    }
+
+    /// The error that the sums may have, as a share of the peak.
+    pub fn tolerance(&self) -> f64 {
+        self.tolerance
+    }
+
+    /// A bound of what the plate's thickness t changes along the axis, as a share of the peak. The near
+    /// rim throws light by √(λt) beyond itself, and the far rim cuts it off: behind a straight edge the
+    /// shadow holds 1/(2π) of that width (∫ of its intensity, DLMF 7.2(iv), from memory), along all of the rim.
+    /// Light and amplitude that are lost change the pattern in this proportion.
+    pub fn plate_error(&self) -> f64 {
+        let wave = self.light.longest_nm() * MM_PER_NM;
+        (wave * self.plate_mm).sqrt() * self.rim_per_mm() / TAU
+    }
+
+    /// A bound of what a scalar wave leaves out, as a share of the peak: at each edge light of the two
+    /// polarisations differs over a strip λ/2π wide (J. B. Keller, J. Opt. Soc. Am. 52, 116 (1962), from
+    /// memory), in opposite senses, so that half of it counts. For a disc it is 1/(ka).
+    pub fn vector_error(&self) -> f64 {
+        self.light.longest_nm() * MM_PER_NM / TAU * self.rim_per_mm() / 2.0
+    }
+
+    /// The length of the rim over the open area, in 1/mm.
+    fn rim_per_mm(&self) -> f64 {
+        self.hole.perimeter_mm() / self.hole.area_mm2()
+    }
+
+    /// The Strehl ratio: the light at the centroid over that of all light in phase.
+    ///
+    /// # Errors
+    /// As [`Aperture::strehl_ratio`].
+    pub fn strehl_ratio(&self) -> Result<f64, Error> {
+        self.aperture().strehl_ratio(&self.light, self.distances)
+    }
+
+    /// The complex field on a grid for each wavelength of the light, in 1/mm: its squared modulus is the
+    /// energy per mm² of that wavelength alone, as a fraction of what comes through. Phases are against
+    /// the path through the hole's origin, the place's own map holding all over the grid.
+    ///
+    /// # Errors
+    /// As [`Aperture::field`].
+    pub fn fields(&self, grid: Grid) -> Result<Vec<Array2<Complex64>>, Error> {
+        let aperture = self.aperture();
+        let lines = self.light.lines().iter();
+        lines.map(|(nm, _)| aperture.field(*nm, self.distances, grid)).collect()
+    }
+
+    /// The complex OTF at `size` by `size` frequencies, rows from low to high along y, columns along x,
+    /// zero at index size / 2, with the centroid's phase taken out; and the step between them, in line
+    /// pairs per mm. The outermost lie at the cut-off.
+    pub fn otf_map(&self, size: usize) -> (Array2<Complex64>, f64) {
+        let cut_off = (0..DIRECTIONS)
+            .map(|i| self.along(PI * i as f64 / DIRECTIONS as f64, STRIPS))
+            .map(|along| self.cut_off_lp_per_mm(&along))
+            .fold(0.0, f64::max);
+        let middle = size / 2;
+        let step = cut_off / middle.max(1) as f64;
+        let at = |row: usize, column: usize| {
+            let [x, y] = [column, row].map(|i| (i as f64 - middle as f64) * step);
+            let frequency = x.hypot(y);
+            if frequency > cut_off {
+                return Complex64::default();
+            }
+            self.otf(&self.along(y.atan2(x), STRIPS), frequency)
+        };
+        let rows: Vec<Vec<Complex64>> = (0..size)
+            .into_par_iter()
+            .map(|row| (0..size).map(|column| at(row, column)).collect())
+            .collect();
+        let map = Array2::from_shape_fn((size, size), |(row, column)| rows[row][column]);
+        (map, step)
     }
 
     /// The same hole `factor` times as large in the middle of the film: what changes is the time that

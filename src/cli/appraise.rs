@@ -227,7 +227,13 @@ impl Plates {
         Ok(Plates {
             outline: plates::outline(hole, &answer.judged.gauge)?,
             psf: plates::point_image(&answer.psf, &answer.best_psf, best_mm)?,
-            picture: plates::pictures(camera, &answer.pictures.picture.picture, best, None)?,
+            picture: plates::pictures(
+                camera,
+                &answer.pictures.picture.picture,
+                best,
+                None,
+                answer.pictures.picture.orientation,
+            )?,
         })
     }
 

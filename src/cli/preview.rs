@@ -8,7 +8,7 @@ use crate::files;
 use crate::geometry::shapes;
 use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
 use crate::raster::{self, Raster};
-use crate::task::preview;
+use crate::task::preview::{self, Orientation};
 use crate::verdict::target::target;
 use crate::watch::{Step, Watch};
 use crate::words::{self, plates};
@@ -24,6 +24,27 @@ enum ToneWord {
     Positive,
     /// The negative
     Negative,
+}
+
+/// How a picture is turned.
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum OrientationWord {
+    /// The right way round, as the scene
+    Scene,
+    /// As the film lies in the camera, looking from it out to the hole
+    Camera,
+    /// As a direct positive or a paper negative is held: left and right are changed
+    Hand,
+}
+
+impl From<OrientationWord> for Orientation {
+    fn from(word: OrientationWord) -> Orientation {
+        match word {
+            OrientationWord::Scene => Orientation::Scene,
+            OrientationWord::Camera => Orientation::Camera,
+            OrientationWord::Hand => Orientation::Hand,
+        }
+    }
 }
 
 /// Draws the picture that a hole takes of a scene
@@ -45,6 +66,9 @@ pub(super) struct Words {
     /// light (on the film), positive or negative
     #[arg(long, value_enum, default_value_t = ToneWord::Light, hide_possible_values = true)]
     tone: ToneWord,
+    /// scene (the right way round), camera (as the film lies in it) or hand (mirrored)
+    #[arg(long, value_enum, default_value_t = OrientationWord::Scene, hide_possible_values = true)]
+    orientation: OrientationWord,
     /// Show the print as seen from its viewing distance
     #[arg(long, conflicts_with = "compare")]
     as_seen: bool,
@@ -66,7 +90,8 @@ impl Words {
         let watch = Watch::new(&hear);
         watch.begins(Step::Scene)?;
         let image = self.scene.open(&camera, columns, rows)?;
-        let answer = preview::run(&camera, &hole.outline, &image, watch)?;
+        let mut answer = preview::run(&camera, &hole.outline, &image, watch)?;
+        answer.orientation = self.orientation.into();
         let mut coarse = false;
         let file = if self.compare {
             let best_mm = target(&camera).diameter_mm;
@@ -75,7 +100,14 @@ impl Words {
             let perfect = perfect(&camera, &image)?;
             let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
-            plates::pictures(&camera, &this?, (&best?, best_mm), Some(&perfect?))?
+            let turned = |picture: Raster| answer.orientation.of(picture);
+            plates::pictures(
+                &camera,
+                &turned(this?),
+                (&turned(best?), best_mm),
+                Some(&turned(perfect?)),
+                answer.orientation,
+            )?
         } else {
             watch.begins(Step::Files)?;
             let pixel_mm = answer.film_pixel_um / 1000.0;
@@ -85,7 +117,7 @@ impl Words {
                 coarse = print.film_is_coarser;
                 picture = print.picture;
             }
-            raster::png(&raster::display(&picture)?)?
+            raster::png(&raster::display(&answer.orientation.of(picture))?)?
         };
         files::write(&self.out, &file)?;
         drop(progress);

@@ -29,6 +29,12 @@ pub(super) struct Words {
     /// Write the samples as float64: fraction of the energy per mm²
     #[arg(long, value_name = "FILE.npy")]
     samples: Option<PathBuf>,
+    /// Write the complex OTF over both frequencies, with its axes, as complex128
+    #[arg(long, value_name = "FILE.npy")]
+    otf: Option<PathBuf>,
+    /// Write the complex field of each wavelength on the samples, as complex128
+    #[arg(long, value_name = "FILE.npy")]
+    field: Option<PathBuf>,
     /// Draw the PSF beside that of the best disc
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
@@ -56,6 +62,12 @@ impl Words {
         let answer = psf::run(&request)?;
         if let Some(path) = &self.samples {
             files::write(path, &psf::npy(&answer.psf))?;
+        }
+        if let Some(path) = &self.otf {
+            files::write(path, &psf::otf_npy(&request)?)?;
+        }
+        if let Some(path) = &self.field {
+            files::write(path, &psf::field_npy(&request, &answer)?)?;
         }
         if let Some(path) = &self.out {
             let best_mm = target(&camera).diameter_mm;

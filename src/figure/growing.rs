@@ -120,7 +120,8 @@ mod tests {
     /// to the mm² for a distant subject.
     #[test]
     fn the_middle_of_each_follows_the_zones() {
-        let camera = Camera::demonstration().unwrap();
+        let mut camera = Camera::demonstration().unwrap();
+        camera.light = crate::wave::Light::single(550.0).unwrap();
         let steps = steps(&camera).unwrap();
         assert_eq!(steps.len(), 7);
         assert!((steps[0].fresnel_number - 0.1).abs() < 1e-12);
@@ -135,8 +136,8 @@ mod tests {
             let theory: f64 = camera.light.lines().iter().map(of_one).sum();
             let middle = step.psf.grid().size() / 2;
             let found = step.psf.density[[middle, middle]];
-            // The engine's stated error.
-            assert!((found - theory).abs() < 1e-7 * step.psf.peak(), "{found} {theory}");
+            // The zones are of second order in a/z, which is 0.006 at the most; paths are exact.
+            assert!((found - theory).abs() < 1e-4 * step.psf.peak(), "{found} {theory}");
         }
     }
 }

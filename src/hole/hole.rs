@@ -1,7 +1,7 @@
 //! The one door: a hole from a size, an outline, a photo, or several photos.
 
 use super::scale::Scale;
-use super::several::combined;
+use super::several::{combined, share_blur};
 use super::source::{Photo, Size, Source};
 use super::trace::{Traced, trace};
 use super::uncertainty::SizeUncertainty;
@@ -98,7 +98,10 @@ impl Hole {
                 [photo] => Hole::of_photo(photo)?,
                 photos => {
                     let named = |photo: &Photo| Ok((photo.name.clone(), Hole::of_photo(photo)?));
-                    let holes = photos.iter().map(named).collect::<Result<_, Error>>()?;
+                    let mut holes = photos.iter().map(named).collect::<Result<Vec<_>, Error>>()?;
+                    if *one_scale {
+                        share_blur(&mut holes, photos)?;
+                    }
                     combined(holes, *one_scale)?
                 }
             },

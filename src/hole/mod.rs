@@ -45,5 +45,7 @@ pub use said::{Files, Said, read_place, read_reading};
 pub use scale::{Scale, ScaleSource};
 pub use sheet::{Sheet, SheetHole};
 pub use source::{Photo, SheetScan, Size, Source};
-pub use trace::{RimUncertainty, Traced, TracedSheet, trace, trace_every};
+pub use trace::{
+    RimBlur, RimUncertainty, Traced, TracedSheet, rim_blur, trace, trace_every, trace_with_blur,
+};
 pub use uncertainty::{SizeUncertainty, Uncertainties};

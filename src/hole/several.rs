@@ -1,9 +1,12 @@
 //! Several photos of one hole: a better size, and how far it can be trusted.
 
 use super::hole::{Hole, PhotoSize};
+use super::source::Photo;
+use super::trace::{rim_blur, trace_with_blur};
 use super::uncertainty::SizeUncertainty;
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
+use std::path::Path;
 
 /// Sizes that differ by more than this are not of one hole.
 const MOST_APART: f64 = 0.2;
@@ -14,7 +17,9 @@ const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.
 
 /// The hole that photos show, each with its file.
 ///
-/// The size is the mean of theirs; the form that of the photo with the least uncertainty. Scatter of
+/// The size is the mean of theirs, each by the inverse square of its uncertainty, so that an
+/// over-exposed photo hardly counts beside a good one; the form is that of the photo with the least
+/// uncertainty. Scatter of
 /// the mean (JCGM 100:2008, 4.2) and what all photos share (scale and levels, not made better by
 /// repetition) add as squares; degrees of freedom follow Welch and Satterthwaite (G.4.1), and the
 /// expanded uncertainty is that of Student's t for them. Where each photo has a scale of its own,
@@ -23,7 +28,6 @@ const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.
 /// # Errors
 /// [`Error::File`] when sizes differ by a fifth: the photos do not show one hole.
 pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Hole, Error> {
-    let count = holes.len() as f64;
     let photos: Vec<PhotoSize> = holes
         .iter()
         .map(|(file, hole)| PhotoSize {
@@ -32,7 +36,8 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
             uncertainty_mm: hole.diameter_uncertainty_mm(),
         })
         .collect();
-    let mean = photos.iter().map(|p| p.equivalent_diameter_mm).sum::<f64>() / count;
+    let weights = weights(&photos);
+    let mean = photos.iter().zip(&weights).map(|(p, w)| w * p.equivalent_diameter_mm).sum::<f64>();
     let farthest = photos.iter().max_by(|a, b| off(a, mean).total_cmp(&off(b, mean)));
     let farthest = farthest.ok_or_else(|| Error::not_there("there is no photo", "give one"))?;
     if off(farthest, mean) > MOST_APART * mean {
@@ -56,7 +61,7 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
             Quantity::Length.write(farthest.equivalent_diameter_mm)
         ));
     }
-    let size_uncertainty = uncertainty(&holes, &photos, mean, one_scale);
+    let size_uncertainty = uncertainty(&holes, &photos, &weights, one_scale);
     let best = photos
         .iter()
         .zip(holes.into_iter().map(|(_, hole)| hole))
@@ -73,25 +78,59 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
     })
 }
 
+/// Measures the over-exposed photos again with the blur of one that is not, where all were taken at one
+/// scale and so, it is assumed, with one focus.
+///
+/// # Errors
+/// As tracing them has.
+pub(super) fn share_blur(holes: &mut [(String, Hole)], photos: &[Photo]) -> Result<(), Error> {
+    let seen = |hole: &Hole| hole.picture.clone();
+    let good = holes.iter().zip(photos).filter_map(|((name, hole), photo)| {
+        let picture = seen(hole).filter(|picture| picture.traced.over_exposure.is_none())?;
+        rim_blur(&picture.raster, photo.place_px, Path::new(name)).ok()
+    });
+    let Some(blur) = good.into_iter().next() else { return Ok(()) };
+    for ((name, hole), photo) in holes.iter_mut().zip(photos) {
+        let Some(picture) = seen(hole).filter(|p| p.traced.over_exposure.is_some()) else {
+            continue;
+        };
+        let name = Path::new(name.as_str());
+        let traced = trace_with_blur(&picture.raster, photo.place_px, Some(blur), name)?;
+        *hole = Hole::of_traced(picture.raster, traced, picture.scale)?;
+    }
+    Ok(())
+}
+
 fn off(photo: &PhotoSize, mean: f64) -> f64 {
     (photo.equivalent_diameter_mm - mean).abs()
+}
+
+/// Shares of the mean; alike where a photo states no uncertainty.
+fn weights(photos: &[PhotoSize]) -> Vec<f64> {
+    let alike = photos.iter().any(|photo| photo.uncertainty_mm <= 0.0);
+    let of = |photo: &PhotoSize| if alike { 1.0 } else { photo.uncertainty_mm.powi(-2) };
+    let sum: f64 = photos.iter().map(of).sum();
+    photos.iter().map(|photo| of(photo) / sum).collect()
 }
 
 fn uncertainty(
     holes: &[(String, Hole)],
     photos: &[PhotoSize],
-    mean: f64,
+    weights: &[f64],
     one_scale: bool,
 ) -> SizeUncertainty {
     let count = photos.len() as f64;
     let square = |value: f64| value * value;
+    let mean = photos.iter().zip(weights).map(|(p, w)| w * p.equivalent_diameter_mm).sum::<f64>();
     let mean_of = |part: fn(&SizeUncertainty) -> f64| {
-        (holes.iter().map(|(_, hole)| square(part(&hole.size_uncertainty))).sum::<f64>() / count)
-            .sqrt()
+        let parts = holes.iter().zip(weights);
+        parts.map(|((_, hole), w)| w * square(part(&hole.size_uncertainty))).sum::<f64>().sqrt()
     };
     let shared = if one_scale { 1.0 } else { count.sqrt() };
     let (relative, edge_mm) = (mean_of(|u| u.relative) / shared, mean_of(|u| u.edge_mm));
-    let variance = photos.iter().map(|p| square(off(p, mean))).sum::<f64>() / (count - 1.0) / count;
+    // With weights of 1/n this is s²/n.
+    let scatter = photos.iter().zip(weights).map(|(p, w)| square(w * off(p, mean)));
+    let variance = scatter.sum::<f64>() * count / (count - 1.0);
     // Standard uncertainties: those above are expanded.
     let of_kind_b = square(0.5 * relative * mean) + square(edge_mm);
     let freedom = square(of_kind_b + variance) / (square(variance) / (count - 1.0)).max(1e-300);
@@ -148,6 +187,14 @@ mod tests {
         let shared = combined(four(), true).unwrap().diameter_uncertainty_mm();
         let own = combined(four(), false).unwrap().diameter_uncertainty_mm();
         assert!((shared - 0.003).abs() < 1e-6 && (own - 0.0015).abs() < 1e-6, "{shared} {own}");
+    }
+
+    /// 0.30 ± 0.0003 and 0.31 ± 0.003: weights 100 : 1, mean 0.300099.
+    #[test]
+    fn a_doubtful_photo_hardly_counts() {
+        let hole = combined(vec![of(0.30, 0.001, 0.0), of(0.31, 0.003 / 0.31, 0.0)], true).unwrap();
+        assert!((hole.outline.equivalent_diameter_mm() - 0.300_099).abs() < 1e-6);
+        assert!(hole.diameter_uncertainty_mm() < 0.002, "{}", hole.diameter_uncertainty_mm());
     }
 
     #[test]

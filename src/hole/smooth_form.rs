@@ -2,7 +2,7 @@
 
 use super::median::median;
 use crate::geometry::feret::convex_hull;
-use crate::geometry::{Point, centroid, cross, distance, edges, signed_area, solve};
+use crate::geometry::{Point, centroid, contains, cross, distance, edges, signed_area, solve};
 use std::f64::consts::TAU;
 
 /// Directions in which the rim is looked at: half a degree each.
@@ -20,6 +20,9 @@ const TERMS: usize = 2 * MANY_LOBES + 1;
 
 /// A rim whose hull is this many times larger is cut deep.
 const HOLLOWED: f64 = 1.04;
+
+/// A rim that comes nearer to the middle than this part of the usual radius fills it.
+const FILLED: f64 = 0.1;
 
 /// What is nearer than this part of the usual radius reaches far into the hole.
 const REACHING: f64 = 0.6;
@@ -40,7 +43,11 @@ impl Fit {
         // The centre of a rim that is cut deep lies off its centroid, but not off that of its hull.
         let hull = convex_hull(rim.iter().copied());
         let is_cut = signed_area(&hull).abs() > HOLLOWED * signed_area(rim).abs();
-        let mut fit = Fit::about(rim, centroid(if is_cut { &hull } else { rim }));
+        let centre = centroid(if is_cut { &hull } else { rim });
+        if let Some(beside) = beside_what_fills(rim, centre) {
+            return Fit::about(rim, beside);
+        }
+        let mut fit = Fit::about(rim, centre);
         // The first harmonic is a shift of centre: a burr moves the centroid, but not this.
         for _ in 0..3 {
             let [x, y] = [fit.form.coefficients[1], fit.form.coefficients[2]];
@@ -60,6 +67,28 @@ impl Fit {
         let form = Form::fitted(centre, seen.iter().flatten().map(|sight| sight.rim(usual)));
         Fit { form, seen }
     }
+}
+
+/// A place from which the rim is seen where its middle is filled by a scratch or a fibre that reaches as far:
+/// a fifth of the usual radius off, straight away from where it comes from, so that it is seen along its
+/// length. None where the middle is clear.
+fn beside_what_fills(rim: &[Point], centre: Point) -> Option<Point> {
+    let nearest = |at: Point| rim.iter().map(|p| distance(at, *p)).fold(f64::INFINITY, f64::min);
+    let usual = median(rim.iter().map(|p| distance(centre, *p)));
+    if contains(rim, centre) && nearest(centre) > FILLED * usual {
+        return None;
+    }
+    // The corners of the middle's rim and of its mouth lie to the side that it comes from.
+    let inner =
+        || edges(rim).filter(|(a, b)| distance(centre, *a).min(distance(centre, *b)) < usual / 2.0);
+    let towards = [0, 1].map(|axis: usize| {
+        inner()
+            .map(|(a, b)| distance(a, b) * (0.5 * (a[axis] + b[axis]) - centre[axis]))
+            .sum::<f64>()
+    });
+    let length = towards[0].hypot(towards[1]);
+    let away = [0, 1].map(|axis: usize| centre[axis] - 0.2 * usual * towards[axis] / length);
+    (contains(rim, away) && nearest(away) > FILLED * usual).then_some(away)
 }
 
 /// A smooth closed form, in mm: r(φ) = Σ c_j t_j(φ) about a centre, with the terms t = 1, cos φ,

@@ -14,8 +14,11 @@ use std::f64::consts::PI;
 /// The share of the light that falls outside a kernel. It is laid evenly over all of the kernel: contrast
 /// of detail that is smaller than the kernel stays what it is, and no light is lost.
 const LEFT_OUT: f64 = 0.03;
-/// Pixels from the middle to the rim of the largest kernel.
-const FARTHEST_PX: usize = 200;
+/// What contrast loses by that: a part that is laid evenly still shows a little (measured on the closed form
+/// of a disc).
+const LEFT_OUT_OF_CONTRAST: f64 = LEFT_OUT / 5.0;
+/// Fine samples along a side of the largest point image: their transforms take some 300 MB.
+const MOST_FINE: f64 = 2048.0;
 /// A sliver of the hole's area that lights nothing: five stops below an open hole at the same place.
 const LEAST_OPEN: f64 = 0.03;
 /// The error of the PSF's samples, as a share of the peak: a picture has a thousand tones at the most.
@@ -129,8 +132,21 @@ fn film_kernel(image: &PointImage, pixel_mm: f64) -> Result<Kernel, Error> {
     // The tail is energy_beyond(R) = constant / R; the shadow is added to be safe.
     let film_mm = image.distances().film_mm();
     let tail_mm = energy_beyond(aperture.outline(), image.light(), film_mm, 1.0) / LEFT_OUT;
-    let reach_mm = tail_mm + image.extent_mm();
-    let reach_px = ((reach_mm / pixel_mm).ceil() as usize).clamp(2, FARTHEST_PX);
+    let parts = (pixel_mm / image.finest_mm()).ceil().max(1.0);
+    let fine = 2.0 * image.extent_mm() / pixel_mm * parts;
+    if fine > MOST_FINE {
+        return Err(Error::limit(
+            format!(
+                "the image of a point reaches {:.0} pixels to each side, and takes {fine:.0} samples across",
+                image.extent_mm() / pixel_mm
+            ),
+            format!("use a hole nearer the best size; {MOST_FINE:.0} samples are the limit"),
+        ));
+    }
+    // A tail that does not fit is laid evenly too.
+    let most_mm = MOST_FINE / 2.0 * pixel_mm / parts;
+    let reach_mm = (tail_mm + image.extent_mm()).min(most_mm);
+    let reach_px = ((reach_mm / pixel_mm).ceil() as usize).max(2);
     let psf = image.psf_on_pixels(Grid::new(2 * reach_px + 1, pixel_mm)?)?;
     // Half a turn, then rows from the top: rows stay (low y comes to the top), columns turn over.
     let mut light = psf.density * (pixel_mm * pixel_mm);
@@ -209,7 +225,7 @@ pub fn contrast_error(
         ];
         Ok(difference(&at(x, y)?, &mix))
     });
-    errors.try_reduce(|| 0.0, |a, b| Ok(a.max(b)))
+    Ok(errors.try_reduce(|| 0.0, |a, b| Ok(a.max(b)))? + LEFT_OUT_OF_CONTRAST)
 }
 
 fn halton(mut index: usize, base: usize) -> f64 {

@@ -11,5 +11,6 @@ pub mod gauge;
 pub mod log;
 pub mod preview;
 pub mod psf;
+pub mod psf_error;
 pub mod share_out;
 pub mod target;

@@ -6,10 +6,40 @@ use crate::geometry::Outline;
 use crate::picture::{as_pixels_show, contrast_error, film_kernels, form, lit, nodes, on_medium};
 use crate::raster::Raster;
 use crate::watch::{Step, Watch};
+use ndarray::Axis;
 use serde::Serialize;
 
 /// Places at which the PSF between the nodes is compared with the exact one.
 const COMPARED: usize = 12;
+
+/// How a picture on film is turned before the eye.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Orientation {
+    /// Upright and the right way round, as the scene: what an enlarger or a second exposure makes of it.
+    Scene,
+    /// As the film lies in the camera, looking from it out to the hole: upside down, left where the scene has
+    /// its right.
+    Camera,
+    /// As a direct positive or a paper negative is held, its light-sensitive side to the eye: upright, left and right
+    /// changed.
+    Hand,
+}
+
+impl Orientation {
+    /// The picture of the scene, turned.
+    #[must_use]
+    pub fn of(self, mut picture: Raster) -> Raster {
+        if self != Orientation::Scene {
+            picture.linear.invert_axis(Axis(2));
+        }
+        if self == Orientation::Camera {
+            picture.linear.invert_axis(Axis(1));
+        }
+        picture.linear = picture.linear.as_standard_layout().into_owned();
+        picture
+    }
+}
 
 /// What the preview stands for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -26,6 +56,8 @@ pub struct Answer {
     pub nodes: [usize; 2],
     /// The largest error of contrast of the PSF between the nodes, at places spread over the film.
     pub contrast_error: f64,
+    /// How a written picture is turned.
+    pub orientation: Orientation,
     /// The picture, upright, in linear light: three channels, or one for a medium that sees no
     /// colours. The middle of the film has the scene's light.
     #[serde(skip)]
@@ -57,6 +89,7 @@ pub fn run(
         angle_of_view_deg: angle_of_view_deg(camera)?,
         nodes,
         contrast_error: contrast_error(camera, outline, nodes, COMPARED)?,
+        orientation: Orientation::Scene,
         picture: on_medium(camera, formed),
     })
 }

@@ -1,9 +1,11 @@
 //! `psf`: the light of a hole at a place on the film.
 
+use super::psf_error::TotalError;
 use crate::camera::{Along, Camera, PointImage, exposure};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
-use crate::wave::{Grid, Psf, TOLERANCE, fresnel_number};
+use crate::wave::{Grid, Psf, fresnel_number};
+use rustfft::num_complex::Complex64;
 use serde::Serialize;
 use std::f64::consts::FRAC_PI_2;
 
@@ -16,6 +18,8 @@ const STRIPS: usize = 1024;
 /// Wavelengths that stand for all in OTFs: eight give the curves of daylight on panchromatic film to
 /// 1e-4.
 const LINES: usize = 8;
+/// Frequencies a side of the complex OTF.
+const OTF_SIZE: usize = 65;
 /// Samples a side of the grid that is chosen where none is asked for.
 const DEFAULT_SIZE: usize = 256;
 
@@ -61,6 +65,10 @@ pub struct Answer {
     pub tolerance: f64,
     /// The largest phase that the model drops for this hole, in rad.
     pub neglected_phase_rad: f64,
+    /// Bounds of all that may be wrong with the samples, and which part leads.
+    pub error: TotalError,
+    /// The light at the centroid over that of all light in phase.
+    pub strehl_ratio: f64,
     /// What should be known about these figures, in words.
     pub warnings: Vec<String>,
     /// Circles about the centroid that hold a share of the energy.
@@ -129,6 +137,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let pitch = 6.0 * image.extent_mm() / size.max(1) as f64;
     let grid = Grid::new(size, request.pitch_mm.unwrap_or(pitch))?;
     let psf = image.psf(grid)?;
+    let error = TotalError::of(&image, grid)?;
     let (wavelengths_nm, weights): (Vec<f64>, Vec<f64>) =
         camera.light.lines().iter().copied().unzip();
     let radius = outline.equivalent_diameter_mm() / 2.0;
@@ -148,9 +157,11 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         shape: [size, size],
         energy_fraction_on_grid: psf.energy_on_grid(),
         points_across_hole: psf.order(),
-        tolerance: TOLERANCE,
+        tolerance: image.tolerance(),
+        error,
+        strehl_ratio: image.strehl_ratio()?,
         neglected_phase_rad: image.neglected_phase_rad(),
-        warnings: image.model_remark().into_iter().collect(),
+        warnings: error.remark().into_iter().collect(),
         encircled_energy: FRACTIONS
             .map(|fraction| Circle {
                 fraction,
@@ -206,11 +217,50 @@ fn mtf50(image: &PointImage, axes: &[Along; 2]) -> f64 {
     (low + high) / 2.0
 }
 
-/// A file of samples that NumPy reads: float64, C order (NumPy Enhancement Proposal 1, version 1.0).
+/// The complex OTF as a file that NumPy reads: complex128 of the shape (3, n, n), the OTF with the centroid's
+/// phase taken out, then the frequencies along x and along y of each of its values, in line pairs per mm.
+///
+/// # Errors
+/// As [`PointImage::at`].
+pub fn otf_npy(request: &Request) -> Result<Vec<u8>, Error> {
+    let image = PointImage::at(request.camera, request.outline, request.at_mm)?;
+    let size = OTF_SIZE;
+    let (map, step) = image.in_light(&request.camera.light.condensed(LINES)).otf_map(size);
+    let frequency = |i: usize| Complex64::from((i as f64 - (size / 2) as f64) * step);
+    let axes = [false, true].into_iter().flat_map(|of_y| {
+        (0..size * size).map(move |i| frequency(if of_y { i / size } else { i % size }))
+    });
+    let values: Vec<Complex64> = map.iter().copied().chain(axes).collect();
+    Ok(complex_npy(&format!("3, {size}, {size}"), &values))
+}
+
+/// The complex field on the samples of an answer as a file that NumPy reads: complex128 of the shape (lines,
+/// rows, columns), in 1/mm, a line for each of the answer's wavelengths.
+///
+/// # Errors
+/// As [`PointImage::at`] and [`PointImage::fields`].
+pub fn field_npy(request: &Request, answer: &Answer) -> Result<Vec<u8>, Error> {
+    let image = PointImage::at(request.camera, request.outline, request.at_mm)?;
+    let fields = image.fields(answer.psf.grid())?;
+    let [rows, columns] = answer.shape;
+    let values: Vec<Complex64> = fields.iter().flatten().copied().collect();
+    Ok(complex_npy(&format!("{}, {rows}, {columns}", fields.len()), &values))
+}
+
+fn complex_npy(shape: &str, values: &[Complex64]) -> Vec<u8> {
+    let parts = values.iter().flat_map(|value| [value.re, value.im]);
+    npy_of("<c16", shape, parts)
+}
+
+/// A file of samples that NumPy reads: float64.
 pub fn npy(psf: &Psf) -> Vec<u8> {
     let (rows, columns) = psf.density.dim();
-    let mut header =
-        format!("{{'descr': '<f8', 'fortran_order': False, 'shape': ({rows}, {columns}), }}");
+    npy_of("<f8", &format!("{rows}, {columns}"), psf.density.iter().copied())
+}
+
+/// Numbers in C order (NumPy Enhancement Proposal 1, version 1.0).
+fn npy_of(kind: &str, shape: &str, values: impl Iterator<Item = f64>) -> Vec<u8> {
+    let mut header = format!("{{'descr': '{kind}', 'fortran_order': False, 'shape': ({shape}), }}");
     // Magic, version and length take ten bytes; the data begins at a multiple of 64.
     while !(10 + header.len() + 1).is_multiple_of(64) {
         header.push(' ');
@@ -219,7 +269,7 @@ pub fn npy(psf: &Psf) -> Vec<u8> {
     let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
     bytes.extend((header.len() as u16).to_le_bytes());
     bytes.extend(header.as_bytes());
-    bytes.extend(psf.density.iter().flat_map(|sample| sample.to_le_bytes()));
+    bytes.extend(values.flat_map(f64::to_le_bytes));
     bytes
 }
 

@@ -4,7 +4,7 @@
 use super::appraise::Causes;
 use super::loss_by_size::LossBySize;
 use super::quality::quality_at;
-use super::target::{Target, target};
+use super::target::{Target, best_disc, target};
 use crate::camera::{Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -69,7 +69,7 @@ impl Reference {
     /// Of a camera; what it has not is not searched for.
     pub fn of(camera: &Camera) -> Reference {
         let best = |camera: &Camera, is_same: bool, known: f64| {
-            if is_same { known } else { target(camera).quality }
+            if is_same { known } else { best_disc(camera).1 }
         };
         let own = target(camera);
         let still = Camera { support: None, ..camera.clone() };

@@ -68,7 +68,7 @@ impl Criterion {
             Criterion::Resolution => image().resolved_lp_per_mm(),
             Criterion::EncircledEnergy => {
                 let image = image();
-                let encircled = Encircled::from_mean_otf(image.cut_off, |f| image.mean_otf(f));
+                let encircled = Encircled::from_mean_otf(image.cut_off, 0.0, |f| image.mean_otf(f));
                 1.0 / encircled.diameter_mm(ENCIRCLED)
             }
             Criterion::Peak => image().peak_per_mm2(),

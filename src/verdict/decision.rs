@@ -98,7 +98,7 @@ impl Standing {
             }
         } else if against_stop >= REWORK_GAIN_JND {
             Action::Ream
-        } else if self.now <= TOO_WIDE_JND || self.is_small {
+        } else if self.now.min(self.smooth) <= TOO_WIDE_JND || self.is_small {
             Action::Stop
         } else {
             Action::StartOver

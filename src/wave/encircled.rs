@@ -20,6 +20,10 @@ const DIRECTIONS: usize = 24;
 const STRIPS: usize = 256;
 /// Frequencies up to the cut-off: enough for circles out to about 15 dark rings.
 const FREQUENCIES: usize = 160;
+/// Frequencies for each turn of a shadow's OTF up to the cut-off: circles as wide as the shadow turn as often.
+const PER_TURN: f64 = 8.0;
+/// No more than these: a shadow of 500 turns has a Fresnel number of 250.
+const MOST_FREQUENCIES: usize = 4160;
 
 /// The mean OTF of a hole over all directions, ready for any circle.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,16 +40,22 @@ impl Encircled {
             .collect();
         let cut_off =
             directions.iter().map(|c| c.cut_off_lp_per_mm(light, distances)).fold(0.0, f64::max);
-        Encircled::from_mean_otf(cut_off, |f| {
+        let turns = cut_off * distances.shadow_magnification() * outline.equivalent_diameter_mm();
+        Encircled::from_mean_otf(cut_off, turns, |f| {
             let sum: f64 = directions.iter().map(|c| c.otf(light, distances, f).re).sum();
             sum / DIRECTIONS as f64
         })
     }
 
     /// The same from an OTF's mean over all directions, by frequency in line pairs per mm, that ends at
-    /// `cut_off`.
-    pub fn from_mean_otf(cut_off: f64, mean_otf: impl Fn(f64) -> f64 + Sync) -> Encircled {
-        let nodes: Vec<(f64, f64)> = Gauss::rule(FREQUENCIES).on(0.0, cut_off).collect();
+    /// `cut_off`, and turns so often till then: cut-off times the shadow's width.
+    pub fn from_mean_otf(
+        cut_off: f64,
+        turns: f64,
+        mean_otf: impl Fn(f64) -> f64 + Sync,
+    ) -> Encircled {
+        let more = (PER_TURN * turns).min((MOST_FREQUENCIES - FREQUENCIES) as f64) as usize;
+        let nodes: Vec<(f64, f64)> = Gauss::rule(FREQUENCIES + more).on(0.0, cut_off).collect();
         Encircled { terms: nodes.into_par_iter().map(|(f, w)| (f, w * mean_otf(f))).collect() }
     }
 

@@ -43,6 +43,18 @@ impl<'a> Field<'a> {
         }
     }
 
+    /// The field on a grid, in 1/mm, for nodes about `centre_mm`.
+    pub(super) fn on(&self, grid: Grid, centre_mm: Point) -> Array2<Complex64> {
+        let waves = |axis: usize| {
+            let nodes = &self.nodes_mm[axis];
+            Array2::from_shape_fn((grid.size(), nodes.len()), |(place, node)| {
+                let at = (place as f64 - (grid.size() / 2) as f64) * grid.pitch_mm();
+                Complex64::cis(-self.kappa * (nodes[node] + centre_mm[axis]) * at)
+            })
+        };
+        waves(1).dot(&self.weights).dot(&waves(0).t()) * Complex64::from(self.density.sqrt())
+    }
+
     /// The largest |U|² over the open area's square at all pairs of some x and y on the film: 1 where all
     /// light is in phase.
     pub(super) fn brightest(&self, x_mm: &[f64], y_mm: &[f64], area_mm2: f64) -> f64 {

@@ -60,8 +60,9 @@
 //! ([`Aperture::wide_psf`]) sample the hole through smooth bells whose integrals are exact sums along
 //! the edges, and whose spectrum is divided out again.
 //!
-//! The tolerance is stated ([`Aperture::with_tolerance`], 1e-7 of the pattern's peak where nothing is said),
-//! and so is the number of points it took ([`Psf::order`]).
+//! The tolerance is stated ([`Aperture::with_tolerance`], 1e-7 of the brightest place wanted where nothing
+//! is said), and so is the number of points it took ([`Psf::order`]). [`order_for`] tells how that number
+//! follows from the phase, on small grids and for slits too.
 //!
 //! # What judges it
 //!
@@ -82,8 +83,9 @@
 //! - **Vector effects**: a scalar wave knows no polarisation. It serves holes of many wavelengths; at
 //!   0.1 mm, 200 wavelengths, the difference is out of reach of film (Born & Wolf 11; Goodman 3.1, from
 //!   memory).
-//! - **Thick metal**: the plate is taken as infinitely thin. Light along the axis does not see a wall
-//!   much shorter than a²/λ, some 40 mm for a hole of 0.3 mm; light at an angle is cut off by it.
+//! - **Thick metal**: the plate is taken as infinitely thin. Along the axis the far rim cuts off what the
+//!   near one throws √(λt) beyond itself: some 1 % of the light for 0.1 mm. Light at an angle is clipped by
+//!   both rims.
 //! - **Near field**: [`Aperture::of`] expands distances to second order, which drops a phase of
 //!   π a⁴/(4λz³) ([`Aperture::neglected_phase_rad`], the next term of √(z² + a²)): 1e-5 rad for 0.3 mm at
 //!   50 mm. Above 1 rad it is refused.
@@ -105,7 +107,8 @@
 //! - [`direct`]: the diffraction integral done slowly and plainly.
 //! - [`Aperture`]: an outline as exact moments, then as a small weighted grid of points.
 //! - [`Psf`]: energy per area on the film, wavelengths added; by products or, wide, by transforms.
-//! - [`Family`]: all wavelengths and distances of one hole.
+//! - [`Family`]: all wavelengths and distances of one hole, for stacks in memory; no command needs one.
+//! - [`Path`], [`Tile`]: exact paths to film that leans and bends, and film cut into pieces.
 //! - [`Chords`]: the outline in strips along one direction, which give the OTF there.
 //! - [`Spread`]: the images of a line and of an edge.
 //! - [`Encircled`], [`Window`]: the energy inside circles and squares.

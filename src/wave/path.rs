@@ -139,6 +139,7 @@ fn farther(p: Vector, [x, y]: Point) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::f64::consts::FRAC_PI_8;
 
     /// The map to the film's axes, by differences of the path itself.
     #[test]
@@ -176,7 +177,7 @@ mod tests {
             let mut most = 0.0f64;
             for i in 0..16 {
                 for j in 0..16 {
-                    let (a, b) = (f64::from(i) * 0.3927, f64::from(j) * 0.3927);
+                    let (a, b) = (f64::from(i) * FRAC_PI_8, f64::from(j) * FRAC_PI_8);
                     let d = [reach * a.cos().signum(), reach * a.sin()];
                     let r = [radius * b.cos(), radius * b.sin()];
                     let there = [film[0] + d[0], film[1] + d[1], film[2]];

@@ -58,6 +58,25 @@ impl Aperture {
         Ok(Psf { density, grid, order })
     }
 
+    /// The complex field of one wavelength on a grid, in 1/mm: its squared modulus is the energy per mm², as
+    /// [`Psf::density`]. Its phase is against the path through the hole's origin.
+    ///
+    /// # Errors
+    /// As [`Aperture::quadrature`].
+    pub fn field(
+        &self,
+        wavelength_nm: f64,
+        distances: Distances,
+        grid: Grid,
+    ) -> Result<Array2<Complex64>, Error> {
+        let light = Light::single(wavelength_nm)?;
+        let quadrature =
+            self.quadrature_where(&light, distances, grid.reach_mm(), |quadrature| {
+                self.brightest_on(quadrature, &light, distances, grid)
+            })?;
+        Ok(Field::new(self, &quadrature, distances.wave(wavelength_nm)).on(grid, self.centre_mm()))
+    }
+
     /// Energy per mm² at single places on the film, in mm from the axis.
     ///
     /// # Errors

@@ -92,7 +92,7 @@ impl Psf {
     /// The mean of four of the same grid by the distance to its corners, each of which holds best at its
     /// own: lower left, lower right, upper left, upper right.
     #[must_use]
-    pub fn between(corners: [Psf; 4]) -> Psf {
+    pub fn between(corners: &[Psf; 4]) -> Psf {
         let grid = corners[0].grid;
         let share = |i: usize| {
             let reach = (grid.size() / 2).max(1) as f64;

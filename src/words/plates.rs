@@ -11,6 +11,7 @@ use crate::plate::{
 };
 use crate::quantity::{Quantity, write_length_within};
 use crate::raster::Raster;
+use crate::task::preview::Orientation;
 use crate::task::{self, gauge::SheetAnswer, gauge::SheetRow, psf};
 use crate::verdict::film_map::FilmMap;
 
@@ -169,6 +170,7 @@ pub fn pictures(
     this: &Raster,
     (best, best_mm): (&Raster, f64),
     perfect: Option<&Raster>,
+    orientation: Orientation,
 ) -> Result<Vec<u8>, Error> {
     let through_best = format!("Through the best disc, {}", Quantity::Length.write(best_mm));
     let mut pictures = vec![(this, "Through this hole"), (best, through_best.as_str())];
@@ -178,9 +180,11 @@ pub fn pictures(
         details: &[MIDDLE, CORNER],
         film_width_mm: camera.film.width_mm,
         title: "The picture this hole takes",
-        caption: "One scene, each point of it spread as the hole spreads it at its place on the film, with \
-                  the light that falls there. Below: the framed parts of the middle and of the edge, \
-                  enlarged.",
+        caption: &format!(
+            "One scene, each point of it spread as the hole spreads it at its place on the film, with the \
+             light that falls there. {} Below: the framed parts of the middle and of the edge, enlarged.",
+            super::preview::orientation(orientation)
+        ),
     })
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Row, terminal};
 use crate::quantity::{Quantity, significant};
-use crate::task::preview::Answer;
+use crate::task::preview::{Answer, Orientation};
 
 /// Is the sentence of a print that the film's pixels are too coarse for.
 pub const FILM_IS_COARSER: &str = "The print is drawn from coarser pixels than an eye sees.";
@@ -30,10 +30,24 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
                 significant(answer.contrast_error, 1)
             ),
         ),
+        Row::new("Way round", orientation(answer.orientation)),
     ]
 }
 
 /// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
+}
+
+/// Says how a picture is turned.
+pub fn orientation(orientation: Orientation) -> &'static str {
+    match orientation {
+        Orientation::Scene => "Drawn the right way round, as the scene.",
+        Orientation::Camera => {
+            "Drawn as the film lies in the camera, looking from it out to the hole: upside down."
+        }
+        Orientation::Hand => {
+            "Drawn as the sheet is held, its light-sensitive side to the eye: left and right are changed."
+        }
+    }
 }

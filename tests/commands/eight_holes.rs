@@ -68,7 +68,7 @@ fn a_maker_would_agree() {
         // Three lobes that cost little: left alone.
         (
             "lobed",
-            made(&|p| 0.175 * (1.0 + 0.12 * (3.0 * p).cos())),
+            made(&|p| 0.175 * (1.0 + 0.1 * (3.0 * p).cos())),
             Action::Stop,
             "not quite round",
         ),

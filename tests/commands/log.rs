@@ -74,8 +74,7 @@ fn json_is_one_document_and_the_chart_a_picture() {
     assert_eq!(answer["history"].as_array().unwrap().len(), 7);
     assert_eq!(answer["history"][0]["time"], "2026-03-01T18:04:05Z");
     assert_eq!(answer["growth"]["passes"], 6);
-    for key in
-        ["/growth/mean", "/growth/deviation", "/growth/seen/mean_mm", "/skipped", "/backwards"]
+    for key in ["/growth/bias", "/growth/spread", "/growth/seen/mean_mm", "/skipped", "/backwards"]
     {
         assert!(answer.pointer(key).is_some_and(|value| !value.is_null()), "{key}: {out}");
     }

@@ -156,8 +156,8 @@ fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
     let half = 40usize;
     let rows = picture.len() / 2 - 6..picture.len() / 2 + 6;
     let mut normal = [[0.0; 5]; 4];
-    for row in rows {
-        for column in middle - half..middle + half {
+    for line in &picture[rows] {
+        for (column, light) in line.iter().enumerate().skip(middle - half).take(2 * half) {
             let at = column as f64 + 0.5 - middle as f64;
             let phase = TAU * frequency * at;
             let terms = [1.0, at / half as f64, phase.cos(), phase.sin()];
@@ -165,7 +165,7 @@ fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
                 for j in 0..4 {
                     normal[i][j] += terms[i] * terms[j];
                 }
-                normal[i][4] += terms[i] * picture[row][column];
+                normal[i][4] += terms[i] * light;
             }
         }
     }
@@ -173,9 +173,8 @@ fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
         for j in 0..4 {
             if i != j {
                 let share = normal[j][i] / normal[i][i];
-                for k in 0..5 {
-                    normal[j][k] -= share * normal[i][k];
-                }
+                let row = normal[i];
+                normal[j].iter_mut().zip(row).for_each(|(to, from)| *to -= share * from);
             }
         }
     }
@@ -308,4 +307,176 @@ fn a_small_grid_has_the_light_of_a_large_one() {
     let (small, large) = (psf("8"), psf("64"));
     assert_eq!(number(&small, "/mtf50_lp_per_mm"), number(&large, "/mtf50_lp_per_mm"));
     assert!(number(&small, "/points_across_hole") <= number(&large, "/points_across_hole"));
+}
+
+/// The parts of the stated error add up to its sum, the largest is named, and a warning says so.
+#[test]
+fn the_stated_error_is_a_total() {
+    let bench = Bench::new(false);
+    let answer = |words: &[&str]| {
+        let all =
+            [&["psf", "--camera", "camera.toml", "--json", "--size", "64"][..], words].concat();
+        json(bench.folder.path(), &all)
+    };
+    let parts = [
+        "numerics",
+        "dropped_phase",
+        "film_patch_map",
+        "spectral_step",
+        "plate_thickness",
+        "vector_effects",
+    ];
+    for (hole, leads) in [("0.4 mm", "vector_effects"), ("0.02 mm", "vector_effects")] {
+        let found = answer(&["--hole", hole]);
+        let of = |key: &str| number(&found, &format!("/error/{key}"));
+        let sum: f64 = parts.iter().map(|key| of(key)).sum();
+        assert!((of("sum") / sum - 1.0).abs() < 1e-12);
+        assert_eq!(found["error"]["largest"], leads);
+        // 1/(ka), by hand: 550 nm over π and the diameter.
+        let d: f64 = hole.trim_end_matches(" mm").parse().unwrap();
+        assert!((of("vector_effects") / (550e-6 / PI / d) - 1.0).abs() < 1e-3);
+        let warned = !found["warnings"].as_array().unwrap().is_empty();
+        assert_eq!(warned, sum > 1e-3, "{found}");
+    }
+    // A plate of 0.1 mm: √(λt)/(2π) along the rim, 4/d of the area.
+    let text = fs::read_to_string(bench.folder.path().join("camera.toml")).unwrap();
+    let thick = text.replace("[light]", "[plate]\nthickness = \"0.1 mm\"\n[light]");
+    fs::write(bench.folder.path().join("camera.toml"), thick).unwrap();
+    let found = answer(&["--hole", "0.4 mm"]);
+    let by_hand = (550e-6f64 * 0.1).sqrt() * 4.0 / 0.4 / TAU;
+    assert!((number(&found, "/error/plate_thickness") / by_hand - 1.0).abs() < 1e-3);
+    assert_eq!(found["error"]["largest"], "plate_thickness");
+}
+
+/// Complex numbers of a file that NumPy reads, and its shape as written.
+fn complex(path: &std::path::Path) -> (String, Vec<[f64; 2]>) {
+    let bytes = fs::read(path).unwrap();
+    let start = 10 + usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
+    let header = String::from_utf8(bytes[10..start].to_vec()).unwrap();
+    assert!(header.contains("'<c16'"), "{header}");
+    let numbers: Vec<f64> =
+        bytes[start..].chunks_exact(8).map(|b| f64::from_le_bytes(b.try_into().unwrap())).collect();
+    (header, numbers.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect())
+}
+
+/// The field's square is the PSF, the OTF is 1 in its middle and the MTF along its axis.
+#[test]
+fn field_and_otf_agree_with_psf_and_mtf() {
+    let bench = Bench::new(false);
+    let folder = bench.folder.path();
+    let words = [
+        "psf",
+        "--camera",
+        "camera.toml",
+        "--hole",
+        "0.4 mm",
+        "--size",
+        "32",
+        "--json",
+        "--samples",
+        "psf.npy",
+        "--field",
+        "field.npy",
+        "--otf",
+        "otf.npy",
+    ];
+    let answer = json(folder, &words);
+    let bytes = fs::read(folder.join("psf.npy")).unwrap();
+    let start = 10 + usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
+    let psf: Vec<f64> =
+        bytes[start..].chunks_exact(8).map(|b| f64::from_le_bytes(b.try_into().unwrap())).collect();
+    let (header, field) = complex(&folder.join("field.npy"));
+    assert!(header.contains("(1, 32, 32)"), "{header}");
+    let peak = psf.iter().copied().fold(0.0, f64::max);
+    for (e, [re, im]) in psf.iter().zip(&field) {
+        // The field has one map all over the grid, the PSF its tiles.
+        assert!((e - re * re - im * im).abs() < 5e-4 * peak);
+    }
+    let (header, otf) = complex(&folder.join("otf.npy"));
+    assert!(header.contains("(3, 65, 65)"), "{header}");
+    let middle = 32 * 65 + 32;
+    assert!((otf[middle][0] - 1.0).abs() < 1e-9 && otf[middle][1].abs() < 1e-9);
+    for step in [4usize, 11, 20] {
+        let [re, im] = otf[middle + step];
+        let frequency = otf[65 * 65 + middle + step][0];
+        let theory = bench.mtf("0.4 mm", 0.0, frequency);
+        // 256 strips, and a parabola between samples of the curve.
+        assert!((re.hypot(im) - theory).abs() < 1e-3, "{frequency}: {re} {im} {theory}");
+        // The other way round the strips are the same but for rounding at their kinks.
+        let [back, turned] = otf[middle - step];
+        assert!((back - re).abs() < 1e-6 && (turned + im).abs() < 1e-6);
+    }
+    // Strehl's ratio of a disc: (sin(πN/2)/(πN/2))².
+    let x = PI * number(&answer, "/fresnel_number/0") / 2.0;
+    assert!((number(&answer, "/strehl_ratio") / (x.sin() / x).powi(2) - 1.0).abs() < 1e-4);
+}
+
+/// Half a turn and a mirror image, said in the text.
+#[test]
+fn a_picture_is_turned_as_asked() {
+    let bench = Bench::new(false);
+    let folder = bench.folder.path();
+    bench.scene(false, 200, |[x, y]| if x > 0.0 && y > 0.0 { 0.7 } else { 0.1 });
+    let drawn = |orientation: &str| {
+        let ended = foramen(
+            folder,
+            &[
+                "preview",
+                "--camera",
+                "camera.toml",
+                "--hole",
+                "0.4 mm",
+                "--scene",
+                "scene.png",
+                "--pixels",
+                "100",
+                "--orientation",
+                orientation,
+                "--out",
+                "turned.png",
+            ],
+        );
+        assert_eq!(ended.code, 0, "{}", ended.err);
+        (image::open(folder.join("turned.png")).unwrap().to_rgb8(), ended.out)
+    };
+    let ((scene, said), (camera, lies), (hand, held)) =
+        (drawn("scene"), drawn("camera"), drawn("hand"));
+    assert!(
+        said.contains("as the scene")
+            && lies.contains("upside down")
+            && held.contains("left and right")
+    );
+    let (wide, high) = scene.dimensions();
+    for (x, y) in [(10, 5), (80, 40), (80, 5), (10, 40)] {
+        assert_eq!(scene.get_pixel(x, y), hand.get_pixel(wide - 1 - x, y));
+        assert_eq!(scene.get_pixel(x, y), camera.get_pixel(wide - 1 - x, high - 1 - y));
+    }
+    assert_ne!(scene, hand);
+}
+
+/// A shadow's circles: film and subject at 50 mm, a hole of 3 mm, whose Fresnel number is 164. Nearly all light is in
+/// a shadow 6 mm wide, so that 80 % are in √0.8 of it.
+#[test]
+fn circles_hold_for_shadows() {
+    let bench = Bench::new(false);
+    let text = "[film]\ndistance = \"50 mm\"\nwidth = \"60 mm\"\nheight = \"40 mm\"\n[subject]\ndistance =                 \"50 mm\"\n[light]\nwavelength = [\"550 nm\"]\n";
+    fs::write(bench.folder.path().join("camera.toml"), text).unwrap();
+    let words = [
+        "psf",
+        "--camera",
+        "camera.toml",
+        "--hole",
+        "3 mm",
+        "--size",
+        "16",
+        "--pitch",
+        "1 um",
+        "--json",
+    ];
+    let answer = json(bench.folder.path(), &words);
+    for (i, fraction) in [0.5f64, 0.8].into_iter().enumerate() {
+        let found = number(&answer, &format!("/encircled_energy/{i}/diameter_um")) / 6000.0;
+        // What diffraction moves over the shadow's edge, and its fringes: λvP/(2π²AR) of some parts in a thousand.
+        assert!((found / fraction.sqrt() - 1.0).abs() < 5e-3, "{fraction}: {found}");
+    }
 }

@@ -141,7 +141,7 @@ fn doubtful_pictures_are_questions() {
         0.03 + 0.8 * disc([400.0, 300.0], 100.0, [x, y]) * (1.0 - across)
     });
     for (picture, words, least) in [
-        (&strewn, "spots of like size", 20),
+        (&strewn, "of like size", 20),
         (&moire, "of like size", 2),
         (&text, "of like size", 2),
         (&all_hole, "takes", 1),

@@ -6,8 +6,11 @@
 mod bad;
 mod choice;
 mod draw;
+mod exposed;
 mod formats;
 mod peers;
+mod phone;
+mod rehearsed;
 
 use draw::{KINDS, Photo, Random, photo};
 use foramen::hole::{Hole, Scale};

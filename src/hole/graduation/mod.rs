@@ -19,6 +19,7 @@ use std::path::Path;
 
 /// The picture is searched at no more than so many pixels.
 const SEARCHED_PX: f64 = 1.5e6;
+const GLANCED_PX: f64 = 0.4e6;
 /// A rule's division holds within this share of itself. Common practice, no source.
 const DIVISION_HALF_WIDTH: f64 = 0.002;
 /// A pitch that changes over the rule by more is worth a word, and by more than the second spoils it.
@@ -68,7 +69,7 @@ pub(super) fn scale_of_graduation(
     spacing_mm: f64,
     name: &Path,
 ) -> Result<Scale, Error> {
-    let found = rows_of(picture);
+    let found = rows_of(picture, SEARCHED_PX);
     let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
     let Some((row, pitch)) = best(picture, &found) else {
         return Err(refuse(
@@ -100,8 +101,8 @@ pub(super) fn scale_of_graduation(
 }
 
 /// The even rows of lines in a picture, in its own pixels, those of most lines first.
-fn rows_of(picture: &Raster) -> Vec<Row> {
-    let side = ((picture.rows() * picture.columns()) as f64 / SEARCHED_PX).sqrt().ceil().max(1.0);
+fn rows_of(picture: &Raster, most_px: f64) -> Vec<Row> {
+    let side = ((picture.rows() * picture.columns()) as f64 / most_px).sqrt().ceil().max(1.0);
     let own = |row: Row| Row {
         places: row.places.iter().map(|place| place * side).collect(),
         across: row.across * side,
@@ -127,7 +128,8 @@ pub(super) fn contradiction(
     scale: &Scale,
     spacing_mm: Option<f64>,
 ) -> Option<String> {
-    let found = rows_of(picture);
+    // Of a picture of which nobody says that a rule lies in it, a quick look is enough.
+    let found = rows_of(picture, if spacing_mm.is_some() { SEARCHED_PX } else { GLANCED_PX });
     let (row, pitch) = best(picture, &found)?;
     if spacing_mm.is_none() && (pitch.lines < PLAIN_RULE || row.height < 2.0 * pitch.px) {
         return None;

@@ -3,12 +3,14 @@
 //! Nothing here was ever photographed or measured: the hole, the plate, its scratches and its dust
 //! are invented, for the built-in demonstration and for tests that must know the true outline.
 
+mod phone;
 mod scan;
 
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
 use crate::raster::Raster;
 use ndarray::{Array2, Array3};
+pub use phone::Phone;
 pub use scan::demonstration_scan;
 use std::f64::consts::TAU;
 

@@ -364,7 +364,11 @@ fn at_place(openings: &[Opening], [x, y]: [f64; 2], picture: &Raster) -> Result<
         Some(opening) => {
             // A place on the metal of a ring means the hole in it.
             let opening = heart(&opening, &found).cloned().unwrap_or(opening);
-            Ok(Choice { opening, alone: false, told: true, warnings: Vec::new() })
+            let is_part = parts_of_one(&opening, &found).is_some();
+            let said =
+                "A hair or a scratch divides the hole: only the part at the place was measured.";
+            let warnings = if is_part { vec![said.to_owned()] } else { Vec::new() };
+            Ok(Choice { opening, alone: false, told: true, warnings })
         }
         None => {
             let largest: Vec<&Opening> = compact(openings).into_iter().take(8).collect();

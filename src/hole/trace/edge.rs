@@ -31,7 +31,7 @@ pub(super) struct Edge {
     pub(super) inside: f64,
     pub(super) outside: f64,
     /// How far 80 % lies inside half way, over how far 20 % lies outside it: 1 on a Gaussian edge.
-    pub(super) balance: f64,
+    balance: f64,
     /// Standard deviation of half way between the two levels over the stretches of the rim, as a
     /// share of the step.
     scatter: f64,
@@ -76,24 +76,21 @@ impl Edge {
         })
     }
 
-    /// The share of the bright half of the edge that was cut off by white, 0..1: on a whole edge
-    /// 80 % and 20 % lie equally far from half way. `bright` when the hole is the bright side.
-    pub(super) fn cut_share(&self, bright: bool) -> f64 {
-        let kept = if bright { self.balance } else { 1.0 / self.balance };
-        (1.0 - kept).clamp(0.0, 1.0)
+    /// How much steeper the bright half of the edge is than its dark half: 1 on a Gaussian edge, less
+    /// where its top is cut off. `bright` when the hole is the bright side.
+    pub(super) fn balance(&self, bright: bool) -> f64 {
+        if bright { self.balance } else { 1.0 / self.balance }
     }
 
-    /// Standard uncertainties of the rim, in pixels, for noise as a share of the step, the share of
-    /// the edge `cut` off, and the hole's radius.
+    /// Standard uncertainties of the rim, in pixels, for noise as a share of the step and the hole's
+    /// radius.
     ///
     /// One over the slope of a Gaussian edge is √(2π) σ a unit of light. Of the mean place: each
     /// stretch as long as the blur is an independent sight of the noise; the levels are as uncertain
     /// as they differ round the rim, and [`LEVEL_DOUBT`]; the two places of the edge (half way, and that which keeps the
     /// light) bound where it is when the numbers are not quite in proportion to light (uniform between
-    /// them: JCGM 100:2008, 4.3.7); a tenth of the correction for blur; pixels; and light cut off by
-    /// white moves the edge by 1.4 to 2.2 σ times the share cut (worked out for the Gaussian edge and
-    /// lights of 1.25 and 2 times white).
-    pub(super) fn uncertainty_px(&self, noise: f64, cut: f64, radius_px: f64) -> RimUncertainty {
+    /// them: JCGM 100:2008, 4.3.7); a tenth of the correction for blur; and pixels.
+    pub(super) fn uncertainty_px(&self, noise: f64, radius_px: f64) -> RimUncertainty {
         let slope = (2.0 * PI).sqrt() * self.sigma_px;
         let sights = (2.0 * PI * radius_px / (2.0 * self.sigma_px).max(1.0)).max(1.0);
         let mean_px = (noise * slope / sights.sqrt())
@@ -101,8 +98,7 @@ impl Edge {
             .hypot(slope * LEVEL_DOUBT)
             .hypot(self.lean_px / 3f64.sqrt())
             .hypot(0.1 * self.sigma_px * self.sigma_px / (2.0 * radius_px))
-            .hypot(PIXEL_DOUBT)
-            .hypot(2.0 * cut * self.sigma_px);
+            .hypot(PIXEL_DOUBT);
         let place_px = (noise * slope).hypot(slope * self.scatter).hypot(4.0 * PIXEL_DOUBT);
         RimUncertainty { mean_px, place_px }
     }

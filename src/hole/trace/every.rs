@@ -11,6 +11,11 @@ use crate::hole::median::median;
 const KIN: f64 = 3.0;
 /// The compactness of a hole that is lit otherwise than the rest: an oval of 1.7 : 1 has it.
 const ROUND: f64 = 0.88;
+/// What holds so many openings of the other kind, each of this share of its width at least, is their
+/// ground; only the largest of all spots are looked at for that.
+const SEVERAL: usize = 3;
+const HELD: f64 = 0.05;
+const LARGEST: usize = 50;
 /// More holes than these on one sheet are something else.
 const MOST_HOLES: usize = 5000;
 
@@ -27,6 +32,25 @@ pub(super) fn every_hole(openings: &[Opening]) -> Result<(Vec<Opening>, Vec<Stri
     let measurable: Vec<&Opening> = compact(openings)
         .into_iter()
         .filter(|o| o.compactness >= LEAST_COMPACTNESS_IN_SHEET && o.diameter >= LEAST_DIAMETER)
+        .collect();
+    // A sheet of paper with discs on it, a lit field with holes in it: what holds several is their ground.
+    let is_ground = |ground: &Opening| {
+        let held = measurable.iter().filter(|o| {
+            o.is_bright() != ground.is_bright()
+                && o.diameter >= HELD * ground.diameter
+                && o.diameter >= 2.0 * LEAST_DIAMETER
+                && o.compactness >= ROUND
+                && o.step() >= LIKE * ground.step()
+                && ground.surrounds(o.centre)
+                && o.diameter < 0.5 * ground.diameter
+        });
+        held.take(SEVERAL).count() == SEVERAL
+    };
+    let measurable: Vec<&Opening> = measurable
+        .iter()
+        .enumerate()
+        .filter(|(i, o)| *i >= LARGEST || !is_ground(o))
+        .map(|(_, o)| *o)
         .collect();
     let weight = |bright: bool| -> f64 {
         let alike = measurable.iter().filter(|o| o.is_bright() == bright && !o.cut);
@@ -60,8 +84,9 @@ pub(super) fn every_hole(openings: &[Opening]) -> Result<(Vec<Opening>, Vec<Stri
     if !reversed.is_empty() {
         let (these, those) = if bright { ("darker", "lighter") } else { ("lighter", "darker") };
         said.push(format!(
-            "{} of the holes are {these} than the ground around them, the others {those}.",
-            reversed.len()
+            "{} of the holes {} {these} than the ground, the others {those}.",
+            reversed.len(),
+            if reversed.len() == 1 { "is" } else { "are" }
         ));
     }
     found.extend(reversed);

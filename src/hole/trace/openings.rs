@@ -15,6 +15,8 @@ const MOST_AT_ONCE: usize = 10_000_000;
 pub(super) const MOST_REDUCED: usize = 4;
 /// Spots that differ by less of the brightest light from what is around them are no holes.
 const LEAST_STEP: f64 = 0.01;
+/// A picture whose brightest light is less than this share of white is black: a number of 15 of 255 in sRGB.
+const DARK: f32 = 0.005;
 /// Spots of which one is part of the other and that differ by less than this factor in area are one.
 const SAME: f64 = 2.5;
 /// A spot is more than noise when its step times the root of its pixels is so many times the noise of a
@@ -116,7 +118,7 @@ pub(super) fn openings(picture: &Raster) -> Found {
 /// `side`.
 pub(super) fn openings_in(light: &Array2<f32>, side: usize, size: [usize; 2]) -> Found {
     let brightest = light.iter().copied().fold(0.0, f32::max);
-    if brightest <= 0.0 {
+    if brightest < DARK {
         return Found { openings: Vec::new(), noise: 0 };
     }
     // By the square root of the light: dark metal keeps as many levels as a bright hole.

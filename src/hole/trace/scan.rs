@@ -2,8 +2,9 @@
 //! window of full resolution.
 
 use super::every::every_hole;
+use super::measured::rim_of;
 use super::openings::{MOST_REDUCED, Opening, openings_in};
-use super::{Traced, TracedSheet, no_opening, rim_of};
+use super::{Traced, TracedSheet, no_opening};
 use crate::error::Error;
 use crate::raster::{Raster, Scan};
 use ndarray::{Array2, Array3};
@@ -55,8 +56,8 @@ pub(in super::super) fn trace_scan(scan: &Scan, name: &Path) -> Result<TracedSca
     let rim = |cut: &Cut| {
         let place =
             [0, 1].map(|axis: usize| cut.opening.centre[axis] + cut.corner[1 - axis] as f64);
-        let traced =
-            rim_of(&cut.picture, &cut.opening, name).map(|(traced, _)| moved(traced, cut.corner));
+        let traced = rim_of(&cut.picture, &cut.opening, None, name)
+            .map(|(traced, _)| moved(traced, cut.corner));
         (place, traced)
     };
     let holes = cuts.par_iter().map(rim).collect();

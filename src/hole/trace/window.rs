@@ -15,17 +15,13 @@ const MOST_SEEN: f64 = 30_000.0;
 const OUTLIER: f64 = 0.25;
 /// Noise that marching through single pixels bears, as a share of the step.
 const BEARABLE_NOISE: f64 = 0.03;
-/// Light that a camera or scanner cannot tell from more.
-const SATURATED: f32 = 0.995;
 
 /// The part of the picture around the hole.
 pub(super) struct Window {
     top: usize,
     left: usize,
     /// The mean of the channels.
-    light: Array2<f32>,
-    /// Pixels of which a channel cannot tell more light from less.
-    saturated: Array2<bool>,
+    pub(super) light: Array2<f32>,
 }
 
 /// The light of ground and hole, as it changes over the window, and the noise of single pixels on
@@ -37,8 +33,8 @@ pub(super) struct Levels {
 }
 
 impl Window {
-    /// A third of the hole's width at each side of it, and twelve pixels.
-    pub(super) fn around(opening: &Opening, picture: &Raster) -> Window {
+    /// A third of the hole's width at each side of it, and twelve pixels; the mean of some channels.
+    pub(super) fn around(opening: &Opening, picture: &Raster, channels: &[usize]) -> Window {
         let [rows, columns] = [opening.rows, opening.columns];
         let margin = (rows[1] - rows[0]).max(columns[1] - columns[0]) / 3 + 12;
         let span = |[first, end]: [usize; 2], size: usize| {
@@ -46,23 +42,23 @@ impl Window {
         };
         let ((top, bottom), (left, right)) =
             (span(rows, picture.rows()), span(columns, picture.columns()));
-        let channels = picture.linear.len_of(Axis(0)).max(1);
-        let dim = (bottom - top, right - left);
-        let (mut light, mut saturated) = (Array2::zeros(dim), Array2::from_elem(dim, false));
-        let lines = light.axis_iter_mut(Axis(0)).into_par_iter();
-        lines.zip(saturated.axis_iter_mut(Axis(0))).enumerate().for_each(
-            |(row, (mut sums, mut cut))| {
-                for channel in picture.linear.outer_iter() {
-                    let values = channel.row(top + row);
-                    let values = values.iter().skip(left);
-                    for ((sum, cut), value) in sums.iter_mut().zip(cut.iter_mut()).zip(values) {
-                        *sum += if value.is_finite() { value / channels as f32 } else { 0.0 };
-                        *cut |= *value >= SATURATED;
-                    }
+        let mut light = Array2::zeros((bottom - top, right - left));
+        let share = 1.0 / channels.len().max(1) as f32;
+        light.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut sums)| {
+            for &channel in channels {
+                let plane = picture.linear.index_axis(Axis(0), channel);
+                let values = plane.row(top + row);
+                for (sum, value) in sums.iter_mut().zip(values.iter().skip(left)) {
+                    *sum += if value.is_finite() { value * share } else { 0.0 };
                 }
-            },
-        );
-        Window { top, left, light, saturated }
+            }
+        });
+        Window { top, left, light }
+    }
+
+    /// Row and column of its upper left pixel in the picture.
+    pub(super) fn corner(&self) -> (usize, usize) {
+        (self.top, self.left)
     }
 
     /// The levels before a rim is known: those at which the hole was found.
@@ -172,18 +168,6 @@ impl Window {
         (differences.len() >= 20).then(|| median(differences) / 0.6745 / 2f64.sqrt())
     }
 
-    /// The share of the bright side of the rim that is too bright to be told from brighter.
-    pub(super) fn white_share(&self, open: &Array2<f32>, hole_is_bright: bool) -> f64 {
-        let (mut count, mut white) = (0usize, 0usize);
-        for (value, saturated) in open.iter().zip(&self.saturated) {
-            if (*value > 0.5) == hole_is_bright {
-                count += 1;
-                white += usize::from(*saturated);
-            }
-        }
-        white as f64 / count.max(1) as f64
-    }
-
     /// Points of the window in the picture's frame.
     pub(super) fn placed(&self, points: &[[f64; 2]]) -> Vec<[f64; 2]> {
         points.iter().map(|p| [p[0] + self.left as f64, p[1] + self.top as f64]).collect()
@@ -197,7 +181,7 @@ impl Window {
 
 /// Pixels on one side of the rim, all of whose neighbours `reach` away along, across and aslant are;
 /// not more than [`MOST_SEEN`], evenly spread.
-fn away_from_rim(open: &Array2<f32>, reach: usize, inside: bool) -> Vec<(usize, usize)> {
+pub(super) fn away_from_rim(open: &Array2<f32>, reach: usize, inside: bool) -> Vec<(usize, usize)> {
     let (rows, columns) = open.dim();
     let stride = ((open.len() as f64 / MOST_SEEN).sqrt().floor() as usize).max(1);
     let on_side = |row: isize, column: isize| {

@@ -71,7 +71,13 @@ pub(super) fn files(
     let psf = words::plates::point_image(&answer.psf, &answer.best_psf, best_mm)?;
     watch.is_at(Step::Files, 0.4)?;
     let best = (&answer.pictures.best_picture.picture, best_mm);
-    let picture = words::plates::pictures(camera, &answer.pictures.picture.picture, best, None)?;
+    let picture = words::plates::pictures(
+        camera,
+        &answer.pictures.picture.picture,
+        best,
+        None,
+        answer.pictures.picture.orientation,
+    )?;
     watch.is_at(Step::Files, 0.6)?;
     let invented = form.said("invented").is_some();
     let plates = Plates { outline: outline.as_deref(), psf: &psf, picture: &picture };

@@ -119,7 +119,7 @@ pub(crate) fn checks() -> Vec<Check> {
         .map(|(what, shape, at, subject, pitch)| {
             let sheet = if shape == Shape::Flat { [1200.0, 600.0] } else { [300.0, 160.0] };
             let camera = camera_of(shape, subject, sheet);
-            // What the tiles of film may drop: 3e-4 by their bound, and the fall of light over a tile,
+            // What the tiles of film may drop: 1e-3 by their bound, a fifth of it in truth, and the fall of light over a tile,
             // which is taken for exponential.
             Check::worst(what, SOURCE, 1e-3, 1.0, pairs(&camera, at, subject, pitch))
         })

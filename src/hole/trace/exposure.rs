@@ -1,0 +1,133 @@
+//! Which channels of a photo keep the light of the hole, and whether any does.
+
+use super::window::away_from_rim;
+use crate::raster::{Raster, decode, encode};
+use ndarray::Array2;
+
+/// A number this far up the tone curve is taken for clipped: 251 of 255.
+const WHITE: f64 = 0.985;
+/// Below this share of clipped pixels a side is whole: glints and hot pixels clip, too.
+const WHOLE: f64 = 0.05;
+/// A channel is chosen before green if it has less than half as many clipped pixels.
+const CLEARER: f64 = 0.5;
+/// A flat top below white: so much of the side within half a number of 255 of one tone, ...
+const FLAT: f64 = 0.6;
+/// ... that is no darker than this, ...
+const LEAST_TOP: f64 = 0.75;
+/// ... and an edge whose bright half is this much steeper than its dark half.
+const CUT: f64 = 0.8;
+/// The blur is spent so many pixels from the rim.
+const DEEP_PX: usize = 4;
+
+/// By which light a rim is to be measured.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Exposure {
+    /// All channels keep the light.
+    Whole,
+    /// These channels keep it.
+    Channels(Vec<usize>),
+    /// None does: this one is clipped the least, and cannot tell more light than this.
+    Clipped { channel: usize, clip: f64 },
+}
+
+impl Exposure {
+    /// Of the bright side of a rim that `open` shows, the window's corner being at (row, column) of
+    /// the picture. `balance` is how much steeper the dark half of the edge is than the bright half.
+    pub(super) fn of(
+        picture: &Raster,
+        open: &Array2<f32>,
+        (top, left): (usize, usize),
+        hole_is_bright: bool,
+        balance: f64,
+    ) -> Exposure {
+        let mut places = away_from_rim(open, DEEP_PX, hole_is_bright);
+        if places.is_empty() {
+            places = away_from_rim(open, 0, hole_is_bright);
+        }
+        let cut = balance < CUT;
+        let tops: Vec<Top> = picture
+            .linear
+            .outer_iter()
+            .map(|channel| {
+                let tones = places
+                    .iter()
+                    .map(|&(row, column)| encode(f64::from(channel[[top + row, left + column]])));
+                Top::of(tones, cut)
+            })
+            .collect();
+        let whole: Vec<usize> = (0..tops.len()).filter(|&c| tops[c].clipped < WHOLE).collect();
+        if whole.len() == tops.len() {
+            return Exposure::Whole;
+        }
+        if !whole.is_empty() {
+            return Exposure::Channels(whole);
+        }
+        let green = tops.len() / 2;
+        let least = (0..tops.len()).min_by(|&a, &b| tops[a].clipped.total_cmp(&tops[b].clipped));
+        let channel =
+            least.filter(|&c| tops[c].clipped < CLEARER * tops[green].clipped).unwrap_or(green);
+        Exposure::Clipped { channel, clip: tops[channel].clip }
+    }
+}
+
+/// The brightest tone of one channel.
+struct Top {
+    /// The share of pixels that have it.
+    clipped: f64,
+    /// As light.
+    clip: f64,
+}
+
+impl Top {
+    fn of(tones: impl Iterator<Item = f64>, cut: bool) -> Top {
+        let mut counts = [0usize; 256];
+        tones.for_each(|tone| counts[(tone * 255.0).round() as usize] += 1);
+        let all = counts.iter().sum::<usize>().max(1) as f64;
+        let white: usize = counts[(WHITE * 255.0).round() as usize..].iter().sum();
+        let white = white as f64 / all;
+        if white >= WHOLE {
+            return Top { clipped: white, clip: 1.0 };
+        }
+        let most = (0..256).max_by_key(|&tone| counts[tone]).unwrap_or(0);
+        let share = counts[most] as f64 / all;
+        let tone = most as f64 / 255.0;
+        if cut && share > FLAT && tone > LEAST_TOP {
+            return Top { clipped: share, clip: decode(tone) };
+        }
+        Top { clipped: white, clip: 1.0 }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ndarray::Array3;
+
+    /// A hole of 30 px in a dark plate, its channels at these tones.
+    fn exposure(tones: &[f64], noise: f64, balance: f64) -> Exposure {
+        let inside =
+            |row: usize, column: usize| (row as f64 - 30.0).hypot(column as f64 - 31.0) < 15.0;
+        let picture = Raster {
+            linear: Array3::from_shape_fn((tones.len(), 60, 62), |(c, row, column)| {
+                let wave = noise * ((row * 7 + column * 13) % 11) as f64 / 11.0;
+                if inside(row, column) { decode((tones[c] + wave).min(1.0)) as f32 } else { 0.01 }
+            }),
+        };
+        let open = Array2::from_shape_fn((60, 62), |(r, c)| f32::from(u8::from(inside(r, c))));
+        Exposure::of(&picture, &open, (0, 0), true, balance)
+    }
+
+    #[test]
+    fn whole_channels_are_used_and_flat_tops_told() {
+        assert_eq!(exposure(&[0.8, 0.9, 0.7], 0.02, 1.0), Exposure::Whole);
+        assert_eq!(exposure(&[1.0, 0.9, 0.7], 0.02, 1.0), Exposure::Channels(vec![1, 2]));
+        assert_eq!(exposure(&[1.0; 3], 0.0, 0.5), Exposure::Clipped { channel: 1, clip: 1.0 });
+        assert_eq!(exposure(&[1.0], 0.0, 0.5), Exposure::Clipped { channel: 0, clip: 1.0 });
+        // A top at 240 of 255 is clipped only if it is flat and the edge is cut.
+        let top = 240.0 / 255.0;
+        let clipped = Exposure::Clipped { channel: 0, clip: decode(top) };
+        assert_eq!(exposure(&[top], 0.0, 0.5), clipped);
+        assert_eq!(exposure(&[top], 0.0, 1.0), Exposure::Whole);
+        assert_eq!(exposure(&[top], 0.03, 0.5), Exposure::Whole);
+    }
+}
