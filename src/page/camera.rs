@@ -1,8 +1,8 @@
 //! The camera: a short form, the same as its TOML file.
 
+use super::answer::{Bench, Fault, job, json, sentence};
 use super::bench::{TEMPLATES, camera_text, with_unit};
 use super::received::Received;
-use super::routes::{Bench, Fault, job, json, sentence};
 use super::rule::rule;
 use super::shell::{self, Job};
 use crate::camera::{Camera, no_curves};

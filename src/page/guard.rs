@@ -4,7 +4,7 @@
 //! pointed that name at this machine) or its name in Origin gives it away. A shared bench asks for its
 //! secret besides.
 
-use super::routes::Bench;
+use super::answer::Bench;
 use super::{secret::Secret, shell};
 use axum::extract::{Request, State};
 use axum::http::header::{self, HeaderMap, HeaderName, HeaderValue};

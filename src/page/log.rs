@@ -1,7 +1,7 @@
 //! The log that was named at the start: a hole's history below the size rule, time running down.
 
+use super::answer::{Bench, fault, json, sentence};
 use super::received::Received;
-use super::routes::{Bench, fault, json, sentence};
 use super::rule::{Mark, span};
 use super::shell::{self, Job};
 use crate::error::{Error, Kind};

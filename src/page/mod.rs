@@ -11,6 +11,9 @@
 //! The server keeps nothing between two requests: each carries what it needs. So the program can run behind
 //! any proxy, and many times over.
 
+#![allow(clippy::needless_pass_by_value)] // Pieces of HTML and forms are given away.
+
+mod answer;
 mod appraise;
 mod assets;
 mod bench;

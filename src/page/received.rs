@@ -1,6 +1,6 @@
 //! A form as it came in. Everything stays in memory and is gone with the answer.
 
-use super::routes::Bench;
+use super::answer::Bench;
 use axum::extract::{FromRequest, Multipart, Request};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -70,7 +70,7 @@ impl FromRequest<Arc<Bench>> for Received {
             return Err(too_large());
         }
         let _place =
-            Arc::clone(&bench.incoming).try_acquire_owned().map_err(|_| super::routes::busy())?;
+            Arc::clone(&bench.incoming).try_acquire_owned().map_err(|_| super::answer::busy())?;
         let parts =
             Multipart::from_request(request, bench).await.map_err(IntoResponse::into_response)?;
         match timeout(LONGEST_WAY, read(parts)).await {

@@ -1,49 +1,17 @@
-//! Addresses to answers, and what all answers share.
+//! Addresses to answers.
 
-use super::guard::{Door, guard};
-use super::pool::{Pool, RETRY_AFTER_S, Watcher};
-use super::received::{AT_ONCE, LARGEST};
-use super::what_if::Known;
+use super::answer::Bench;
+use super::guard::guard;
+use super::received::LARGEST;
 use super::{appraise, assets, camera, log, shell, what_if};
-use crate::error::Error;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path, State};
-use axum::http::{StatusCode, header};
+use axum::http::StatusCode;
 use axum::middleware::from_fn_with_state;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use maud::html;
-use serde::Serialize;
-use std::path::PathBuf;
 use std::sync::Arc;
-use tokio::sync::Semaphore;
-
-/// What every request finds here. Nothing in it changes with a request, but for results that are kept to
-/// be quick.
-pub(super) struct Bench {
-    pub(super) door: Door,
-    /// The log named at the start, and no other.
-    pub(super) log: Option<PathBuf>,
-    /// For photos and pictures.
-    pub(super) pool: Pool,
-    /// For what follows a hand.
-    pub(super) quick: Pool,
-    pub(super) incoming: Arc<Semaphore>,
-    pub(super) known: Known,
-}
-
-impl Bench {
-    pub(super) fn new(door: Door, log: Option<PathBuf>) -> Bench {
-        Bench {
-            door,
-            log,
-            pool: Pool::new(),
-            quick: Pool::new(),
-            incoming: Arc::new(Semaphore::new(AT_ONCE)),
-            known: Known::default(),
-        }
-    }
-}
 
 pub(super) fn router(bench: Arc<Bench>) -> Router {
     Router::new()
@@ -75,72 +43,4 @@ fn not_here(bench: &Bench) -> Response {
         },
     );
     (StatusCode::NOT_FOUND, page).into_response()
-}
-
-/// Too many are at work: the caller may come back.
-pub(super) fn busy() -> Response {
-    let after = [(header::RETRY_AFTER, RETRY_AFTER_S.to_string())];
-    (
-        StatusCode::SERVICE_UNAVAILABLE,
-        after,
-        format!("Others are at work. Next try in {RETRY_AFTER_S} s."),
-    )
-        .into_response()
-}
-
-/// What is wrong, for a script.
-#[derive(Serialize)]
-pub(super) struct Fault {
-    pub(super) wrong: String,
-    pub(super) remedy: String,
-    /// The field of the form to blame, where one is.
-    pub(super) field: Option<String>,
-}
-
-impl Fault {
-    pub(super) fn of(error: &Error) -> Fault {
-        let field = error.place().field.clone();
-        Fault { wrong: told(error), remedy: sentence(error.remedy()), field }
-    }
-}
-
-/// What is wrong, as a sentence. One that begins with a file's name begins as the name does.
-pub(super) fn told(error: &Error) -> String {
-    let said = error.to_string();
-    if error.place().file.is_some() { format!("{said}.") } else { sentence(&said) }
-}
-
-/// A clause as a sentence.
-pub(super) fn sentence(clause: &str) -> String {
-    let mut letters = clause.trim().chars();
-    let first = letters.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
-    let end = if clause.trim_end().ends_with(['.', '!', '?']) { "" } else { "." };
-    format!("{first}{}{end}", letters.as_str())
-}
-
-/// A value as JSON, with its status.
-pub(super) fn json(status: StatusCode, value: &impl Serialize) -> Response {
-    match serde_json::to_string(value) {
-        Ok(text) => (status, [(header::CONTENT_TYPE, "application/json")], text).into_response(),
-        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
-    }
-}
-
-/// A fault as JSON.
-pub(super) fn fault(error: &Error) -> Response {
-    json(StatusCode::UNPROCESSABLE_ENTITY, &Fault::of(error))
-}
-
-/// Does work on a core when its turn comes. It is stopped when the request is given up.
-pub(super) async fn job<T: Send + 'static>(
-    pool: &Pool,
-    work: impl FnOnce(&Watcher) -> T + Send + 'static,
-) -> Result<T, Response> {
-    let turn = pool.turn().await.map_err(|_| busy())?;
-    let (watcher, _leash) = Watcher::new();
-    let done = tokio::task::spawn_blocking(move || {
-        let _turn = turn;
-        work(&watcher)
-    });
-    done.await.map_err(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
 }

@@ -1,7 +1,8 @@
 //! The listener, its connections, and their limits.
 
+use super::answer::Bench;
 use super::guard::{Door, KEY};
-use super::routes::{self, Bench};
+use super::routes;
 use super::secret::Secret;
 use crate::error::Error;
 use hyper::server::conn::http1;
@@ -122,13 +123,10 @@ async fn accept(listener: TcpListener, bench: Arc<Bench>) {
     let connections = Arc::new(Semaphore::new(MOST_CONNECTIONS));
     let router = routes::router(bench);
     loop {
-        let stream = match listener.accept().await {
-            Ok((stream, _)) => stream,
-            // Mostly too many open files: those that are open end before long.
-            Err(_) => {
-                tokio::time::sleep(Duration::from_millis(50)).await;
-                continue;
-            }
+        // Mostly too many open files: those that are open end before long.
+        let Ok((stream, _)) = listener.accept().await else {
+            tokio::time::sleep(Duration::from_millis(50)).await;
+            continue;
         };
         // One connection too many is closed at once.
         let Ok(place) = Arc::clone(&connections).try_acquire_owned() else { continue };

@@ -1,6 +1,6 @@
 //! What every page has about its job: the head, the foot, and the scripts.
 
-use super::routes::Bench;
+use super::answer::Bench;
 use axum::response::Html;
 use maud::{DOCTYPE, Markup, html};
 

@@ -4,10 +4,10 @@ mod sheet;
 mod windows;
 mod work;
 
+use super::answer::{Bench, Fault, busy, fault, job, json, sentence};
 use super::event::{self, Teller};
 use super::pool::Watcher;
 use super::received::Received;
-use super::routes::{Bench, Fault, busy, fault, job, json, sentence};
 use super::shell::{self, Job};
 use crate::error::{Error, Kind};
 use crate::quantity::significant;

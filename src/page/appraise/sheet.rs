@@ -3,8 +3,8 @@
 use super::windows::{hole, waiting};
 use crate::camera::Camera;
 use crate::error::Error;
+use crate::page::answer::{Bench, sentence};
 use crate::page::bench::TEMPLATES;
-use crate::page::routes::{Bench, sentence};
 use crate::page::rule::{Mark, rule, steps};
 use crate::page::shell::cautions;
 use crate::quantity::Quantity;

@@ -7,9 +7,9 @@ mod sliders;
 
 pub(super) use known::Known;
 
+use super::answer::{Bench, fault, job, sentence};
 use super::bench;
 use super::received::Received;
-use super::routes::{Bench, fault, job, sentence};
 use super::rule::{Mark, rule, steps};
 use super::shell::{self, Job};
 use crate::camera::Camera;
