@@ -79,7 +79,7 @@ impl Quantity {
         if text.trim().is_empty() {
             return Err(Error::words(
                 text,
-                format!("is empty"),
+                "is empty",
                 format!("write a number and its unit, as in \"{example}\""),
             ));
         }
@@ -127,7 +127,7 @@ impl Quantity {
         let (noun, example) = self.noun();
         Err(Error::words(
             text,
-            format!("must be above zero"),
+            "must be above zero",
             format!("write a {noun} above zero, as in \"{example}\""),
         ))
     }

@@ -70,7 +70,7 @@ impl Words {
         let plate = self.hole.photo().and_then(|photo| plate::candidates(&photo, candidates));
         match plate.and_then(|plate| files::write(path, &plate)) {
             Ok(()) => {
-                output.remark(&format!("{} shows what stands out, numbered.", path.display()))
+                output.remark(&format!("{} shows what stands out, numbered.", path.display()));
             }
             Err(why) => output.remark(&format!("{why}")),
         }

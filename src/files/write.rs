@@ -79,7 +79,8 @@ pub fn folder(path: &Path) -> Result<PathBuf, Error> {
     Ok(path.into())
 }
 
-#[cfg(all(test, unix))]
+#[cfg(test)]
+#[cfg(unix)]
 mod tests {
     use super::*;
     use std::os::unix::fs::{PermissionsExt, symlink};

@@ -148,7 +148,7 @@ pub(super) fn crescent_px(rim: &Rim) -> f64 {
     let stride = points.len().div_ceil(360).max(1);
     let widths: Vec<Option<f64>> = (0..points.len()).step_by(stride).map(width).collect();
     let along = widths.iter().flatten().count() as f64 / widths.len() as f64;
-    if along < BAND_ALONG[0] || along > BAND_ALONG[1] {
+    if !(BAND_ALONG[0]..=BAND_ALONG[1]).contains(&along) {
         return 0.0;
     }
     widths.iter().flatten().sum::<f64>() / widths.len() as f64

@@ -88,6 +88,7 @@ fn reduced(scan: &Scan, side: usize) -> Result<Array2<f32>, Error> {
 }
 
 /// An empty window for an opening: a little more around it than tracing looks at.
+#[expect(clippy::needless_pass_by_value, reason = "each opening becomes its cut")]
 fn cut(opening: Opening, scan: &Scan) -> Cut {
     let span = |[first, end]: [usize; 2]| end - first;
     let margin = span(opening.rows).max(span(opening.columns)) / 3 + 16;
