@@ -216,7 +216,7 @@ mod tests {
             vec![[x, 0.0], [x + 10.0, 10.0], [x + 10.0, 10.0 + 1e-5]]
         };
         let strokes = |count: usize| -> Vec<_> { (0..count).map(stroke).collect() };
-        assert_eq!(first(&strokes(3000)), Found::Nothing);
+        assert_eq!(first(&strokes(300)), Found::Nothing);
         assert_eq!(first(&strokes(60_000)), Found::TooMuch);
         let ring = |count: usize, radius: f64, x: f64| -> Vec<Point> {
             let at = |i: usize| TAU * i as f64 / count as f64;

@@ -190,7 +190,7 @@ mod tests {
             ("1 mm", "no \"=\""),
             ("1e-320 px = 1 mm", "millimetres to a pixel"),
             ("1e-320 dpi", "millimetres to a pixel"),
-            ("412 px = 1 s", "no unit of length"),
+            ("412 px = 1 s", "not a unit of length"),
             ("", "no \"=\""),
             ("400 x px = 1 mm", "above zero"),
             ("400 x 0 dpi", "above zero"),

@@ -124,7 +124,11 @@ mod tests {
                 let (low, high) = (Edge::at(start, length), Edge::at(start + width, length));
                 let found = (running.at(&high) - running.at(&low)) / width;
                 let truth = 0.5 + 0.5 * sinc(width) * wave(start + width / 2.0);
-                assert!((found - truth).abs() < 0.5 * allowed + 1e-6, "{period} {start}: {found}");
+                assert!(
+                    (found - truth).abs() < 0.5 * allowed + 1e-6,
+                    "{period} {start}: {:e}",
+                    found - truth
+                );
             }
         }
     }

@@ -135,13 +135,13 @@ fn causes_are_what_the_cells_of_the_hole_say() {
     ] {
         println!("{name}: {found:.4}, by cells {expected:.4}");
         // Cells of a 240th of the hole: their rim is off by a tenth of a cell on average, shifts by a
-        // quarter of one, which the mean over directions and frequencies makes a tenth of a jnd.
-        assert!((found - expected).abs() < 0.15, "{name}: {found} {expected}");
+        // quarter of one, which the mean over directions and frequencies makes a hundredth of a jnd.
+        assert!((found - expected).abs() < 0.02, "{name}: {found} {expected}");
     }
     let causes = &found.causes;
     let sum = causes.size + causes.form + causes.burrs + causes.debris;
     assert!((sum - found.loss_jnd).abs() < 1e-9, "{sum} {}", found.loss_jnd);
-    assert!(causes.burrs > 0.5 && causes.debris > 0.2 && causes.form > 0.1, "{causes:?}");
+    assert!(causes.burrs > 0.1 && causes.debris > 0.1 && causes.form > 0.1, "{causes:?}");
 }
 
 #[test]

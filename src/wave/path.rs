@@ -107,7 +107,7 @@ impl Path {
     /// The largest phases that are dropped over a square of film that reaches `reach_mm` to each side of
     /// the place, for a hole whose points lie up to `radius_mm` from the origin, in rad: what grows with
     /// the step, and what grows with its square or faster. With w = δ - r they are the third order
-    /// -(n·w) w⊥²/(2R²) of |P + w|, of the fourth what is even in both, and the bend of the film.
+    /// -(n·w) w⊥²/(2R²) of |P + w|, of the fourth what is even in both and what is odd in both, and the bend of the film.
     pub fn dropped_rad(&self, wavelength_mm: f64, reach_mm: f64, radius_mm: f64) -> [f64; 2] {
         let (ray, far) = (self.ray(), self.film_mm());
         let [lean_x, lean_y] = self.film_axes.map(|e| dot(e, ray));
@@ -117,7 +117,9 @@ impl Path {
         let (step_along, step_across) = (step * lean, step);
         let aside = ray[0].hypot(ray[1]);
         let (hole_along, hole_across) = (radius_mm * aside, radius_mm);
-        let first = step_along * hole_across.powi(2) + 2.0 * hole_along * step_across * hole_across;
+        let first = step_along * hole_across.powi(2)
+            + 2.0 * hole_along * step_across * hole_across
+            + step_across * hole_across.powi(3) / far;
         let second =
             hole_along * step_across.powi(2) + 2.0 * step_along * step_across * hole_across;
         let fourth = 1.5 * (step_across * hole_across).powi(2) + step_across.powi(3) * hole_across;

@@ -56,7 +56,7 @@ fn a_history_is_a_table_with_what_the_hands_do() {
     println!("{out}");
     assert_eq!((code, err.as_str()), (0, ""));
     assert!(out.starts_with("Hole \"brass 3\" in Cedar box\n"), "{out}");
-    assert!(out.contains("     7  2026-03-01 19:04  0.342 ± 0.004 mm  6.0 %  stop\n"), "{out}");
+    assert!(out.contains("     7  2026-03-01 19:04  0.342 ± 0.004 mm   6.0 %  stop\n"), "{out}");
     // By hand: 15, 26, 9, 31, 18 and 23 µm: 20.3 on average, standard deviation 7.9.
     let growth: String = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(growth.contains("Your last 6 passes grew the hole by 20 ± 8 µm each"), "{out}");
@@ -112,8 +112,8 @@ fn what_cannot_be_shown_says_what_to_do() {
     fs::write(bench.path().join("empty.jsonl"), "").unwrap();
     let cases: [(&[&str], i32, &str); 6] = [
         (&["log", "bench.jsonl"], 2, "\"brass 3\", \"tin 1\"\n  name one of them with --hole"),
-        (&["log", "bench.jsonl", "--hole", "tin 2"], 2, "is no hole here"),
-        (&["log", "bench.jsonl", "--hole", "tin 1", "--camera", "X"], 2, "there is \"Cedar box\""),
+        (&["log", "bench.jsonl", "--hole", "tin 2"], 2, "is not a hole of this log"),
+        (&["log", "bench.jsonl", "--hole", "tin 1", "--camera", "X"], 2, "it has \"Cedar box\""),
         (&["log", "none.jsonl"], 1, "none.jsonl: does not exist"),
         (&["log", "empty.jsonl"], 1, "is empty"),
         (&["log", "."], 1, "is a folder"),
