@@ -82,7 +82,7 @@ fn thousands_of_openings_are_one_hole() {
 
 #[test]
 fn loops_that_are_no_hole_are_refused() {
-    refused(Outline::new(vec![]), "there is no loop");
+    refused(Outline::new(vec![]), "no loop of points");
     refused(Outline::new(vec![vec![]]), "loop 1 has fewer than three different points");
     for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
         let mut points = square([0.0, 0.0], 0.1);
@@ -132,12 +132,12 @@ fn edges_that_lie_on_each_other_are_refused() {
     let mut other_start = whole.clone();
     other_start.rotate_left(1);
     for again in [whole.clone(), back, other_start] {
-        refused(Outline::new(vec![whole.clone(), again]), "edges lie on each other");
+        refused(Outline::new(vec![whole.clone(), again]), "edges coincide");
     }
     // A loop that runs round twice, and one with a spike of no width.
-    refused(Outline::new(vec![[whole.clone(), whole.clone()].concat()]), "edges lie on each other");
+    refused(Outline::new(vec![[whole.clone(), whole.clone()].concat()]), "edges coincide");
     let spike = vec![[0.0, 0.0], [0.2, 0.0], [0.2, 0.1], [0.4, 0.1], [0.2, 0.1], [0.0, 0.1]];
-    refused(Outline::new(vec![spike]), "edges lie on each other");
+    refused(Outline::new(vec![spike]), "edges coincide");
     // Two openings with part of a slanting edge in common.
     let slant = |from: f64, to: f64, side: f64| -> Vec<Point> {
         [(from, 0.0), (to, 0.0), (to, side), (from, side)]
@@ -145,7 +145,7 @@ fn edges_that_lie_on_each_other_are_refused() {
             .to_vec()
     };
     let neighbours = vec![slant(0.0, 1.0, 1.0), slant(0.3, 1.7, -1.0)];
-    refused(Outline::new(neighbours), "edges lie on each other");
+    refused(Outline::new(neighbours), "edges coincide");
 }
 
 #[test]

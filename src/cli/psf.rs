@@ -29,10 +29,10 @@ pub(super) struct Words {
     /// Write the samples as float64: fraction of the energy per mm²
     #[arg(long, value_name = "FILE.npy")]
     samples: Option<PathBuf>,
-    /// Write the complex OTF over both frequencies, with its axes, as complex128
+    /// Write the complex OTF and its axes (complex128)
     #[arg(long, value_name = "FILE.npy")]
     otf: Option<PathBuf>,
-    /// Write the complex field of each wavelength on the samples, as complex128
+    /// Write the complex field of each wavelength (complex128)
     #[arg(long, value_name = "FILE.npy")]
     field: Option<PathBuf>,
     /// Draw the PSF beside that of the best disc

@@ -341,7 +341,7 @@ mod tests {
             }
             let peak = all.weights().iter().copied().fold(0.0, f32::max);
             // Kernels of the two differ in size, and so in how the light beyond them is spread.
-            assert!(worst < 5e-3 * peak, "{low}: {worst} of {peak}");
+            assert!(worst < 8e-3 * peak, "{low}: {worst} of {peak}");
         }
     }
 
