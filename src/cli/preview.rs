@@ -66,7 +66,7 @@ pub(super) struct Words {
     /// light (on the film), positive or negative
     #[arg(long, value_enum, default_value_t = ToneWord::Light, hide_possible_values = true)]
     tone: ToneWord,
-    /// scene (the right way round), camera (as the film lies in it) or hand (mirrored)
+    /// Way round: scene, camera or hand (mirrored)
     #[arg(long, value_enum, default_value_t = OrientationWord::Scene, hide_possible_values = true)]
     orientation: OrientationWord,
     /// Show the print as seen from its viewing distance

@@ -118,7 +118,7 @@ fn clock(angle_deg: f64) -> &'static str {
 /// openings pierced in a burr, which go with it.
 ///
 /// # Errors
-/// [`Error::Outline`] when the restored rim would run through an island or over itself.
+/// [`Damaged`](crate::Kind::Damaged) when the restored rim would run through an island or over itself.
 pub fn without_burrs(outline: &Outline) -> Result<Outline, Error> {
     let rim = Rim::of(outline);
     let mut burrs = rim.departures();

@@ -18,7 +18,7 @@ const LEAST_COUNT: f64 = 0.5;
 /// the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n, δn the `reading` in diameters.
 ///
 /// # Errors
-/// [`Error::Words`] when a count is not a number of at least a half, or its length is none.
+/// [`NotUnderstood`](crate::Kind::NotUnderstood) when a count is not a number of at least a half, or its length is none.
 pub(super) fn read_count(
     words: &str,
     reading: Option<f64>,

@@ -139,7 +139,7 @@ impl Hole {
     /// in messages which photo it was.
     ///
     /// # Errors
-    /// [`Error::File`] when no hole can be traced, with the reason.
+    /// [`Damaged`](crate::Kind::Damaged) when no hole can be traced, with the reason.
     pub fn of_picture(
         raster: Arc<Raster>,
         name: &Path,

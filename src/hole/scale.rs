@@ -64,7 +64,7 @@ impl Scale {
     /// source): together 0.82 px, k = 2.
     ///
     /// # Errors
-    /// [`Error::Words`] for anything else, and for lengths or numbers that are not positive.
+    /// [`NotUnderstood`](crate::Kind::NotUnderstood) for anything else, and for lengths or numbers that are not positive.
     pub fn read(words: &str) -> Result<Scale, Error> {
         const REMEDY: &str = "write \"412 px = 1 mm\" for a length you measured in the picture, or \
                               \"2400 dpi\" for a scan";

@@ -26,7 +26,7 @@ const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.
 /// those errors are independent and their mean is better by √n.
 ///
 /// # Errors
-/// [`Error::File`] when sizes differ by a fifth: the photos do not show one hole.
+/// [`Damaged`](crate::Kind::Damaged) when sizes differ by a fifth: the photos do not show one hole.
 pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Hole, Error> {
     let photos: Vec<PhotoSize> = holes
         .iter()

@@ -60,7 +60,7 @@ impl Sheet {
     /// Measures every hole of a picture; `name` is used in messages.
     ///
     /// # Errors
-    /// [`Error::File`] when it shows no hole.
+    /// [`Damaged`](crate::Kind::Damaged) when it shows no hole.
     pub fn of_picture(raster: Arc<Raster>, name: &Path, scale: Scale) -> Result<Sheet, Error> {
         let traced = trace_every(&raster, name)?;
         Ok(Sheet::of_traced(raster, 1, traced, scale))

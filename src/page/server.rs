@@ -52,7 +52,7 @@ impl Server {
     /// Begins to listen.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the address cannot be listened at, or would be open to other machines
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the address cannot be listened at, or would be open to other machines
     /// without a secret.
     pub fn bind(settings: Settings) -> Result<Server, Error> {
         let listen = match settings.listen {
@@ -102,7 +102,7 @@ impl Server {
     /// Answers until Ctrl-C.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the system does not tell of Ctrl-C.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the system does not tell of Ctrl-C.
     pub fn run(self) -> Result<(), Error> {
         let Server { runtime, listener, bench, .. } = self;
         let ended = runtime.block_on(async {

@@ -71,7 +71,7 @@ pub struct AtCamera {
 /// Measures a hole, and what it means in a camera where one is given.
 ///
 /// # Errors
-/// [`Error::Outline`] when the rim without its burrs would cross itself.
+/// [`Damaged`](crate::Kind::Damaged) when the rim without its burrs would cross itself.
 pub fn run(hole: &Hole, camera: Option<&Camera>) -> Result<Answer, Error> {
     let picture = hole.picture.as_ref();
     let sizes = sizes_of(hole);

@@ -127,7 +127,7 @@ pub struct Mtf {
 /// Computes the light of a hole.
 ///
 /// # Errors
-/// [`Error::Limit`] when the place is beyond the film or no light comes there, and when the grid or the
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when the place is beyond the film or no light comes there, and when the grid or the
 /// hole is beyond what the model holds for.
 pub fn run(request: &Request) -> Result<Answer, Error> {
     let (camera, outline) = (request.camera, request.outline);

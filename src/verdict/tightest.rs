@@ -30,7 +30,7 @@ pub struct Tightest {
 /// ripples make dips of their own, and the circle is right to 1e-5.
 ///
 /// # Errors
-/// [`Error::Limit`] unless the share is between 0.1 and 0.95: outside, circles are cut by single rings
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) unless the share is between 0.1 and 0.95: outside, circles are cut by single rings
 /// and the smallest says nothing of a picture.
 pub fn tightest_disc(light: &Light, distances: Distances, share: f64) -> Result<Tightest, Error> {
     if !(0.1..=0.95).contains(&share) {

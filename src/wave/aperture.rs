@@ -129,7 +129,7 @@ impl Aperture {
     /// The same with another error allowed, as a share of the pattern's peak.
     ///
     /// # Errors
-    /// [`Error::Limit`] unless it lies between 1e-13, below which rounding rules, and 0.01.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) unless it lies between 1e-13, below which rounding rules, and 0.01.
     pub fn with_tolerance(self, tolerance: f64) -> Result<Aperture, Error> {
         if (1e-13..=0.01).contains(&tolerance) {
             return Ok(Aperture { tolerance, ..self });
@@ -184,7 +184,7 @@ impl Aperture {
     /// pattern's peak is among the places wanted.
     ///
     /// # Errors
-    /// [`Error::Limit`] when more than 2000 points across the hole would be needed, or the hole is so
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when more than 2000 points across the hole would be needed, or the hole is so
     /// large for its distance that the model means nothing (neglected phase above 1 rad).
     pub fn quadrature(
         &self,

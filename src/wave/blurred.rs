@@ -22,7 +22,7 @@ impl Psf {
     /// that comes back on the other side.
     ///
     /// # Errors
-    /// As `sharp`; [`Error::Limit`] when that takes more than 4096 samples a side.
+    /// As `sharp`; [`BeyondLimit`](crate::Kind::BeyondLimit) when that takes more than 4096 samples a side.
     pub fn spread(
         grid: Grid,
         finest_mm: f64,

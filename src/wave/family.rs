@@ -64,7 +64,7 @@ impl Aperture {
     /// subject far away; for a near one it is on the film as many times larger as the shadow is.
     ///
     /// # Errors
-    /// As [`Aperture::quadrature`]; [`Error::Limit`] when there are no distances, or the family would
+    /// As [`Aperture::quadrature`]; [`BeyondLimit`](crate::Kind::BeyondLimit) when there are no distances, or the family would
     /// not fit into 2 GiB.
     pub fn family(
         &self,
@@ -124,7 +124,7 @@ impl Family {
     /// The PSF in this light at these distances.
     ///
     /// # Errors
-    /// [`Error::Limit`] when a wavelength or distance is outside the family's range.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when a wavelength or distance is outside the family's range.
     pub fn psf(&self, light: &Light, distances: Distances) -> Result<Psf, Error> {
         let mut weights = Array2::zeros((1, self.nodes()));
         for &(nm, share) in light.lines() {
@@ -139,7 +139,7 @@ impl Family {
     /// The PSFs of single wavelengths, each at its own distances.
     ///
     /// # Errors
-    /// As [`Family::psf`]; [`Error::Limit`] when the stack would not fit into 2 GiB.
+    /// As [`Family::psf`]; [`BeyondLimit`](crate::Kind::BeyondLimit) when the stack would not fit into 2 GiB.
     pub fn stack(&self, members: &[(f64, Distances)]) -> Result<Stack, Error> {
         self.grid.check_many(members.len())?;
         let size = self.grid.size();
@@ -153,7 +153,7 @@ impl Family {
     /// memory costs as much time as the sums.
     ///
     /// # Errors
-    /// As [`Family::psf`]; [`Error::Limit`] unless the array is (member, row, column) of the grid.
+    /// As [`Family::psf`]; [`BeyondLimit`](crate::Kind::BeyondLimit) unless the array is (member, row, column) of the grid.
     pub fn fill(
         &self,
         members: &[(f64, Distances)],

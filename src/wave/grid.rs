@@ -22,7 +22,7 @@ impl Grid {
     /// `size` × `size` samples, `pitch_mm` apart.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a size of 0 or above 8192, or a pitch that is not positive and finite.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a size of 0 or above 8192, or a pitch that is not positive and finite.
     pub fn new(size: usize, pitch_mm: f64) -> Result<Grid, Error> {
         if size == 0 || size > LARGEST_GRID {
             return Err(Error::limit(

@@ -24,7 +24,7 @@ impl Distances {
     /// A subject at `subject_mm` (infinity is allowed) and film at `film_mm` from the hole.
     ///
     /// # Errors
-    /// [`Error::Limit`] when a distance is not above zero, or the film's is not finite.
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when a distance is not above zero, or the film's is not finite.
     pub fn new(subject_mm: f64, film_mm: f64) -> Result<Distances, Error> {
         if subject_mm > 0.0 && film_mm > 0.0 && film_mm.is_finite() {
             return Ok(Distances { subject_mm, film_mm });
@@ -109,7 +109,7 @@ impl Light {
     /// Wavelengths in nm with their relative energies, which are scaled to the sum of 1.
     ///
     /// # Errors
-    /// [`Error::Limit`] when there is none, a wavelength is not between 10 nm and 100 µm, or the
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when there is none, a wavelength is not between 10 nm and 100 µm, or the
     /// weights are negative or all zero.
     pub fn new(lines: &[(f64, f64)]) -> Result<Light, Error> {
         let total: f64 = lines.iter().map(|line| line.1).sum();

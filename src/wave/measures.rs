@@ -34,7 +34,7 @@ impl Aperture {
     /// they outnumber its phase; [`super::Encircled`] is quicker for many circles, to 1e-5.
     ///
     /// # Errors
-    /// As [`Aperture::quadrature`]; [`Error::Limit`] when the window's size is not above zero.
+    /// As [`Aperture::quadrature`]; [`BeyondLimit`](crate::Kind::BeyondLimit) when the window's size is not above zero.
     pub fn energy_within(
         &self,
         light: &Light,

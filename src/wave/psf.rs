@@ -80,7 +80,7 @@ impl Aperture {
     /// Energy per mm² at single places on the film, in mm from the axis.
     ///
     /// # Errors
-    /// As [`Aperture::quadrature`]; [`Error::Limit`] when a place is not finite.
+    /// As [`Aperture::quadrature`]; [`BeyondLimit`](crate::Kind::BeyondLimit) when a place is not finite.
     pub fn density_at(
         &self,
         light: &Light,
@@ -161,7 +161,7 @@ impl Aperture {
     /// (i/t) exp(-iπ t ξ²) in the units of the diffraction integral.
     ///
     /// # Errors
-    /// As [`Aperture::quadrature`]; [`Error::Limit`] when a place is not finite.
+    /// As [`Aperture::quadrature`]; [`BeyondLimit`](crate::Kind::BeyondLimit) when a place is not finite.
     pub fn amplitude_at(
         &self,
         wavelength_nm: f64,

@@ -37,7 +37,7 @@ impl Aperture {
     /// keeps its own digits.
     ///
     /// # Errors
-    /// [`Error::Limit`] when the hole is too large for its distance, or the samples do not fit into
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the hole is too large for its distance, or the samples do not fit into
     /// 2 GiB.
     pub fn wide_psf(&self, light: &Light, distances: Distances, grid: Grid) -> Result<Psf, Error> {
         self.model_holds(light, distances)?;

@@ -62,7 +62,7 @@ const RIVAL: f64 = 0.7;
 /// taken as square.
 ///
 /// # Errors
-/// [`Error::File`] when there is no row of at least four even lines, when two rows contradict each
+/// [`Damaged`](crate::Kind::Damaged) when there is no row of at least four even lines, when two rows contradict each
 /// other, or when perspective changes the pitch by more than 5 %.
 pub(super) fn scale_of_graduation(
     picture: &Raster,

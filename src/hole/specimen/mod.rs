@@ -129,7 +129,7 @@ impl NeedleHole {
 /// the rim by a fifth of the hole's diameter, so that the outline is the true one.
 ///
 /// # Errors
-/// [`Error::Limit`] for a picture without pixels or longer than 4096, or a scale or blur that is
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) for a picture without pixels or longer than 4096, or a scale or blur that is
 /// no positive number.
 pub fn photograph(outline: &Outline, look: &Look) -> Result<Raster, Error> {
     check(look)?;

@@ -103,7 +103,7 @@ impl Phone {
     /// The outline as this camera sees it, in mm: tilted, and what a thick plate leaves open.
     ///
     /// # Errors
-    /// [`Error::Outline`] when nothing of it is left open.
+    /// [`Damaged`](crate::Kind::Damaged) when nothing of it is left open.
     pub fn seen(&self, outline: &Outline) -> Result<Outline, Error> {
         let across = self.tilt_deg.to_radians().cos();
         let tilted =
@@ -124,7 +124,7 @@ impl Phone {
     /// The photo: the numbers of its file as light by the curve of sRGB, whatever its own curve was.
     ///
     /// # Errors
-    /// [`Error::Limit`] for a side or scale that cannot be drawn; [`Error::Outline`] as [`Phone::seen`].
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) for a side or scale that cannot be drawn; [`Damaged`](crate::Kind::Damaged) as [`Phone::seen`].
     pub fn photo(&self, outline: &Outline) -> Result<Raster, Error> {
         if !(16..=2048).contains(&self.side_px) {
             return Err(Error::limit(

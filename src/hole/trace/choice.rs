@@ -93,7 +93,7 @@ pub(super) struct Choice {
 /// The one hole of a picture, or the one at a place.
 ///
 /// # Errors
-/// [`Error::Undecided`] when more than one may be meant; [`Error::File`] when there is none, it is cut by
+/// [`Undecided`](crate::Kind::Undecided) when more than one may be meant; [`Damaged`](crate::Kind::Damaged) when there is none, it is cut by
 /// the frame or too small.
 pub(super) fn the_hole(
     openings: &[Opening],

@@ -62,7 +62,7 @@ impl Traced {
     /// columns.
     ///
     /// # Errors
-    /// [`Error::Outline`] when the loops cross.
+    /// [`Damaged`](crate::Kind::Damaged) when the loops cross.
     pub fn outline(&self, [across, down]: [f64; 2]) -> Result<Outline, Error> {
         let placed = |points: &Vec<[f64; 2]>| {
             points.iter().map(|[x, y]| [x * across, -y * down]).collect::<Vec<_>>()
@@ -75,8 +75,8 @@ impl Traced {
 /// messages.
 ///
 /// # Errors
-/// [`Error::Undecided`] with what stands out, when more than one thing may be meant or the one that
-/// stands out is hardly a hole, and no place says that it is; [`Error::File`] with the reason, when the
+/// [`Undecided`](crate::Kind::Undecided) with what stands out, when more than one thing may be meant or the one that
+/// stands out is hardly a hole, and no place says that it is; [`Damaged`](crate::Kind::Damaged) with the reason, when the
 /// picture is too small, flat, blown out or mere noise, shows no hole, or one that is cut by the frame, too
 /// small, half lit, or too blurred.
 pub fn trace(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<Traced, Error> {
@@ -133,7 +133,7 @@ pub struct TracedSheet {
 /// middle one, nor three times as wide, bright or dark; each that cannot be traced with its reason.
 ///
 /// # Errors
-/// [`Error::File`] when the picture shows none.
+/// [`Damaged`](crate::Kind::Damaged) when the picture shows none.
 pub fn trace_every(picture: &Raster, name: &Path) -> Result<TracedSheet, Error> {
     use rayon::prelude::*;
     let (chosen, warnings) =

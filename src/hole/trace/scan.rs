@@ -31,7 +31,7 @@ pub(in super::super) struct TracedScan {
 /// Traces every hole of a scan, as [`super::trace_every`] does those of a picture.
 ///
 /// # Errors
-/// [`Error::File`] when the scan is damaged, shows no hole, or holes that fill it.
+/// [`Damaged`](crate::Kind::Damaged) when the scan is damaged, shows no hole, or holes that fill it.
 pub(in super::super) fn trace_scan(scan: &Scan, name: &Path) -> Result<TracedScan, Error> {
     use rayon::prelude::*;
     let side = MOST_REDUCED;

@@ -15,7 +15,7 @@ const CRUMB: f64 = 3.0;
 /// The outline of loops in the picture's frame, y turned up.
 ///
 /// # Errors
-/// [`Error::Outline`] when the loops cross.
+/// [`Damaged`](crate::Kind::Damaged) when the loops cross.
 pub(super) fn upright(loops_px: &Loops) -> Result<Outline, Error> {
     Outline::new(loops_px.iter().map(|l| l.iter().map(|p| [p[0], -p[1]]).collect()).collect())
 }
