@@ -4,7 +4,7 @@
 //! `cargo test --release --test decisions -- --nocapture --include-ignored` prints it. A letter an action: S stop,
 //! E enlarge, R ream, D deburr, C clean, M measure, O start over.
 
-#![allow(clippy::unwrap_used, missing_docs)]
+#![allow(clippy::print_stdout, clippy::unwrap_used, missing_docs)]
 
 use foramen::camera::{Camera, Film, Shape};
 use foramen::geometry::{Outline, shapes};

@@ -23,6 +23,7 @@ fn sized(rows: usize, columns: usize, light: impl Fn(f64, f64) -> f64) -> Raster
 }
 
 /// Noise of a normal distribution, roughly: the sum of three even ones.
+#[allow(clippy::needless_pass_by_value)]
 fn noisy(picture: Raster, sigma: f64, seed: u64) -> Raster {
     let mut random = Random(seed);
     Raster {

@@ -3,7 +3,9 @@
 //!
 //! Along the normal x of the rim, outwards from the light and in pixels, the light is
 //!
+//! ```text
 //!     I(x) = B + (L - c) C(x) + c H(x),        1 = the clip,
+//! ```
 //!
 //! with the ground B, the light in the hole L, the core of the blur C, and a glow of height c. The core
 //! is a Gaussian edge of width w, Φ(-x/w - w/2R) at a rim of radius R (the first term in w/R of the
