@@ -1,6 +1,6 @@
 //! Makers who follow the program's advice spend less than by any other rule, and little more than can be reached.
 
-#![allow(clippy::unwrap_used, missing_docs, dead_code)]
+#![allow(clippy::print_stdout, clippy::unwrap_used, missing_docs, dead_code)]
 
 mod simulation;
 
