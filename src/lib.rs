@@ -54,6 +54,7 @@
 //! ```
 
 pub mod camera;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod diagram;
 mod error;

@@ -166,6 +166,24 @@ fn literals_are_found() {
     assert_eq!(literals(code), ["one \"two\"", "x y", "z \"q\" w", "\\n end"]);
 }
 
+/// A remedy is worded with options by the command line alone: a page has fields.
+#[test]
+fn options_are_named_by_the_command_line_alone() {
+    let all = texts();
+    let sections = all.split("\n# ").filter(|section| {
+        section.starts_with("src/")
+            && !section.starts_with("src/cli")
+            && !section.starts_with("src/page")
+    });
+    for line in sections.flat_map(str::lines) {
+        let named = line.match_indices("--").any(|(at, _)| {
+            line[at + 2..].starts_with(|c: char| c.is_ascii_lowercase())
+                && !line[..at].ends_with('-')
+        });
+        assert!(!named, "{line}");
+    }
+}
+
 /// Words that plain English does without: see the habits in DEVELOPERS.md. The verdict's own sentences
 /// are not read here.
 #[test]

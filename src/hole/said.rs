@@ -131,11 +131,8 @@ impl Said {
         let all = self.holes.len();
         let name = self.holes.first().map_or("", |words| words.trim());
         if all == 0 {
-            return Err(Error::not_understood(
-                "there is no hole to look at",
-                "give a size or a photo",
-            )
-            .wanting(Wanted::Hole));
+            return Err(Error::not_understood("no hole is named", "give a size or a photo")
+                .wanting(Wanted::Hole));
         }
         if all > 1 && photos < all {
             return Err(Error::words(

@@ -88,9 +88,9 @@ impl Scale {
             ));
         }
         let (pixels, length) =
-            words.split_once('=').ok_or_else(|| wrong("is no scale: no \"=\" stands in it"))?;
+            words.split_once('=').ok_or_else(|| wrong("is not a scale: it has no \"=\""))?;
         let pixels = pixels.trim().strip_suffix("px").map(str::trim).ok_or_else(|| {
-            wrong("is no scale: its left side is no number of pixels, as in \"412 px\"")
+            wrong("is not a scale: its left side must be a number of pixels, as in \"412 px\"")
         })?;
         let (counts, length_mm) = (pair(pixels)?, Quantity::Length.read_positive(length)?);
         finite(Scale {

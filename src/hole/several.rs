@@ -39,7 +39,7 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
     let weights = weights(&photos);
     let mean = photos.iter().zip(&weights).map(|(p, w)| w * p.equivalent_diameter_mm).sum::<f64>();
     let farthest = photos.iter().max_by(|a, b| off(a, mean).total_cmp(&off(b, mean)));
-    let farthest = farthest.ok_or_else(|| Error::not_there("there is no photo", "give one"))?;
+    let farthest = farthest.ok_or_else(|| Error::not_there("no photo is given", "give one"))?;
     if off(farthest, mean) > MOST_APART * mean {
         return Err(Error::damaged(
             format!(
@@ -66,7 +66,7 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
         .iter()
         .zip(holes.into_iter().map(|(_, hole)| hole))
         .min_by(|a, b| a.0.uncertainty_mm.total_cmp(&b.0.uncertainty_mm));
-    let (size, best) = best.ok_or_else(|| Error::not_there("there is no photo", "give one"))?;
+    let (size, best) = best.ok_or_else(|| Error::not_there("no photo is given", "give one"))?;
     warnings.extend(best.warnings.iter().cloned());
     Ok(Hole {
         outline: best.outline.scaled(mean / size.equivalent_diameter_mm),

@@ -44,11 +44,8 @@ pub(super) fn source(form: &Received) -> Result<Source, Error> {
     }
     let Some(file) = form.file("photo") else {
         let words = form.said("size").ok_or_else(|| {
-            Error::not_there(
-                "there is no hole to look at",
-                "choose a photo, or type a size or a count",
-            )
-            .wanting(Wanted::Hole)
+            Error::not_there("no hole is named", "choose a photo, or type a size or a count")
+                .wanting(Wanted::Hole)
         })?;
         return Source::of_words(&with_unit(words, "mm"), None).map_err(|why| why.in_field("size"));
     };

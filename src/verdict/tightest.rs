@@ -35,7 +35,7 @@ pub struct Tightest {
 pub fn tightest_disc(light: &Light, distances: Distances, share: f64) -> Result<Tightest, Error> {
     if !(0.1..=0.95).contains(&share) {
         return Err(Error::limit(
-            format!("a circle of {share} of the energy is no measure of sharpness"),
+            format!("a circle of {share} of the energy does not measure sharpness"),
             "ask for a share between 0.1 and 0.95",
         ));
     }

@@ -35,7 +35,7 @@ impl Grid {
         }
         if !(pitch_mm > 0.0 && pitch_mm.is_finite()) {
             return Err(Error::limit(
-                format!("a pitch of {pitch_mm} mm is no distance between samples"),
+                format!("a pitch of {pitch_mm} mm is out of range"),
                 "give a pitch above zero, as in \"2 um\"",
             ));
         }

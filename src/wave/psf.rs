@@ -212,7 +212,7 @@ impl Psf {
 fn reach_mm(places_mm: &[Point]) -> Result<f64, Error> {
     if let Some([x, y]) = places_mm.iter().find(|place| !place.iter().all(|c| c.is_finite())) {
         return Err(Error::limit(
-            format!("({x} mm, {y} mm) is no place on the film"),
+            format!("({x} mm, {y} mm) is not a place on the film"),
             "give finite places, in mm from the axis",
         ));
     }

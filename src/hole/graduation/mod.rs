@@ -74,7 +74,7 @@ pub(super) fn scale_of_graduation(
     let Some((row, pitch)) = best(picture, &found) else {
         return Err(refuse(
             "shows no graduation: no four lines or more lie evenly side by side".into(),
-            "lay a rule beside the hole, sharp and evenly lit, or give --scale \"412 px = 1 mm\"",
+            "lay a rule beside the hole, sharp and evenly lit, or state the scale, as in \"412 px = 1 mm\"",
         ));
     };
     if let Some(other) = found.iter().find(|other| contradicts(other, row)) {
@@ -84,7 +84,7 @@ pub(super) fn scale_of_graduation(
                 row.spacing(),
                 other.spacing()
             ),
-            "cut out the part with one rule, or give --scale \"412 px = 1 mm\"",
+            "cut out the part with one rule, or state the scale, as in \"412 px = 1 mm\"",
         ));
     }
     let change = pitch.change_along.abs().max(pitch.change_across.abs());

@@ -18,10 +18,10 @@ pub(super) fn loops(text: &str) -> Result<Vec<Vec<Point>>, Error> {
 }
 
 fn parse(text: &str) -> Result<Vec<Vec<Point>>, String> {
-    let document = Document::parse(text).map_err(|why| format!("is no SVG: {why}"))?;
+    let document = Document::parse(text).map_err(|why| format!("is not an SVG drawing: {why}"))?;
     let root = document.root_element();
     if root.tag_name().name() != "svg" {
-        return Err(format!("is no SVG: it begins with <{}>", root.tag_name().name()));
+        return Err(format!("is not an SVG drawing: it begins with <{}>", root.tag_name().name()));
     }
     units_are_mm(root)?;
     if let Some(moved) = root.descendants().find(|node| node.has_attribute("transform")) {
@@ -114,8 +114,9 @@ fn commands(data: &str) -> Result<Vec<(char, Vec<f64>)>, String> {
                 .split(|c: char| c.is_whitespace() || c == ',')
                 .filter(|word| !word.is_empty())
                 .map(|word| {
-                    word.parse()
-                        .map_err(|_| format!("the path has {}, which is no number", quoted(word)))
+                    word.parse().map_err(|_| {
+                        format!("the path has {}, which is not a number", quoted(word))
+                    })
                 })
                 .collect::<Result<Vec<f64>, String>>()
                 .map(|numbers| (command, numbers))
@@ -170,9 +171,9 @@ mod tests {
         let path = |data: &str| drawing(&format!("<path fill-rule='evenodd' d='{data}'/>"));
         let good = "M 0 0 L 1 0 L 1 1 Z";
         let cases = [
-            ("", "no SVG"),
-            ("x_mm,y_mm", "no SVG"),
-            ("<html/>", "no SVG"),
+            ("", "not an SVG"),
+            ("x_mm,y_mm", "not an SVG"),
+            ("<html/>", "not an SVG"),
             (&path(good).replace("width='2mm'", "width='2'"), "width is not given in mm"),
             (&path(good).replace("1 mm", "1 cm"), "height is not given in mm"),
             (&path(good).replace("viewBox='0,0 2 1'", ""), "four numbers"),
@@ -188,8 +189,8 @@ mod tests {
             (&path("M 0 0 L 1 L 1 1 Z"), "does not belong"),
             (&path("L 1 0 Z"), "does not belong"),
             (&path("M 0 0 M 1 0 Z"), "does not belong"),
-            (&path("M 0 0 L 1 e Z"), "no number"),
-            (&path("M 0 0 L 1 0..1 Z"), "no number"),
+            (&path("M 0 0 L 1 e Z"), "not a number"),
+            (&path("M 0 0 L 1 0..1 Z"), "not a number"),
             (&path("0 0 L 1 0 Z"), "begin with M"),
         ];
         for (text, expected) in cases {

@@ -125,7 +125,7 @@ pub(super) fn doubtful(
             places(&[&choice.opening]),
             doubts.join(", and ")
         ),
-        "cut out the part with the hole, or say where it is with --at \"x,y px\"",
+        "cut out the part with the hole, or say where it is, by its place in pixels",
     )
     .among(&candidates)
     .of(name)
@@ -230,7 +230,7 @@ fn the_only(openings: &[Opening], shorter_side: f64) -> Result<Choice, Refusal> 
     if let Some(parts) = parts_of_one(first, &holes) {
         return Err(refusal(
             format!("shows a hole with a hair or a scratch across it: its parts lie {}", places(&parts)),
-            "blow the hole clean and take the picture again, or say which part is meant with --at \"x,y px\"",
+            "blow the hole clean and take the picture again, or say which part is meant, by its place in pixels",
         )
         .among(&parts));
     }
@@ -407,7 +407,7 @@ fn whole(choice: Choice, openings: &[Opening]) -> Result<Choice, Refusal> {
         return Err(refusal(
             format!("shows a hole that the frame cuts, {}", places(&[opening])),
             "take the picture with the whole hole and some metal around it, or say which hole is \
-             meant with --at \"x,y px\"",
+             meant, by its place in pixels",
         )
         .among(&whole));
     }
