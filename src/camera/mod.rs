@@ -7,6 +7,7 @@
 //! - [`exposure`]: f-number and time, and how the light falls off over the film.
 //! - [`Support`]: what moves during the exposure.
 
+mod blur;
 mod description;
 pub mod exposure;
 mod file;
@@ -16,8 +17,9 @@ mod point_image;
 mod shake;
 pub mod spectrum;
 
+pub use blur::Blur;
 pub use description::{Camera, Curves, DEMONSTRATION, Emulsion, Print, no_curves};
 pub use exposure::{Meter, Reciprocity};
 pub use film::{Axis, Film, Place, Shape};
-pub use point_image::{Along, Blur, PointImage, opening};
+pub use point_image::{Along, PointImage, opening};
 pub use shake::{Support, Sway};

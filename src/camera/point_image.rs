@@ -9,11 +9,11 @@
 //! through the hole's middle; what they drop first is cubic, (2π/λ) x³ sin θ cos² θ /(2R²), a coma-like
 //! phase below 0.01 rad for good holes, whose square is what contrast loses by it.
 
+use super::blur::Blur;
 use super::description::Camera;
-use super::exposure::{Timing, f_number};
 use super::film::{Film, Place};
 use super::patch::Patch;
-use super::shake::{Support, sinc};
+use super::shake::sinc;
 use crate::error::Error;
 use crate::geometry::{Map, Outline, Point, clip};
 use crate::quantity::Quantity;
@@ -424,63 +424,5 @@ impl Along {
     #[must_use]
     pub fn scaled(&self, factor: f64) -> Along {
         Along { chords: self.chords.scaled(factor), ..self.clone() }
-    }
-}
-
-/// What spreads the image besides the hole: the emulsion, and what moves while the hole is open.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Blur {
-    emulsion_mm: f64,
-    support: Option<Support>,
-    timing: Timing,
-    f_number: f64,
-}
-
-impl Blur {
-    /// For the time that this hole needs by the camera's meter.
-    pub fn of(camera: &Camera, hole: &Outline) -> Blur {
-        Blur::at_f_number(camera, f_number(camera, hole))
-    }
-
-    /// For the time that this f-number needs.
-    pub fn at_f_number(camera: &Camera, f_number: f64) -> Blur {
-        Blur {
-            emulsion_mm: camera.emulsion.blur_mm,
-            support: camera.support,
-            timing: Timing::of(camera),
-            f_number,
-        }
-    }
-
-    /// Whether nothing is spread.
-    pub fn is_none(&self) -> bool {
-        self.emulsion_mm == 0.0 && self.support.is_none()
-    }
-
-    /// Whether it is the same in all directions.
-    pub fn is_round(&self) -> bool {
-        self.support.is_none_or(|s| s.drift_mm_per_s == 0.0 && s.sway.is_none())
-    }
-
-    /// The factor on the OTF at a frequency on the film, in line pairs per mm along x and y.
-    pub fn transfer(&self, frequency: Point) -> f64 {
-        let squared = frequency[0].powi(2) + frequency[1].powi(2);
-        let emulsion = (-(TAU * self.emulsion_mm).powi(2) * squared / 2.0).exp();
-        let moved = |support: &Support| support.transfer(frequency, self.time_s());
-        emulsion * self.support.as_ref().map_or(1.0, moved)
-    }
-
-    /// How far it reaches, in mm. For choosing grids.
-    pub fn extent_mm(&self) -> f64 {
-        let moved = |support: &Support| support.extent_mm(self.time_s());
-        3.0 * self.emulsion_mm + self.support.as_ref().map_or(0.0, moved)
-    }
-
-    fn time_s(&self) -> f64 {
-        self.timing.needed_s(self.f_number, 1.0)
-    }
-
-    fn scaled(&self, factor: f64) -> Blur {
-        Blur { f_number: self.f_number / factor, ..self.clone() }
     }
 }

@@ -4,7 +4,7 @@
 //!   that, over the sheet.
 //! - [`target`]: the best diameter for a camera, and how flat the top is; by [`criterion`]: that merit, acutance, or one
 //!   of the trade's measures of a point image.
-//! - [`stock`], [`published`]: the tools and the constants that stand beside it; [`depth`]: near subjects;
+//! - [`suits`]: the film distance that a hole suits; [`stock`], [`published`]: the tools and the constants that stand beside it; [`depth`]: near subjects;
 //!   [`tightest`]: the disc whose light keeps together best.
 //! - [`appraise`]: a hole against the best disc: its loss, what causes it, and what would be without each cause;
 //!   [`loss_by_size`], [`lines`], [`camera_losses`], [`size_doubt`] are parts of that.
@@ -31,6 +31,7 @@ pub mod reason;
 mod search;
 pub mod size_doubt;
 pub mod stock;
+pub mod suits;
 pub mod target;
 pub mod thresholds;
 pub mod tightest;
