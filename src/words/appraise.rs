@@ -58,7 +58,12 @@ pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
 
 /// Says what to bear in mind about the measurements and the light.
 pub fn notes(answer: &Answer) -> impl Iterator<Item = &str> {
-    notes_of(&answer.judged, &answer.psf.warnings)
+    notes_of(&answer.judged, doubtful(&answer.psf))
+}
+
+/// What a maker should hear of the light: only what could be seen. A physicist finds all of it in `psf`.
+fn doubtful(psf: &psf::Answer) -> &[String] {
+    if psf.error.is_doubtful() { &psf.warnings } else { &[] }
 }
 
 fn notes_of<'a>(judged: &'a Judged, warnings: &'a [String]) -> impl Iterator<Item = &'a str> {
@@ -138,7 +143,7 @@ fn growth(verdict: &Verdict) -> Option<String> {
 
 /// Lays the whole answer out for a terminal.
 pub fn text(camera: &Camera, answer: &Answer) -> String {
-    text_of(camera, &answer.judged, &answer.psf.warnings)
+    text_of(camera, &answer.judged, doubtful(&answer.psf))
 }
 
 /// Lays the first stage out for a terminal, with warnings of the light.

@@ -25,6 +25,7 @@ pub fn chance(share: f64) -> String {
     match share {
         s if s >= 1.0 => "certain".into(),
         s if s > 0.95 => "nearly certain".into(),
+        s if (0.45..0.55).contains(&s) => "1 in 2".into(),
         s if s >= 0.3 => format!("{:.0} in 10", 10.0 * s),
         s if s >= 0.01 => format!("1 in {:.0}", 1.0 / s),
         _ => "less than 1 in 100".into(),
@@ -168,7 +169,7 @@ fn reason(reason: &Reason) -> String {
             length(*distance_mm)
         ),
         Reason::Either { other } => format!(
-            "Counted with the work it takes, to {} costs the same: either is right.",
+            "With the work counted, it costs the same to {}: either is right.",
             other.in_words()
         ),
         Reason::ThickPlate { open } => format!(
