@@ -252,8 +252,8 @@ fn widen(aim_mm: f64, now_jnd: f64, pass: &Prospect, hand: &Hand) -> String {
         "as your passes have gone"
     };
     format!(
-        "Press to about {}, then sand and measure. {part}, {hands}. On average the loss falls from {} to {}; it ends \
-         within 1 jnd {}, past the best size {}, too wide to keep {}.",
+        "Press to about {}, then sand and measure. {part}, {hands}. On average the loss falls from {} to {}. The \
+         chance that it ends within 1 jnd is {}; past the best size, {}; too wide to keep, {}.",
         size_and_count(aim_mm),
         jnd(now_jnd),
         jnd(pass.expected_loss_jnd),
