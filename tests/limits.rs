@@ -202,7 +202,7 @@ fn what_no_machine_holds_is_refused_before_it_is_made() {
     refused(Grid::new(usize::MAX, 0.001), "samples is beyond what is computed");
     refused(Grid::new(0, 0.001), "a grid of 0 × 0");
     for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
-        refused(Grid::new(64, bad), "is no distance between samples");
+        refused(Grid::new(64, bad), "mm is out of range");
     }
     let aperture = Aperture::of(&shapes::disc(0.1).unwrap());
     let grid = Grid::new(8192, 1e-4).unwrap();
