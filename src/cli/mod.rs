@@ -2,12 +2,14 @@
 
 mod appraise;
 mod camera;
+mod chart;
 mod expose;
 mod figure;
 mod gauge;
 mod log;
 mod output;
 mod preview;
+mod prove;
 mod psf;
 mod remedy;
 #[cfg(feature = "page")]
@@ -37,6 +39,8 @@ enum Command {
     Gauge(gauge::Words),
     Psf(psf::Words),
     Preview(preview::Words),
+    Chart(chart::Words),
+    Prove(prove::Words),
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
@@ -59,6 +63,8 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Gauge(words) => words.run(&mut output),
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
+        Command::Chart(words) => words.run(&mut output),
+        Command::Prove(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),

@@ -3,8 +3,9 @@
 use super::chart::Chart;
 use super::edge::{Edge, Strip};
 use super::find::Found;
+use super::lighting::Lighting;
 use super::tone::Tone;
-use crate::geometry::{Map, Point};
+use crate::geometry::{Map, Outline, Point};
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -45,26 +46,31 @@ pub struct Curve {
 pub fn measured(
     light: &Array2<f32>,
     chart: &Chart,
+    hole: &Outline,
     found: &Found,
-    tone: &Tone,
+    (tone, lighting): (&Tone, &Lighting),
     mm_per_px: f64,
     frequencies: &[f64],
 ) -> Vec<Octagon> {
     let cycles: Vec<f64> =
         frequencies.iter().map(|f| f * mm_per_px).take_while(|f| *f <= HIGHEST).collect();
-    let places = chart.places_mm();
+    let (places, back) = (chart.places_mm(), found.film_to_px.inverted());
     (0..9)
         .into_par_iter()
         .map(|i| {
+            let (place, middle) = (places[i], found.places_px[i]);
+            let local = lighting.about(chart, hole, place, chart.octagon_mm / 2.0);
+            let curve = |value: f64, [x, y]: Point| {
+                tone.light(value) / local.at(back.of([x - middle[0], y - middle[1]]))
+            };
             let sides: Vec<Option<Edge>> = (0..8)
                 .map(|side| {
                     let angle = Chart::directions_rad()[side % 4]
                         + if side < 4 { 0.0 } else { std::f64::consts::PI };
-                    let strip = strip(chart, found, found.places_px[i], angle);
-                    Edge::of(light, &|value| tone.light(value), strip)
+                    Edge::of(light, &curve, strip(chart, found, middle, angle))
                 })
                 .collect();
-            octagon(places[i], found.places_px[i], &sides, &cycles)
+            octagon(place, middle, &sides, &cycles)
         })
         .collect()
 }
