@@ -127,8 +127,7 @@ impl HoleWords {
     pub(super) fn open_sheet(&self) -> Result<Sheet, Error> {
         if self.demo {
             let (scan, ..) = specimen::demonstration_scan()?;
-            let name = Path::new("the demonstration scan");
-            return Sheet::of_picture(Arc::new(scan), name, Scale::read("2400 dpi")?);
+            return Sheet::of_picture(Arc::new(scan), Scale::read("2400 dpi")?);
         }
         Sheet::of(&files::said(&self.said()?)?)
     }
@@ -182,8 +181,7 @@ impl HoleWords {
 fn specimen_hole() -> Result<Hole, Error> {
     let photo = specimen::demonstration()?;
     let scale = Scale::read(&format!("{:.0} px = 1 mm", 1.0 / photo.mm_per_px))?;
-    let name = Path::new("the demonstration photo");
-    Hole::of_picture(Arc::new(photo.raster), name, scale, None)
+    Hole::of_picture(Arc::new(photo.raster), scale, None)
 }
 
 /// What is on the bench: a hole and its camera.

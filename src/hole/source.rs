@@ -7,7 +7,6 @@ use super::scale::{Scale, ScaleSource, no_scale};
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
 use crate::raster::{Decoded, Raster, Resolution, Scan};
-use std::path::Path;
 use std::sync::Arc;
 
 /// What was meant by a hole.
@@ -99,7 +98,7 @@ impl SheetScan {
             ScaleSource::Stated(scale) => Ok(scale.clone()),
             ScaleSource::Resolution => Scale::of_resolution_stated(self.scan.resolution().as_ref()),
             ScaleSource::Graduation { spacing_mm } => {
-                let scale = scale_of_graduation(reduced, *spacing_mm, Path::new(&self.name))?;
+                let scale = scale_of_graduation(reduced, *spacing_mm)?;
                 Ok(Scale { mm_per_px: scale.mm_per_px.map(|mm| mm / side as f64), ..scale })
             }
         }
@@ -131,7 +130,6 @@ impl Photo {
     /// # Errors
     /// A fault when the file states no resolution to believe, or no rule can be read in the picture.
     pub fn scale(&self) -> Result<Scale, Error> {
-        let name = Path::new(&self.name);
         match &self.scale {
             ScaleSource::Stated(scale) => {
                 let mut scale = scale.clone();
@@ -140,7 +138,7 @@ impl Photo {
             }
             ScaleSource::Resolution => Scale::of_resolution_stated(self.resolution.as_ref()),
             ScaleSource::Graduation { spacing_mm } => {
-                scale_of_graduation(&self.picture, *spacing_mm, name)
+                scale_of_graduation(&self.picture, *spacing_mm)
             }
         }
         .map_err(|why| why.in_file(&self.name))

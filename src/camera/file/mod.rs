@@ -4,10 +4,9 @@ mod light;
 mod source;
 
 use super::description::{Camera, Emulsion, Print};
-use super::exposure::{Meter, Reciprocity};
 use super::film::{Axis, Film, Shape};
+use super::meter::{Meter, Reciprocity};
 use super::shake::{Support, Sway};
-use crate::camera::Curves;
 use crate::error::{Error, Wanted};
 use crate::wave::Distances;
 use light::LightTable;
@@ -15,6 +14,24 @@ use serde::Deserialize;
 use source::Source;
 use std::path::Path;
 use toml::Spanned;
+
+/// Is the camera that stands in when none is given. Invented for this program. All keys of a camera file
+/// are explained in it.
+pub const DEMONSTRATION: &str = include_str!("../../../examples/cedar_box.toml");
+
+/// Brings the text of a curve by its name.
+pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
+
+/// Brings no curve: for a camera text that comes alone.
+///
+/// # Errors
+/// Always: there is none.
+pub fn no_curves(_: &str) -> Result<String, Error> {
+    Err(Error::not_there(
+        "names a curve file, but no files came with the camera",
+        "use a known name",
+    ))
+}
 
 /// Shortest distance from the print at which an eye sees it sharp (common practice, no source).
 const NEAREST_VIEW_MM: f64 = 250.0;
@@ -104,8 +121,29 @@ struct PrintTable {
     viewing_distance: Option<Words>,
 }
 
+impl Camera {
+    /// Returns the built-in demonstration camera.
+    ///
+    /// # Errors
+    /// None in a sound build: a test reads the built-in file.
+    pub fn demonstration() -> Result<Camera, Error> {
+        parse(DEMONSTRATION, "the demonstration camera", &no_curves)
+    }
+
+    /// Reads the text of a camera file (TOML). `name` is what the text is called in faults, and, without its
+    /// folder and ending, the camera's name where the text gives none. `curves` brings the text of a curve
+    /// by the name that the file gives it: from beside the file, from what was uploaded, or not at all
+    /// ([`no_curves`]).
+    ///
+    /// # Errors
+    /// A fault with its key and line for unknown keys, missing units and impossible values.
+    pub fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
+        parse(text, name, curves)
+    }
+}
+
 /// The camera that a file's text describes.
-pub(super) fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
+fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
     let source = Source { text, name, curves };
     let file: CameraFile = toml::from_str(text).map_err(|fault| {
         let start = fault.span().map_or(0, |span| span.start);

@@ -1,11 +1,8 @@
 //! What if: light that follows a hand.
 
 mod figure;
-mod known;
 mod light;
 mod sliders;
-
-pub(super) use known::Known;
 
 use super::answer::{Bench, fault, job, sentence};
 use super::bench;
@@ -157,7 +154,7 @@ fn sheet(
                 }
             }
             @if let Some((png, _)) = shown {
-                img src=(format!("data:image/png;base64,{}", super::appraise::base64(png))) alt="This hole and the best side by side." width="100%";
+                img src=(format!("data:image/png;base64,{}", super::answer::base64(png))) alt="This hole and the best side by side." width="100%";
             }
             div.four #four hidden[shown.is_some()] {
                 (window("hole", "The hole"))
