@@ -1,5 +1,6 @@
 //! Appraise: a photo or a size in, the verdict first, the rest as it is ready.
 
+pub(super) mod every;
 mod sheet;
 mod windows;
 mod work;

@@ -7,7 +7,7 @@ mod sliders;
 use super::answer::{Bench, fault, job, sentence};
 use super::bench;
 use super::received::Received;
-use super::rule::{Mark, rule, steps};
+use super::rule::{Mark, Rule, rule, steps};
 use super::shell::{self, Job};
 use crate::camera::Camera;
 use crate::diagram::{Format, Size};
@@ -72,7 +72,7 @@ pub(super) async fn light(State(bench): State<Arc<Bench>>, form: Received) -> Re
         let (answer, best) = light::exact(&at.known, &setting)?;
         let mark = Mark { diameter_mm: answer.diameter_mm, uncertainty_mm: 0.0 };
         let more = json!({
-            "rule": rule(&best.target, Some(mark), true).into_string(),
+            "rule": rule(&Rule::of(&best.target, Some(mark)), true).into_string(),
             "constant": best.target.constant,
             "camera": setting.camera.name,
         });
