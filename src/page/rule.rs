@@ -91,9 +91,12 @@ pub(super) fn rule(shows: &Rule, handle: bool) -> Markup {
         ),
         None => format!("The best size is {} mm.", significant(best, 3)),
     };
+    // A label goes to the left of its line near the right end, and where the best's would cover it.
     let left = |mm: f64| {
-        place(mm) > 80.0
-            || mark.is_some_and(|m| m.diameter_mm < best && (mm - m.diameter_mm).abs() < 1e-12)
+        let is_covered = mark
+            .is_some_and(|m| m.diameter_mm < best && (mm - m.diameter_mm).abs() < 1e-12)
+            && place(best) - place(mm) < 35.0;
+        place(mm) > 80.0 || (is_covered && place(mm) > 30.0)
     };
     let empty = limits.first().map(|[a, b]| [a.max(low), b.min(high)]);
     html! {

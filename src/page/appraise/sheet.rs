@@ -31,7 +31,7 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
                     label for="photo" { "A photo or an outline (PNG, JPEG, TIFF, WebP, BMP; CSV, SVG)" } br;
                     input type="file" id="photo" name="photo" accept="image/png,image/jpeg,image/tiff,image/webp,image/bmp,.csv,.svg";
                     label.button.take for="camera-shot" hidden { "Take a photo" }
-                    input.heard type="file" id="camera-shot" accept="image/*" capture="environment" tabindex="-1" aria-label="Take a photo" hidden;
+                    input.heard type="file" id="camera-shot" accept="image/*" capture="environment" tabindex="-1" hidden;
                 }
                 div.row.noscript-only #scales {
                     span { "Its scale: " }
