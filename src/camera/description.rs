@@ -18,6 +18,8 @@ pub struct Camera {
     pub distances: Distances,
     /// Thickness of the plate at the hole's rim, in mm.
     pub plate_mm: f64,
+    /// How the plate's thickness is taken for light along the ray.
+    pub plate_model: PlateModel,
     /// The wavelengths that count, with their shares of the energy.
     pub light: Light,
     /// Whether the picture has colours, or is a grey one of all wavelengths together.
@@ -30,6 +32,16 @@ pub struct Camera {
     pub print: Print,
     /// How much light there is.
     pub meter: Meter,
+}
+
+/// Tells how the plate's thickness is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum PlateModel {
+    /// Both rims clip oblique rays, and the light goes on as from an infinitely thin plate.
+    #[default]
+    Thin,
+    /// The samples and the field of a point image have the diffraction between both rims too.
+    TwoPlane,
 }
 
 /// Tells what the light falls on.

@@ -3,7 +3,7 @@
 mod light;
 mod source;
 
-use super::description::{Camera, Emulsion, Print};
+use super::description::{Camera, Emulsion, PlateModel, Print};
 use super::film::{Axis, Film, Shape};
 use super::meter::{Meter, Reciprocity};
 use super::shake::{Support, Sway};
@@ -89,6 +89,7 @@ struct SubjectTable {
 #[serde(deny_unknown_fields)]
 struct PlateTable {
     thickness: Option<Words>,
+    model: Option<Words>,
 }
 
 #[derive(Deserialize, Default)]
@@ -162,6 +163,7 @@ fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
             Some(words) => source.length("plate.thickness", words, 1e-4..=10.0)?,
             None => 0.0,
         },
+        plate_model: source.plate_model(&file.plate)?,
         light,
         in_colour,
         emulsion: source.emulsion(&file.emulsion)?,
@@ -247,6 +249,25 @@ impl Source<'_> {
                     "write shape = \"flat\" or \"cylinder\"",
                 ))
             }
+        }
+    }
+
+    fn plate_model(&self, table: &PlateTable) -> Result<PlateModel, Error> {
+        let Some(model) = &table.model else { return Ok(PlateModel::Thin) };
+        let at = model.span().start;
+        match model.get_ref().as_str() {
+            "thin" => Ok(PlateModel::Thin),
+            "two-plane" if table.thickness.is_none() => Err(self.fault(
+                at,
+                "plate.model = \"two-plane\" needs plate.thickness",
+                "give the thickness of the metal at the rim, as in thickness = \"0.05 mm\"",
+            )),
+            "two-plane" => Ok(PlateModel::TwoPlane),
+            other => Err(self.fault(
+                at,
+                &format!("plate.model = \"{other}\" is not a model of the plate"),
+                "write model = \"thin\" or \"two-plane\"",
+            )),
         }
     }
 
