@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 const ORDER: &[&str] = &[
     "error", "watch", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture",
-    "verdict", "record", "plate", "diagram", "figure", "task", "words", "report", "files", "page",
+    "verdict", "proof", "record", "plate", "diagram", "figure", "task", "words", "report", "files", "page",
     "cli",
 ];
 

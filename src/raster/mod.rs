@@ -6,6 +6,7 @@
 mod decoded;
 mod drawing;
 mod kind;
+mod pdf;
 mod png;
 mod resolution;
 mod scan;
@@ -20,6 +21,7 @@ pub(crate) use drawing::coverage;
 pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
 pub use kind::is_picture_name;
 pub(crate) use kind::unread_by_name;
+pub use pdf::{Page, pdf};
 pub use png::{animation, display, png};
 pub use resolution::Resolution;
 pub use scan::Scan;
