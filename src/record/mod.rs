@@ -13,11 +13,13 @@
 mod append;
 mod entry;
 mod history;
+mod locking;
 mod read;
 
 pub use append::{append, revoke_last};
 pub use entry::Entry;
 pub use history::{History, Record};
+pub(crate) use locking::{held, is_held};
 pub use read::{Skipped, parse};
 
 /// The largest log, in bytes: some 200 000 entries.
