@@ -3,7 +3,7 @@
 use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::geometry::Point;
 use crate::hole::{Hole, Said, Scale, Sheet, SheetHole, read_place, read_reading, specimen};
 use crate::picture::{Backdrop, Scene, View};
@@ -26,8 +26,9 @@ pub(super) struct CameraWords {
 }
 
 impl CameraWords {
-    pub(super) fn open(&self) -> Result<Camera, Error> {
-        match &self.open_each()?[..] {
+    /// The one camera; what it is read from is added to the places.
+    pub(super) fn open(&self, places: &mut Places) -> Result<Camera, Error> {
+        match &self.open_each(places)?[..] {
             [one] => Ok(one.clone()),
             _ => Err(Error::words(
                 "--camera",
@@ -38,11 +39,16 @@ impl CameraWords {
     }
 
     /// Every camera that is named; the demonstration without any.
-    pub(super) fn open_each(&self) -> Result<Vec<Camera>, Error> {
-        let cameras = match &self.camera[..] {
-            [] => vec![Camera::demonstration()?],
-            paths => paths.iter().map(|path| files::camera(path)).collect::<Result<_, _>>()?,
-        };
+    pub(super) fn open_each(&self, places: &mut Places) -> Result<Vec<Camera>, Error> {
+        let mut cameras = Vec::new();
+        for path in &self.camera {
+            let (camera, read) = files::camera(path)?;
+            cameras.push(camera);
+            places.read(read);
+        }
+        if cameras.is_empty() {
+            cameras.push(Camera::demonstration()?);
+        }
         let meter = self.meter.read()?;
         Ok(cameras.into_iter().map(|camera| Camera { meter, ..camera }).collect())
     }
@@ -96,6 +102,11 @@ impl HoleWords {
             return specimen_hole();
         }
         Hole::of(&files::said(&self.said()?)?)
+    }
+
+    /// What may be the names of files that it is read from.
+    pub(super) fn files(&self) -> impl Iterator<Item = PathBuf> {
+        self.hole.iter().map(|words| PathBuf::from(words.trim()))
     }
 
     /// The hole, where one is named.
@@ -194,8 +205,12 @@ pub(super) struct BenchWords {
 }
 
 impl BenchWords {
-    pub(super) fn open(&self) -> Result<(Camera, Hole), Error> {
-        Ok((self.camera.open()?, self.hole.open()?))
+    /// Opened once the places of the run are checked.
+    pub(super) fn open(&self, mut places: Places) -> Result<(Camera, Hole), Error> {
+        let camera = self.camera.open(&mut places)?;
+        places.read(self.hole.files());
+        places.check()?;
+        Ok((camera, self.hole.open()?))
     }
 }
 
@@ -276,6 +291,11 @@ enum BackdropWord {
 }
 
 impl SceneWords {
+    /// The picture file that it is read from, where there is one.
+    pub(super) fn file(&self) -> Option<PathBuf> {
+        self.scene.as_ref().map(PathBuf::from)
+    }
+
     /// The perfect image of the scene on a camera's film of so many pixels.
     pub(super) fn open(
         &self,

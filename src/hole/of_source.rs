@@ -61,7 +61,10 @@ impl Hole {
     fn of_photo(photo: &Photo) -> Result<Hole, Error> {
         let scale = photo.scale()?;
         let picture = Arc::clone(&photo.picture);
-        Hole::of_picture(picture, scale, photo.place_px).map_err(|why| why.in_file(&photo.name))
+        let mut hole = Hole::of_picture(picture, scale, photo.place_px)
+            .map_err(|why| why.in_file(&photo.name))?;
+        hole.warnings.extend_from_slice(&photo.warnings);
+        Ok(hole)
     }
 
     fn of_size(size: &Size, stated: Stated) -> Result<Hole, Error> {

@@ -53,8 +53,11 @@ impl Sheet {
             return Err(Error::not_understood(wrong, "give one photo or scan, and no place in it")
                 .wanting(Wanted::OneSheet));
         };
-        Sheet::of_picture(Arc::clone(&photo.picture), photo.scale()?)
-            .map_err(|why| why.in_file(&photo.name))
+        let picture = Arc::clone(&photo.picture);
+        let mut sheet = Sheet::of_picture(picture, photo.scale()?)
+            .map_err(|why| why.in_file(&photo.name))?;
+        sheet.warnings.extend_from_slice(&photo.warnings);
+        Ok(sheet)
     }
 
     /// Measures every hole of a picture.
@@ -69,7 +72,9 @@ impl Sheet {
     fn of_scan(scan: &SheetScan) -> Result<Sheet, Error> {
         let TracedScan { sheet, reduced, side } = trace_scan(&scan.scan)?;
         let scale = scan.scale(&reduced, side)?;
-        Ok(Sheet::of_traced(Arc::new(reduced), side, sheet, scale))
+        let mut sheet = Sheet::of_traced(Arc::new(reduced), side, sheet, scale);
+        sheet.warnings.extend_from_slice(scan.scan.warnings());
+        Ok(sheet)
     }
 
     fn of_traced(

@@ -58,6 +58,8 @@ pub struct Photo {
     pub picture: Arc<Raster>,
     /// The resolution that its file states.
     pub resolution: Option<Resolution>,
+    /// What to bear in mind about its file.
+    pub warnings: Vec<String>,
     /// Where its scale comes from.
     pub scale: ScaleSource,
     /// Where the hole is in it, column and row in pixels; none where it is the only one.
@@ -120,6 +122,7 @@ impl Photo {
             name: name.into(),
             picture: Arc::new(decoded.raster),
             resolution: decoded.resolution,
+            warnings: decoded.warnings,
             scale: scale.ok_or_else(|| no_scale().in_file(name))?,
             place_px,
         })

@@ -7,7 +7,7 @@ use super::shell::{self, Job};
 use crate::error::{Error, Kind};
 use crate::files;
 use crate::quantity::write_length_within;
-use crate::record::{self, Entry, Record};
+use crate::record::{self, Entry};
 use crate::task::log::{self, Answer};
 use crate::words;
 use axum::extract::{Query, State};
@@ -181,7 +181,7 @@ pub(super) async fn add(State(bench): State<Arc<Bench>>, form: Received) -> Resp
     let added = tokio::task::spawn_blocking(move || {
         let mut entry: Entry = serde_json::from_str(form.text("entry"))
             .map_err(|_| Error::damaged("this is not an appraisal", "appraise the hole again"))?;
-        let record = if path.exists() { files::log(&path)? } else { Record::default() };
+        let record = files::log_to_add_to(&path)?;
         let best = (entry.camera.as_str(), entry.target_mm);
         let (mm, known_mm) = (entry.diameter_mm, entry.diameter_uncertainty_mm);
         let name = record.name_given(form.text("name"), best, mm, known_mm);

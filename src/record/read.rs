@@ -6,6 +6,11 @@ use crate::error::Error;
 /// A file with more lines than this that are no entries is no log.
 const MOST_SKIPPED: usize = 1000;
 
+/// The beginning of every line that is written.
+const BEGINNING: &[u8] = b"{\"format\":";
+/// The mark that some editors put before a text in UTF-8.
+const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
+
 /// Reads a log.
 ///
 /// Lines that are no entries stay in the file and are left out of the record, which names them. So are
@@ -13,9 +18,16 @@ const MOST_SKIPPED: usize = 1000;
 /// is reported and otherwise does not matter.
 ///
 /// # Errors
-/// A fault for more than 1000 lines that are no entries.
+/// A fault for what is no bench log, and for more than 1000 lines that are no entries.
 pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
+    let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
     let record = of_bytes(bytes);
+    if record.entries.is_empty() && record.revoked == 0 && !begins_as_a_log(bytes) {
+        return Err(Error::damaged(
+            "is not a bench log: its first line is no entry of one",
+            "name a log that foramen has written, an empty file or a new one",
+        ));
+    }
     if record.skipped.len() > MOST_SKIPPED {
         return Err(Error::damaged(
             format!("holds more than {MOST_SKIPPED} lines that are not entries"),
@@ -23,6 +35,12 @@ pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
         ));
     }
     Ok(record)
+}
+
+/// Whether the first line begins as those of a log do, or as much of it as a crash left of the only one.
+fn begins_as_a_log(bytes: &[u8]) -> bool {
+    let text = bytes.trim_ascii();
+    text.starts_with(BEGINNING) || BEGINNING.starts_with(text)
 }
 
 /// The record of a log's bytes; it ends early once there are too many lines that are no entries.

@@ -9,6 +9,9 @@ use crate::task::log::Answer;
 /// The longest advice in the table, in letters: a log may hold words of other programs.
 const LONGEST_ADVICE: usize = 20;
 
+/// Said while a log is waited for.
+pub const HELD: &str = "another program holds this log; waiting for it, up to 3 s";
+
 /// Says whose history it is.
 pub fn heading(answer: &Answer) -> String {
     format!("Hole \"{}\" in {}", answer.hole, answer.camera)

@@ -7,7 +7,7 @@ use super::description::{Camera, Emulsion, PlateModel, Print};
 use super::film::{Axis, Film, Shape};
 use super::meter::{Meter, Reciprocity};
 use super::shake::{Support, Sway};
-use crate::error::{Error, Wanted};
+use crate::error::{Error, Wanted, printable, quoted};
 use crate::wave::Distances;
 use light::LightTable;
 use serde::Deserialize;
@@ -52,7 +52,7 @@ type Anything = Spanned<toml::Value>;
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct CameraFile {
-    name: Option<String>,
+    name: Option<Words>,
     film: FilmTable,
     #[serde(default)]
     subject: SubjectTable,
@@ -156,7 +156,7 @@ fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
     let film = source.film(&file.film, distances)?;
     let (light, in_colour) = source.light(&file.light)?;
     Ok(Camera {
-        name: file.name.clone().unwrap_or_else(|| stem(name)),
+        name: source.camera_name(file.name.as_ref())?,
         film,
         distances,
         plate_mm: match &file.plate.thickness {
@@ -173,13 +173,31 @@ fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
     })
 }
 
-fn stem(name: &str) -> String {
-    Path::new(name)
-        .file_stem()
-        .map_or_else(|| "camera".into(), |name| name.to_string_lossy().into_owned())
-}
+/// The longest name of a camera, in letters, as the bench log takes it.
+const LONGEST_NAME: usize = 200;
 
 impl Source<'_> {
+    /// The name that is given, or that of the file.
+    fn camera_name(&self, given: Option<&Words>) -> Result<String, Error> {
+        let Some(words) = given else {
+            let stem = Path::new(self.name).file_stem();
+            let stem = stem.map_or("camera".into(), |stem| stem.to_string_lossy());
+            return Ok(printable(&stem).chars().take(LONGEST_NAME).collect());
+        };
+        let name = words.get_ref();
+        let is_usable = !name.trim().is_empty()
+            && name.chars().count() <= LONGEST_NAME
+            && printable(name) == *name;
+        if is_usable {
+            return Ok(name.clone());
+        }
+        Err(self.fault(
+            words.span().start,
+            &format!("name = {} is not a usable name", quoted(name)),
+            "a name has 1 to 200 printable characters",
+        ))
+    }
+
     fn distances(&self, file: &CameraFile) -> Result<Distances, Error> {
         let subject_mm = match &file.subject.distance {
             Some(words) if words.get_ref() != "infinity" => {

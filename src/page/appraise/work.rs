@@ -37,10 +37,10 @@ pub(super) fn request(form: &Received, log: Option<&PathBuf>) -> Result<Request,
 }
 
 fn hand(log: Option<&PathBuf>, name: &str, camera: &Camera, hole: &Hole) -> Result<Hand, Error> {
-    let Some(path) = log.filter(|path| path.exists() && !name.is_empty()) else {
+    let Some(path) = log.filter(|_| !name.is_empty()) else {
         return Ok(Hand::unknown());
     };
-    let record = crate::files::log(path)?;
+    let record = crate::files::log_to_add_to(path)?;
     let (mm, known_mm) = (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
     let best = (camera.name.as_str(), best_disc(camera).0);
     let name = record.name_given(name, best, mm, known_mm).map_err(|why| why.in_field("name"))?;
