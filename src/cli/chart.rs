@@ -3,7 +3,7 @@
 use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::quantity::Quantity;
 use crate::task::chart;
 use crate::words;
@@ -44,7 +44,10 @@ pub(super) struct Words {
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let distance_mm = Quantity::Length.read_positive(&self.distance)?;
-        let answer = chart::run(&self.camera.open()?, distance_mm)?;
+        let mut places = Places::writing([self.out.as_deref()]);
+        let camera = self.camera.open(&mut places)?;
+        places.check()?;
+        let answer = chart::run(&camera, distance_mm)?;
         if let Some(path) = &self.out {
             let title = words::chart::title(&answer);
             let drawing = words::chart::drawing(&answer, &title);

@@ -5,6 +5,7 @@
 //! - [`Tone`]: from pixel values back to light, by the chart's grey steps.
 //! - [`Lighting`]: how evenly the chart was lit.
 //! - [`Edge`]: a straight edge's spread function and MTF, with its uncertainty; [`measured()`]: those of every octagon.
+//! - [`single`]: one edge in any picture.
 //! - [`predicted`]: what this hole allows at the same place, seen through the same window.
 //! - [`Depth`]: where the film lay, by where the octagons' images fell.
 //! - [`causes()`]: movement, blur or another hole, as fits with odds; [`findings()`]: all that was found.
@@ -19,6 +20,7 @@ mod findings;
 mod lighting;
 mod measured;
 pub mod predicted;
+pub mod single;
 mod tone;
 
 pub use causes::{Cause, Datum, Fit, causes};

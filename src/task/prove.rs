@@ -10,9 +10,11 @@ use crate::proof::{
     Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, REACH, Tone, causes, find, findings, measured,
 };
 use crate::raster::Raster;
+use crate::record::Proof;
 use ndarray::Array2;
 use rayon::prelude::*;
 use serde::Serialize;
+use std::time::SystemTime;
 
 /// Contrasts to a curve.
 const FREQUENCIES: usize = 16;
@@ -330,7 +332,7 @@ fn place(
 }
 
 /// Where a curve first falls to one half, and how steeply it falls there.
-fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
+pub(super) fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
     let mut before = (0.0, 1.0);
     for (f, value) in frequencies.iter().zip(curve) {
         if *value < 0.5 {
@@ -343,6 +345,21 @@ fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
 }
 
 impl Answer {
+    /// The line of the log for this proof of the hole of this name.
+    pub fn logged(&self, hole: String, time: SystemTime) -> Proof {
+        let middle = self.places.get(4);
+        Proof {
+            time,
+            hole,
+            camera: self.camera.clone(),
+            diameter_mm: self.diameter_mm,
+            distance_mm: self.distance_mm,
+            mtf50_lp_per_mm: middle.and_then(|place| place.mtf50_lp_per_mm),
+            predicted_mtf50_lp_per_mm: middle.and_then(|place| place.predicted_mtf50_lp_per_mm),
+            found: self.findings.iter().map(|finding| finding.word().to_owned()).collect(),
+        }
+    }
+
     /// The most probable cause of blur over the whole picture.
     pub fn cause(&self) -> Option<Cause> {
         self.causes.first().map(|fit| fit.cause)

@@ -16,6 +16,7 @@ pub mod plates;
 pub mod preview;
 pub mod proof_plate;
 pub mod prove;
+pub mod prove_edge;
 pub mod psf;
 pub mod report;
 pub mod sheet;
