@@ -56,7 +56,9 @@ impl Words {
                 (Some("svg"), _) => drawing.svg().into_bytes(),
                 (Some("pdf"), Paper::Whole) => drawing.one_page()?,
                 (Some("pdf"), Paper::A4) => words::chart::tiled(&answer, words::chart::A4_MM)?,
-                (Some("pdf"), Paper::Letter) => words::chart::tiled(&answer, words::chart::LETTER_MM)?,
+                (Some("pdf"), Paper::Letter) => {
+                    words::chart::tiled(&answer, words::chart::LETTER_MM)?
+                }
                 _ => {
                     return Err(Error::words(
                         &path.display().to_string(),

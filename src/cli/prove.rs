@@ -58,10 +58,13 @@ pub(super) struct Words {
 impl Words {
     pub(super) fn run(mut self, output: &mut Output) -> Result<(), Error> {
         let at_mm = self.hole.take_film_place()?;
-        let length = |words: &Option<String>| words.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose();
-        let (distance_mm, scanner_mm) = (length(&self.distance)?, length(&self.scanner_blur)?.unwrap_or(0.0));
-        let mut places =
-            Places::writing([&self.table, &self.out].map(Option::as_deref)).and_log(self.log.as_deref());
+        let length = |words: &Option<String>| {
+            words.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose()
+        };
+        let (distance_mm, scanner_mm) =
+            (length(&self.distance)?, length(&self.scanner_blur)?.unwrap_or(0.0));
+        let mut places = Places::writing([&self.table, &self.out].map(Option::as_deref))
+            .and_log(self.log.as_deref());
         let camera = self.camera.open(&mut places)?;
         places.read(self.hole.files().chain([self.picture.clone()]));
         places.check()?;
@@ -82,7 +85,11 @@ impl Words {
             let (edge_px, at_mm) = (read_place(words)?, at_mm.unwrap_or([0.0, 0.0]));
             let request = prove_edge::Request { camera, hole, picture, scale, edge_px, at_mm };
             let answer = prove_edge::run(&request).map_err(in_picture)?;
-            return if self.json { output.json(&answer) } else { output.say(&words::prove_edge::text(&answer)) };
+            return if self.json {
+                output.json(&answer)
+            } else {
+                output.say(&words::prove_edge::text(&answer))
+            };
         }
         let Some(distance_mm) = distance_mm else {
             return Err(Error::not_understood(

@@ -67,7 +67,10 @@ impl Chart<'_> {
         let paper_mm = self.sheet_mm();
         if paper_mm[0].max(paper_mm[1]) > LONGEST_MM {
             return Err(Error::limit(
-                format!("the chart is {:.1} m large, and a page of a PDF file at most 5.08 m", paper_mm[0].max(paper_mm[1]) / 1000.0),
+                format!(
+                    "the chart is {:.1} m large, and a page of a PDF file at most 5.08 m",
+                    paper_mm[0].max(paper_mm[1]) / 1000.0
+                ),
                 "hang the chart nearer to the hole",
             ));
         }
@@ -104,7 +107,11 @@ impl Chart<'_> {
         for (outline, code) in &self.shapes {
             let points = outline.iter().map(|[x, y]| [middle[0] + x - left, middle[1] - y - top]);
             let points: Vec<Point> = points.collect();
-            let ends = |axis: usize| points.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p[axis]), b.max(p[axis])));
+            let ends = |axis: usize| {
+                points
+                    .iter()
+                    .fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p[axis]), b.max(p[axis])))
+            };
             let (x, y) = (ends(0), ends(1));
             // Bare paper is not printed.
             if *code == 255 || x.1 < 0.0 || x.0 > width || y.1 < 0.0 || y.0 > height {
@@ -127,13 +134,23 @@ impl Chart<'_> {
             return;
         }
         let base = y + 9.0;
-        let _ = write!(body, "<path d='M{x:.4} {base:.4}h100' stroke='#000' stroke-width='0.4' fill='none'/>");
+        let _ = write!(
+            body,
+            "<path d='M{x:.4} {base:.4}h100' stroke='#000' stroke-width='0.4' fill='none'/>"
+        );
         for tick in 0..=10 {
             let (at, long) = (x + 10.0 * f64::from(tick), if tick % 5 == 0 { 4.0 } else { 2.5 });
-            let _ = write!(body, "<path d='M{at:.4} {base:.4}v-{long}' stroke='#000' stroke-width='0.3' fill='none'/>");
+            let _ = write!(
+                body,
+                "<path d='M{at:.4} {base:.4}v-{long}' stroke='#000' stroke-width='0.3' fill='none'/>"
+            );
         }
         let words = escaped(self.title);
-        let _ = write!(body, "<text x='{:.2}' y='{base:.2}' font-size='4'>100 mm   {words}</text>", x + 103.0);
+        let _ = write!(
+            body,
+            "<text x='{:.2}' y='{base:.2}' font-size='4'>100 mm   {words}</text>",
+            x + 103.0
+        );
     }
 
     fn tile(&self, paper_mm: [f64; 2], [column, row]: [usize; 2]) -> String {
@@ -149,11 +166,16 @@ impl Chart<'_> {
             let _ = write!(
                 body,
                 "<path d='M{:.3} {y:.3}h{}M{x:.3} {:.3}v{}' stroke='#000' stroke-width='0.2' fill='none'/>",
-                x - CROSS_MM, 2.0 * CROSS_MM, y - CROSS_MM, 2.0 * CROSS_MM
+                x - CROSS_MM,
+                2.0 * CROSS_MM,
+                y - CROSS_MM,
+                2.0 * CROSS_MM
             );
         }
-        let words = escaped(&format!("{}   {}", tile_name([column, row], [across, down]), self.title));
-        let _ = write!(body, "<text x='8' y='{:.2}' font-size='3.5'>{words}</text></g>", size[1] + 7.0);
+        let words =
+            escaped(&format!("{}   {}", tile_name([column, row], [across, down]), self.title));
+        let _ =
+            write!(body, "<text x='8' y='{:.2}' font-size='3.5'>{words}</text></g>", size[1] + 7.0);
         svg(paper_mm, &body)
     }
 
@@ -166,21 +188,33 @@ impl Chart<'_> {
             plate.bottom += 10.0;
         }
         let height = 1600.0 * paper_mm[1] / paper_mm[0];
-        let ([wide, high], tile, [across, down]) = (self.sheet_mm(), tile_mm(paper_mm), self.tiles(paper_mm));
+        let ([wide, high], tile, [across, down]) =
+            (self.sheet_mm(), tile_mm(paper_mm), self.tiles(paper_mm));
         let room = [plate.room() * 0.6, height - plate.bottom - 130.0];
         let scale = (room[0] / (across as f64 * tile[0])).min(room[1] / (down as f64 * tile[1]));
         let corner = [110.0, plate.bottom + 30.0];
         for (outline, code) in self.shapes.iter().filter(|shape| shape.1 < 255) {
             let place = |[x, y]: &Point| {
-                [corner[0] + scale * (wide / 2.0 + x), corner[1] + scale * ((high - STRIP_MM) / 2.0 - y)]
+                [
+                    corner[0] + scale * (wide / 2.0 + x),
+                    corner[1] + scale * ((high - STRIP_MM) / 2.0 - y),
+                ]
             };
             let colour = if *code < 100 { Colour::Ink } else { Colour::Grey };
-            plate.ring(&outline.iter().map(place).collect::<Vec<_>>(), Stroke { colour, width: 1.5, dashes: SOLID, cased: false });
+            plate.ring(
+                &outline.iter().map(place).collect::<Vec<_>>(),
+                Stroke { colour, width: 1.5, dashes: SOLID, cased: false },
+            );
         }
         for row in 0..down {
             for column in 0..across {
                 let [width, height] = tile.map(|mm| mm * scale);
-                let frame = Frame { x: corner[0] + column as f64 * width, y: corner[1] + row as f64 * height, width, height };
+                let frame = Frame {
+                    x: corner[0] + column as f64 * width,
+                    y: corner[1] + row as f64 * height,
+                    width,
+                    height,
+                };
                 plate.border(frame, Stroke { dashes: DASHED, ..FINE });
                 let at = [frame.x + 8.0, frame.y + LABEL.size + 4.0];
                 plate.text(at, Anchor::Start, &LABEL, &letter(column, row));
@@ -196,7 +230,12 @@ fn letter(column: usize, row: usize) -> String {
 }
 
 fn tile_name([column, row]: [usize; 2], [across, down]: [usize; 2]) -> String {
-    format!("{} (column {} of {across}, row {} of {down})", letter(column, row), column + 1, row + 1)
+    format!(
+        "{} (column {} of {across}, row {} of {down})",
+        letter(column, row),
+        column + 1,
+        row + 1
+    )
 }
 
 fn tile_mm(paper_mm: [f64; 2]) -> [f64; 2] {

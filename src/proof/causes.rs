@@ -15,8 +15,6 @@ const MODEL: f64 = 0.004;
 const ALIKE: f64 = 4.0;
 /// The least misfit, beyond that of no cause at all, by which a cause is believed: odds of 400 to one.
 const BELIEVED: f64 = 12.0;
-/// The least change of contrast that is told, as a mean over all: below what the model leaves open.
-const LEAST_CHANGE: f64 = 0.003;
 
 /// Describes contrast in one direction at one place and frequency.
 #[derive(Debug, Clone, PartialEq)]
@@ -86,17 +84,24 @@ pub struct Fit {
 /// Weighs the causes; the most probable comes first.
 pub fn causes(data: &[Datum]) -> Vec<Fit> {
     let none = sum(data, &|datum| datum.predicted[AS_GIVEN]);
-    let longest = 1.2 / data.iter().map(|datum| datum.frequency_lp_per_mm).fold(0.1, f64::max) * 2.0;
+    let longest =
+        1.2 / data.iter().map(|datum| datum.frequency_lp_per_mm).fold(0.1, f64::max) * 2.0;
     let (moved, moved_sum) = fit_moved(data, longest);
     let (softened, softened_sum) = fit_softened(data, longest / 3.0);
     let (resized, resized_sum) = fit_resized(data);
     let n = data.len() as f64 / ALIKE;
-    let sums = [(Cause::None, none, 0.0), (moved, moved_sum, 2.0), (softened, softened_sum, 1.0), (resized, resized_sum, 1.0)];
+    let sums = [
+        (Cause::None, none, 0.0),
+        (moved, moved_sum, 2.0),
+        (softened, softened_sum, 1.0),
+        (resized, resized_sum, 1.0),
+    ];
     let least = sums.iter().map(|(_, sum, _)| *sum).fold(f64::MAX, f64::min);
     // Where even the best leaves more than its uncertainties, all of them are too small.
     let scale = scale(data, least);
     let criterion = |(cause, sum, parameters): &(Cause, f64, f64)| {
-        let doubtful = if matches!(cause, Cause::None) { 0.0 } else { BELIEVED - n.ln().min(BELIEVED) };
+        let doubtful =
+            if matches!(cause, Cause::None) { 0.0 } else { BELIEVED - n.ln().min(BELIEVED) };
         sum / scale + parameters * n.ln() + doubtful
     };
     let best = sums.iter().map(criterion).fold(f64::MAX, f64::min);
@@ -105,16 +110,20 @@ pub fn causes(data: &[Datum]) -> Vec<Fit> {
     let mut fits: Vec<Fit> = sums
         .iter()
         .zip(weights)
-        .map(|((cause, sum, _), weight)| Fit { cause: *cause, odds: weight / all, misfit: (sum / n).sqrt() })
+        .map(|((cause, sum, _), weight)| Fit {
+            cause: *cause,
+            odds: weight / all,
+            misfit: (sum / n).sqrt(),
+        })
         .collect();
     fits.sort_by(|a, b| b.odds.total_cmp(&a.odds));
-    let change = data.iter().map(|datum| datum.measured - datum.predicted[AS_GIVEN]);
-    let change = change.map(f64::abs).sum::<f64>() / data.len() as f64;
-    if change < LEAST_CHANGE {
-        // Whatever it is, nobody would see it.
-        fits.sort_by_key(|fit| !matches!(fit.cause, Cause::None));
-    }
     fits
+}
+
+/// How far contrasts are off what the hole allows: the mean without signs.
+pub fn change(data: &[Datum]) -> f64 {
+    let off = data.iter().map(|datum| (datum.measured - datum.predicted[AS_GIVEN]).abs());
+    off.sum::<f64>() / data.len().max(1) as f64
 }
 
 /// The sum of squares of what a model leaves, in standard uncertainties; contrasts that share their noise count once.
@@ -133,7 +142,8 @@ fn fit_moved(data: &[Datum], longest: f64) -> (Cause, f64) {
             datum.predicted[AS_GIVEN] * moved(x)
         })
     };
-    let starts = (1..=12).flat_map(|i| (0..8).map(move |j| [f64::from(i) / 12.0, f64::from(j) * PI / 8.0]));
+    let starts =
+        (1..=12).flat_map(|i| (0..8).map(move |j| [f64::from(i) / 12.0, f64::from(j) * PI / 8.0]));
     let start = starts
         .map(|[share, direction]| [share * longest, direction])
         .min_by(|a, b| model(*a).total_cmp(&model(*b)))
@@ -180,16 +190,23 @@ fn resized(predicted: &[f64; SIZES.len()], factor: f64) -> f64 {
         .min_by(|a, b| (SIZES[*a] - factor).abs().total_cmp(&(SIZES[*b] - factor).abs()))
         .unwrap_or(AS_GIVEN);
     let range = nearest - 1..=nearest + 1;
-    range.clone().map(|i| {
-        let basis = range.clone().filter(|j| *j != i).map(|j| (factor - SIZES[j]) / (SIZES[i] - SIZES[j]));
-        predicted[i] * basis.product::<f64>()
-    }).sum()
+    range
+        .clone()
+        .map(|i| {
+            let basis = range
+                .clone()
+                .filter(|j| *j != i)
+                .map(|j| (factor - SIZES[j]) / (SIZES[i] - SIZES[j]));
+            predicted[i] * basis.product::<f64>()
+        })
+        .sum()
 }
 
 /// Where a function is least between two ends: the best of a hundred, then by golden section.
 fn least_of(model: &dyn Fn(f64) -> f64, low: f64, high: f64) -> f64 {
     let step = (high - low) / 100.0;
-    let best = (0..=100).map(|i| low + step * f64::from(i)).min_by(|a, b| model(*a).total_cmp(&model(*b)));
+    let best =
+        (0..=100).map(|i| low + step * f64::from(i)).min_by(|a, b| model(*a).total_cmp(&model(*b)));
     let best = best.unwrap_or(low);
     let (mut a, mut b) = ((best - step).max(low), (best + step).min(high));
     let golden = (5f64.sqrt() - 1.0) / 2.0;
@@ -201,7 +218,11 @@ fn least_of(model: &dyn Fn(f64) -> f64, low: f64, high: f64) -> f64 {
 }
 
 /// Steps downhill along each axis, halved where none leads down.
-fn descended(model: &dyn Fn([f64; 2]) -> f64, mut at: [f64; 2], mut step: [f64; 2]) -> ([f64; 2], f64) {
+fn descended(
+    model: &dyn Fn([f64; 2]) -> f64,
+    mut at: [f64; 2],
+    mut step: [f64; 2],
+) -> ([f64; 2], f64) {
     let mut least = model(at);
     for _ in 0..200 {
         let mut went = false;

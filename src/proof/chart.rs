@@ -41,6 +41,8 @@ const MARKS: [([f64; 2], [bool; 2]); 4] = [
     ([1.0, -1.0], [false, false]),
     ([-1.0, -1.0], [false, true]),
 ];
+/// How far to either side of an edge is looked, over the octagon's width: to the middle but for a little.
+pub const REACH: f64 = 0.45;
 /// Points to a curved side of a shape on a tube.
 const PIECES: usize = 16;
 
@@ -271,7 +273,10 @@ fn star([x, y]: Point, radius: f64) -> Vec<Vec<Point>> {
         let (sin, cos) = (TAU * turn).sin_cos();
         [x + radius * cos, y + radius * sin]
     };
-    (0..24).map(|i| (f64::from(i) / 24.0, f64::from(i) / 24.0 + 1.0 / 48.0)).map(|(from, to)| vec![[x, y], at(from), at(to)]).collect()
+    (0..24)
+        .map(|i| (f64::from(i) / 24.0, f64::from(i) / 24.0 + 1.0 / 48.0))
+        .map(|(from, to)| vec![[x, y], at(from), at(to)])
+        .collect()
 }
 
 /// Three groups of three lines, upright: as wide as 1, 1/2 and 1/3 of the natural length, within a square.
@@ -279,7 +284,9 @@ fn lines([x, y]: Point, side: f64, natural_mm: f64) -> Vec<Vec<Point>> {
     let group = |row: usize| {
         let width = natural_mm / (row + 1) as f64;
         let up = y + side * (1.0 - row as f64) / 3.0;
-        (0..3).map(move |i| rectangle([x + (f64::from(i) - 1.0) * 2.0 * width, up], [width, side / 4.0]))
+        (0..3).map(move |i| {
+            rectangle([x + (f64::from(i) - 1.0) * 2.0 * width, up], [width, side / 4.0])
+        })
     };
     (0..3).flat_map(group).collect()
 }

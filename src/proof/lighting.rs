@@ -4,10 +4,10 @@
 //! for contrast. The fall-off that the camera has is known; the lamps' own is taken to be of the second
 //! order over the film.
 
-use super::chart::{Chart, TURN_RAD};
+use super::chart::{Chart, REACH, TURN_RAD};
 use super::find::Found;
-use super::measured::REACH;
-use super::tone::{Tone, patch};
+use super::patch::patch;
+use super::tone::Tone;
 use crate::camera::opening;
 use crate::geometry::{Outline, Point, solve};
 use ndarray::Array2;
@@ -33,7 +33,13 @@ impl Lighting {
     }
 
     /// Measures it on the paper at the feet of the octagons' edges; even where too little of it is in the picture.
-    pub fn of(light: &Array2<f32>, chart: &Chart, hole: &Outline, found: &Found, tone: &Tone) -> Lighting {
+    pub fn of(
+        light: &Array2<f32>,
+        chart: &Chart,
+        hole: &Outline,
+        found: &Found,
+        tone: &Tone,
+    ) -> Lighting {
         let even = Lighting::even(chart);
         let (mut normal, mut right) = ([[0.0; TERMS]; TERMS], [0.0; TERMS]);
         let out = chart.octagon_mm * (0.5 + 0.9 * REACH);
@@ -56,7 +62,9 @@ impl Lighting {
             }
         }
         match solve(normal, right) {
-            Some(lamps) if lamps[0] > 0.0 => Lighting { lamps: lamps.map(|term| term / lamps[0]), ..even },
+            Some(lamps) if lamps[0] > 0.0 => {
+                Lighting { lamps: lamps.map(|term| term / lamps[0]), ..even }
+            }
             _ => even,
         }
     }
@@ -71,7 +79,8 @@ impl Lighting {
         let camera = &chart.camera;
         let place = camera.film.anywhere(camera.distances.film_mm(), film_mm);
         let open = opening(camera, hole, &place).map_or(0.0, |open| open.area_mm2());
-        let lamps: f64 = self.terms(film_mm).iter().zip(self.lamps).map(|(term, of)| term * of).sum();
+        let lamps: f64 =
+            self.terms(film_mm).iter().zip(self.lamps).map(|(term, of)| term * of).sum();
         lamps * place.irradiance() * open / hole.area_mm2()
     }
 

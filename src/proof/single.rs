@@ -26,7 +26,10 @@ pub fn edge_at(light: &Array2<f32>, place_px: Point) -> Option<Edge> {
         half_length_px: LENGTH * half_width_px,
     };
     let is_good = |edge: &Edge| edge.bow_px < MOST_BOW_PX && edge.noise < MOST_NOISE;
-    HALF_WIDTHS_PX.into_iter().filter_map(|half| Edge::of(light, &|value, _| value, strip(half))).find(is_good)
+    HALF_WIDTHS_PX
+        .into_iter()
+        .filter_map(|half| Edge::of(light, &|value, _| value, strip(half)))
+        .find(is_good)
 }
 
 /// The direction in which light grows fastest about a place: that of the summed gradients, as a unit vector.

@@ -1,7 +1,7 @@
 //! What a log tells of one hole, and of its maker's hands.
 
-use super::{Entry, Proof};
 use super::entry::{NAMES, is_name};
+use super::{Entry, Proof};
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
 use crate::verdict::hand::Pass;

@@ -22,9 +22,9 @@ mod time;
 pub use append::{append, append_proof, revoke_last};
 pub use entry::Entry;
 pub use history::{History, Record, Skipped};
+pub(crate) use locking::{held, is_held};
 pub use proof::Proof;
 pub use read::parse;
-pub(crate) use locking::{held, is_held};
 
 /// The largest log, in bytes: some 200 000 entries.
 pub const LARGEST: u64 = 64 << 20;

@@ -70,7 +70,12 @@ impl Proof {
         if self.found.len() > 20 || !self.found.iter().all(|word| is_name(word)) {
             return Err("has findings that are not words".into());
         }
-        let positive = [Some(self.diameter_mm), Some(self.distance_mm), self.mtf50_lp_per_mm, self.predicted_mtf50_lp_per_mm];
+        let positive = [
+            Some(self.diameter_mm),
+            Some(self.distance_mm),
+            self.mtf50_lp_per_mm,
+            self.predicted_mtf50_lp_per_mm,
+        ];
         if positive.into_iter().flatten().any(|value| !(1e-6..=1e6).contains(&value)) {
             return Err("has a number that is out of range".into());
         }

@@ -1,8 +1,8 @@
 //! Reading a log, and saying what in it cannot be read.
 
-use super::{Entry, LONGEST, Proof, Record, Skipped};
 use super::entry::FORMAT;
 use super::proof::KIND;
+use super::{Entry, LONGEST, Proof, Record, Skipped};
 use crate::error::Error;
 
 /// A file with more lines than this that are no entries is no log.
@@ -24,7 +24,11 @@ const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
 pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
     let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
     let record = of_bytes(bytes);
-    if record.entries.is_empty() && record.proofs.is_empty() && record.revoked == 0 && !begins_as_a_log(bytes) {
+    if record.entries.is_empty()
+        && record.proofs.is_empty()
+        && record.revoked == 0
+        && !begins_as_a_log(bytes)
+    {
         return Err(Error::damaged(
             "is not a bench log: its first line is no entry of one",
             "name a log that foramen has written, an empty file or a new one",

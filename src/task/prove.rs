@@ -5,9 +5,11 @@ use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::hole::Scale;
 use crate::proof::causes::{AS_GIVEN, SIZES};
+use crate::proof::chart::REACH;
 use crate::proof::predicted::{Predicted, frequencies, image, predicted};
 use crate::proof::{
-    Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, REACH, Tone, causes, find, findings, measured,
+    Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, Tone, causes, change, find,
+    findings, measured,
 };
 use crate::raster::Raster;
 use crate::record::Proof;
@@ -149,7 +151,8 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let light = request.picture.reduced(1);
     let (tone, lighting) = light_of(request.hole, &chart, &found, &light)?;
     let frequencies = frequencies(&chart, request.hole, LEAST_CONTRAST, FREQUENCIES);
-    let octagons = measured(&light, &chart, request.hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
+    let octagons =
+        measured(&light, &chart, request.hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
     if octagons.iter().all(|octagon| octagon.curves.iter().all(Option::is_none)) {
         return Err(Error::damaged(
             "shows octagons whose edges cannot be measured: they are too blurred, too noisy or too small",
@@ -163,7 +166,9 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let places = octagons
         .iter()
         .enumerate()
-        .map(|(i, octagon)| place(i, octagon, &expected[i], &data, &frequencies, request.scanner_mm))
+        .map(|(i, octagon)| {
+            place(i, octagon, &expected[i], &data, &frequencies, request.scanner_mm)
+        })
         .collect();
     let overshoot = octagons.iter().map(|octagon| octagon.overshoot).fold(0.0, f64::max);
     let film_mm = chart.camera.distances.film_mm();
@@ -176,7 +181,13 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         mirrored: found.is_mirrored(),
         negative: found.is_negative,
         turned_deg: (-found.film_to_px.of_x[1]).atan2(found.film_to_px.of_x[0]).to_degrees(),
-        findings: findings(&fits, &depth, &tone, overshoot, [film_mm, request.distance_mm]),
+        findings: findings(
+            (&fits, change(&data)),
+            &depth,
+            &tone,
+            overshoot,
+            [film_mm, request.distance_mm],
+        ),
         causes: fits,
         depth: DepthAnswer {
             terms_mm: depth.terms_mm,
@@ -196,16 +207,24 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
 }
 
 /// The curve from values to light, and how the chart was lit: each by the other, and once more.
-fn light_of(hole: &Outline, chart: &Chart, found: &Found, light: &Array2<f32>) -> Result<(Tone, Lighting), Error> {
-    let even = Tone::of(light, chart, hole, found, &Lighting::even(chart))?;
-    let lighting = Lighting::of(light, chart, hole, found, &even);
-    let tone = Tone::of(light, chart, hole, found, &lighting)?;
+fn light_of(
+    hole: &Outline,
+    chart: &Chart,
+    found: &Found,
+    light: &Array2<f32>,
+) -> Result<(Tone, Lighting), Error> {
+    let tone = |lighting: &Lighting| {
+        Tone::of(light, chart, hole, found, &|at| lighting.at(chart, hole, at))
+    };
+    let lighting = Lighting::of(light, chart, hole, found, &tone(&Lighting::even(chart))?);
+    let tone = tone(&lighting)?;
     Ok((tone, lighting))
 }
 
 /// How large the image is over what is expected, or that it contradicts the scale.
 fn size(found: &Found, mm_per_px: f64) -> Result<f64, Error> {
-    let [x, y] = [found.film_to_px.of_x, found.film_to_px.of_y].map(|[a, b]| a.hypot(b) * mm_per_px);
+    let [x, y] =
+        [found.film_to_px.of_x, found.film_to_px.of_y].map(|[a, b]| a.hypot(b) * mm_per_px);
     if (x / y).ln().abs() > SHAPE_DOUBTED {
         return Err(Error::damaged(
             format!(
@@ -243,11 +262,17 @@ fn on_sheet_mm(octagons: &[Octagon], found: &Found, mm_per_px: f64) -> [Point; 9
 /// The predictions at a place along each direction, for each size of the hole; None where no light comes.
 type Expected = Option<Vec<[Predicted; SIZES.len()]>>;
 
-fn expected(request: &Request, chart: &Chart, depth: &Depth, frequencies: &[f64]) -> Result<Vec<Expected>, Error> {
+fn expected(
+    request: &Request,
+    chart: &Chart,
+    depth: &Depth,
+    frequencies: &[f64],
+) -> Result<Vec<Expected>, Error> {
     let holes = SIZES.map(|size| request.hole.scaled(size));
     let half_mm = REACH * chart.octagon_mm;
     let at = |place_mm: Point| -> Result<Expected, Error> {
-        let images = holes.iter().map(|hole| image(&chart.camera, hole, place_mm, depth.at_mm(place_mm)));
+        let images =
+            holes.iter().map(|hole| image(&chart.camera, hole, place_mm, depth.at_mm(place_mm)));
         let Some(images) = images.collect::<Result<Option<Vec<_>>, _>>()? else { return Ok(None) };
         let along = |direction: f64| {
             std::array::from_fn(|i| predicted(&images[i], direction, half_mm, frequencies))
@@ -262,13 +287,19 @@ fn scanned(frequency: f64, scanner_mm: f64) -> f64 {
     (-2.0 * (std::f64::consts::PI * frequency * scanner_mm).powi(2)).exp()
 }
 
-fn data(octagons: &[Octagon], expected: &[Expected], frequencies: &[f64], scanner_mm: f64) -> Vec<Datum> {
+fn data(
+    octagons: &[Octagon],
+    expected: &[Expected],
+    frequencies: &[f64],
+    scanner_mm: f64,
+) -> Vec<Datum> {
     let mut data = Vec::new();
     for (place, (octagon, expected)) in octagons.iter().zip(expected).enumerate() {
         let Some(expected) = expected else { continue };
         for (direction, curve) in octagon.curves.iter().enumerate() {
             let Some(curve) = curve else { continue };
-            for (i, (measured, uncertainty)) in curve.mtf.iter().zip(&curve.uncertainty).enumerate() {
+            for (i, (measured, uncertainty)) in curve.mtf.iter().zip(&curve.uncertainty).enumerate()
+            {
                 let by_scanner = scanned(frequencies[i], scanner_mm);
                 data.push(Datum {
                     place,
@@ -276,7 +307,9 @@ fn data(octagons: &[Octagon], expected: &[Expected], frequencies: &[f64], scanne
                     frequency_lp_per_mm: frequencies[i],
                     measured: *measured,
                     uncertainty: *uncertainty,
-                    predicted: std::array::from_fn(|size| expected[direction][size].windowed[i] * by_scanner),
+                    predicted: std::array::from_fn(|size| {
+                        expected[direction][size].windowed[i] * by_scanner
+                    }),
                 });
             }
         }
@@ -297,8 +330,11 @@ fn place(
         let (Some(curve), Some(expected)) = (curve, expected) else { continue };
         let seen = &expected[i][AS_GIVEN];
         // The window's part is in both; what the scanner is known to take is undone.
-        let undone = |k: usize| seen.mtf[k] / seen.windowed[k] / scanned(frequencies[k], scanner_mm);
-        let of = |values: &[f64]| values.iter().enumerate().map(|(k, value)| value * undone(k)).collect();
+        let undone =
+            |k: usize| seen.mtf[k] / seen.windowed[k] / scanned(frequencies[k], scanner_mm);
+        let of = |values: &[f64]| {
+            values.iter().enumerate().map(|(k, value)| value * undone(k)).collect()
+        };
         directions.push(DirectionAnswer {
             direction_deg: Chart::directions_rad()[i].to_degrees(),
             measured: of(&curve.mtf),

@@ -79,7 +79,10 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     })?;
     let camera = Camera { support: None, ..request.camera.clone() };
     let image = image(&camera, request.hole, request.at_mm, 0.0)?.ok_or_else(|| {
-        Error::limit("no light comes to this place on the film", "name a place nearer to its middle")
+        Error::limit(
+            "no light comes to this place on the film",
+            "name a place nearer to its middle",
+        )
     })?;
     let mm_per_px = request.scale.mean_mm_per_px();
     let [nx, ny] = edge.strip.normal;

@@ -69,7 +69,10 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
         );
         Row::new("Best hole", sizes)
     });
-    best.into_iter().chain([Row::new("Your hand", hand(&answer.growth))]).chain(proofs(answer)).collect()
+    best.into_iter()
+        .chain([Row::new("Your hand", hand(&answer.growth))])
+        .chain(proofs(answer))
+        .collect()
 }
 
 /// Remarks on a line that is not an entry.
@@ -105,9 +108,15 @@ fn proofs(answer: &Answer) -> Option<Row> {
     if shares.is_empty() {
         return None;
     }
-    let (low, high) = shares.iter().fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(*v), high.max(*v)));
-    let range = if shares.len() == 1 { format!("{low:.2}") } else { format!("{low:.2} to {high:.2}") };
-    let sharp = answer.proofs.iter().filter(|proof| proof.found.iter().any(|word| word == "as-sharp")).count();
+    let (low, high) =
+        shares.iter().fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(*v), high.max(*v)));
+    let range =
+        if shares.len() == 1 { format!("{low:.2}") } else { format!("{low:.2} to {high:.2}") };
+    let sharp = answer
+        .proofs
+        .iter()
+        .filter(|proof| proof.found.iter().any(|word| word == "as-sharp"))
+        .count();
     Some(Row::new(
         "Proofs",
         format!(

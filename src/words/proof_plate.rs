@@ -1,7 +1,9 @@
 //! The plate of a proof: contrast at the nine places, and where and along what the picture is softer.
 
 use super::prove::{PLACES, sharpness};
-use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Format, Line, Panel, Shows, Size};
+use crate::diagram::{
+    Axis, Chart, Columns, Curve, Diagram, Drawing, Format, Line, Panel, Shows, Size,
+};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::plate::Ground;
@@ -26,8 +28,12 @@ pub fn png(answer: &Answer, film_mm: [f64; 2]) -> Result<Vec<u8>, Error> {
 pub fn diagram(answer: &Answer, film_mm: [f64; 2]) -> Result<Diagram, Error> {
     // In the order in which one reads the picture, the right way round.
     let places = answer.places.iter().zip(PLACES).rev();
-    let mut panels: Vec<Panel> =
-        places.map(|(place, name)| Panel { title: capital(name), shows: Shows::Chart(chart(answer, place)) }).collect();
+    let mut panels: Vec<Panel> = places
+        .map(|(place, name)| Panel {
+            title: capital(name),
+            shows: Shows::Chart(chart(answer, place)),
+        })
+        .collect();
     panels.push(Panel {
         title: format!("Blur beyond the hole's, enlarged {ENLARGED:.0} times"),
         shows: Shows::Drawing(map(answer, film_mm)?),
@@ -40,7 +46,9 @@ pub fn diagram(answer: &Answer, film_mm: [f64; 2]) -> Result<Diagram, Error> {
              than the others. What the hole allows is computed at that place. In the map each octagon's blur is drawn \
              along the four directions it was measured in; a faultless picture has specks."
         ),
-        alternative: format!("Curves of measured and predicted contrast at nine places of the picture. {verdict}"),
+        alternative: format!(
+            "Curves of measured and predicted contrast at nine places of the picture. {verdict}"
+        ),
         columns: Columns::Fixed(3),
         panels,
     })
@@ -54,19 +62,24 @@ fn chart(answer: &Answer, place: &PlaceAnswer) -> Chart {
     let frequencies = &answer.frequency_lp_per_mm;
     let last = frequencies.last().copied().unwrap_or(1.0);
     let line = |values: &[f64]| -> Vec<Point> {
-        std::iter::once([0.0, 1.0]).chain(frequencies.iter().zip(values).map(|(f, value)| [*f, *value])).collect()
+        std::iter::once([0.0, 1.0])
+            .chain(frequencies.iter().zip(values).map(|(f, value)| [*f, *value]))
+            .collect()
     };
     let shown = place.directions.iter().map(|one| one.measured.len()).min().unwrap_or(0);
     let mean = |of: fn(&DirectionAnswer) -> &Vec<f64>| -> Vec<f64> {
         let count = place.directions.len() as f64;
-        (0..shown).map(|k| place.directions.iter().map(|one| of(one)[k]).sum::<f64>() / count).collect()
+        (0..shown)
+            .map(|k| place.directions.iter().map(|one| of(one)[k]).sum::<f64>() / count)
+            .collect()
     };
     let curve = |name: &str, points, line| Curve { name: name.into(), points, line };
     let mut curves = vec![
         curve("measured", line(&mean(|one| &one.measured)), Line::First),
         curve("the hole allows", line(&mean(|one| &one.predicted)), Line::Second),
     ];
-    let softest = place.directions.iter().max_by(|a, b| blur_mm(answer, a).total_cmp(&blur_mm(answer, b)));
+    let softest =
+        place.directions.iter().max_by(|a, b| blur_mm(answer, a).total_cmp(&blur_mm(answer, b)));
     if let Some(softest) = softest {
         curves.push(curve("along the softest", line(&softest.measured), Line::Third));
     }
@@ -83,7 +96,9 @@ fn chart(answer: &Answer, place: &PlaceAnswer) -> Chart {
 /// is sharper.
 fn blur_mm(answer: &Answer, one: &DirectionAnswer) -> f64 {
     let (mut up, mut down) = (0.0, 0.0);
-    for ((f, measured), predicted) in answer.frequency_lp_per_mm.iter().zip(&one.measured).zip(&one.predicted) {
+    for ((f, measured), predicted) in
+        answer.frequency_lp_per_mm.iter().zip(&one.measured).zip(&one.predicted)
+    {
         let (square, weight) = (2.0 * (PI * f).powi(2), measured.max(0.0).powi(2));
         up += weight * square * (predicted / measured.max(1e-3)).ln();
         down += weight * square * square;
@@ -100,7 +115,8 @@ fn map(answer: &Answer, film_mm: [f64; 2]) -> Result<Drawing, Error> {
         let corner = |i: usize| {
             let one = &place.directions[i % 4];
             let radius = ENLARGED * blur_mm(answer, one) + 0.008 * film_mm[0];
-            let (sin, cos) = (one.direction_deg.to_radians() + if i < 4 { 0.0 } else { PI }).sin_cos();
+            let (sin, cos) =
+                (one.direction_deg.to_radians() + if i < 4 { 0.0 } else { PI }).sin_cos();
             [x + radius * cos, y + radius * sin]
         };
         rims.push((Outline::new(vec![(0..8).map(corner).collect()])?, Line::First));

@@ -7,7 +7,15 @@ use crate::task::prove::{Answer, PlaceAnswer};
 
 /// Names of the nine places as one sees them in the picture the right way round: the image on film is upside down.
 pub(super) const PLACES: [&str; 9] = [
-    "bottom right", "bottom", "bottom left", "right", "middle", "left", "top right", "top", "top left",
+    "bottom right",
+    "bottom",
+    "bottom left",
+    "right",
+    "middle",
+    "left",
+    "top right",
+    "top",
+    "top left",
 ];
 /// Odds at which a place alone is said to be softer.
 const SURE: f64 = 0.95;
@@ -54,11 +62,15 @@ pub fn text(answer: &Answer) -> String {
 
 /// Returns the contrasts as CSV: a line for each place, direction and frequency.
 pub fn csv(answer: &Answer) -> String {
-    let mut text = String::from("place,x_mm,y_mm,direction_deg,frequency_lp_per_mm,measured,uncertainty,predicted\n");
+    let mut text = String::from(
+        "place,x_mm,y_mm,direction_deg,frequency_lp_per_mm,measured,uncertainty,predicted\n",
+    );
     for (place, name) in answer.places.iter().zip(PLACES) {
         for one in &place.directions {
             let values = one.measured.iter().zip(&one.uncertainty).zip(&one.predicted);
-            for (f, ((measured, uncertainty), predicted)) in answer.frequency_lp_per_mm.iter().zip(values) {
+            for (f, ((measured, uncertainty), predicted)) in
+                answer.frequency_lp_per_mm.iter().zip(values)
+            {
                 let [x, y] = place.at_mm;
                 text += &format!(
                     "{name},{x:.3},{y:.3},{:.0},{f:.4},{measured:.5},{uncertainty:.5},{predicted:.5}\n",
@@ -97,10 +109,17 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
         Finding::Blurred { fit, or } => {
             let cause = format!("{} Odds {}.", cause(fit.cause), odds(*fit));
             let sentence = match or {
-                Some(or) => format!("{cause} It cannot be told from this: {} Odds {}.", self::cause(or.cause), odds(*or)),
+                Some(or) => format!(
+                    "{cause} It cannot be told from this: {} Odds {}.",
+                    self::cause(or.cause),
+                    odds(*or)
+                ),
                 None => cause,
             };
             Row::new("Cause", sentence)
+        }
+        Finding::Trace { fit } => {
+            Row::new("Trace", format!("{} That is too small to see in a print.", cause(fit.cause)))
         }
         Finding::Distance { film_mm, uncertainty_mm, or_chart_mm } => Row::new(
             "Distance",
@@ -124,7 +143,8 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
                     .iter()
                     .filter(|(mm, _)| *mm != 0.0)
                     .map(|(mm, side)| {
-                        let sense = if *mm > 0.0 { "further from the hole" } else { "nearer to the hole" };
+                        let sense =
+                            if *mm > 0.0 { "further from the hole" } else { "nearer to the hole" };
                         format!("{side} {} {sense} than its middle", length(mm.abs()))
                     })
                     .collect::<Vec<_>>()
@@ -139,8 +159,12 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
                     .iter()
                     .filter(|(mm, _)| *mm != 0.0)
                     .map(|(mm, sides)| {
-                        let sense = if *mm > 0.0 { "further from the hole" } else { "nearer to the hole" };
-                        format!("its outer octagons at {sides} lay {} {sense} than the middle", length(mm.abs()))
+                        let sense =
+                            if *mm > 0.0 { "further from the hole" } else { "nearer to the hole" };
+                        format!(
+                            "its outer octagons at {sides} lay {} {sense} than the middle",
+                            length(mm.abs())
+                        )
                     })
                     .collect::<Vec<_>>()
                     .join(", ")
@@ -220,7 +244,9 @@ fn short(cause: Cause) -> &'static str {
 fn somewhere(answer: &Answer) -> Option<Row> {
     let whole = answer.cause().map_or("", short);
     let differs = |place: &&(&PlaceAnswer, &str)| {
-        place.0.cause.is_some_and(|fit| fit.odds > SURE && !short(fit.cause).is_empty() && short(fit.cause) != whole)
+        place.0.cause.is_some_and(|fit| {
+            fit.odds > SURE && !short(fit.cause).is_empty() && short(fit.cause) != whole
+        })
     };
     let places: Vec<_> = answer.places.iter().zip(PLACES).collect();
     let named: Vec<String> = places
@@ -228,7 +254,9 @@ fn somewhere(answer: &Answer) -> Option<Row> {
         .filter(differs)
         .map(|(place, name)| format!("{name}, {}", place.cause.map_or("", |fit| short(fit.cause))))
         .collect();
-    (!named.is_empty()).then(|| Row::new("In places", format!("Softer there than elsewhere, as if: {}.", named.join("; "))))
+    (!named.is_empty()).then(|| {
+        Row::new("In places", format!("Softer there than elsewhere, as if: {}.", named.join("; ")))
+    })
 }
 
 fn picture(answer: &Answer) -> String {

@@ -10,7 +10,9 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
     let found = answer.mtf50_lp_per_mm.map_or("does not fall to one half".into(), |f| {
         format!("falls to one half at {f:.2} line pairs per mm")
     });
-    let allowed = answer.predicted_mtf50_lp_per_mm.map_or(String::new(), |f| format!("; the hole allows {f:.2}"));
+    let allowed = answer
+        .predicted_mtf50_lp_per_mm
+        .map_or(String::new(), |f| format!("; the hole allows {f:.2}"));
     let mut rows = vec![
         Row::new(
             "Edge",

@@ -6,5 +6,6 @@ mod figures;
 mod log;
 mod photos;
 mod physics;
+mod proof;
 mod report;
 mod target;
