@@ -5,6 +5,9 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+/// The most letters of a file's name; file systems take 255 bytes.
+const LONGEST_NAME: usize = 60;
+
 /// Writes a file beside its place and renames it: what was there before is replaced only by a finished file
 /// that is on the disk, and nothing half-written is left. A link is followed, a file keeps its permissions, and
 /// what is no regular file, such as a pipe, is written through.
@@ -62,6 +65,15 @@ fn new_file_in(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
 #[cfg(not(unix))]
 fn new_file_in(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
     tempfile::NamedTempFile::new_in(folder)
+}
+
+/// A file's name of words, on any system: letters, digits, points and strokes, all else a stroke.
+pub fn name_of(words: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || c == '.';
+    let parts = words.split(|c: char| !plain(c)).filter(|part| !part.is_empty());
+    let name = parts.collect::<Vec<_>>().join("-");
+    let name: String = name.trim_matches('.').chars().take(LONGEST_NAME).collect();
+    if name.is_empty() { "hole".into() } else { name }
 }
 
 /// Makes a folder where there is none.
