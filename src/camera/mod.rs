@@ -22,7 +22,7 @@ mod timing;
 
 pub use blur::Blur;
 pub use description::{Camera, Emulsion, PlateModel, Print};
-pub use file::{Curves, DEMONSTRATION, no_curves};
+pub use file::{Curves, DEMONSTRATION, TEMPLATES, Template, no_curves};
 pub use film::{Axis, Film, Place, Shape};
 pub use meter::{Meter, Reciprocity};
 pub use point_image::{Along, PointImage, opening};

@@ -1,5 +1,6 @@
 //! The words that several commands share: which camera, which hole, what the meter says.
 
+use super::next::quoted;
 use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
@@ -38,6 +39,26 @@ impl CameraWords {
         }
     }
 
+    /// The same camera and meter, to be typed again.
+    pub(super) fn again(&self) -> Vec<String> {
+        let mut words: Vec<String> = self
+            .camera
+            .iter()
+            .flat_map(|path| option("--camera", &path.display().to_string()))
+            .collect();
+        let MeterWords { ev, metered, at_f, lux } = &self.meter;
+        match (metered, at_f, lux) {
+            (Some(time), Some(f_number), _) => {
+                words.extend(option("--metered", time));
+                words.extend(option("--at-f", &f_number.to_string()));
+            }
+            (_, _, Some(lux)) => words.extend(option("--lux", &lux.to_string())),
+            _ if ev == USUAL_LIGHT => {}
+            _ => words.extend(option("--ev", ev)),
+        }
+        words
+    }
+
     /// Every camera that is named; the demonstration without any.
     pub(super) fn open_each(&self, places: &mut Places) -> Result<Vec<Camera>, Error> {
         let mut cameras = Vec::new();
@@ -57,7 +78,7 @@ impl CameraWords {
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// Size "0.34 mm", count "4.5 per mm", outline (.csv .svg) or photo
+    /// Size "0.34 mm", count "4.5 per mm", shape "oval 0.4 x 0.3 mm", outline or photo
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,
     /// Scale of the photo: "412 px = 1 mm", "2400 dpi" or auto
@@ -112,6 +133,34 @@ impl HoleWords {
     /// The hole, where one is named.
     pub(super) fn named(&self) -> Result<Option<Hole>, Error> {
         if self.hole.is_empty() && !self.demo { Ok(None) } else { self.open().map(Some) }
+    }
+
+    /// What the hole is called where no log names it: by its file, or by its words.
+    pub(super) fn name(&self) -> String {
+        let words = self.hole.first().map_or("demonstration", |words| words.trim());
+        let is_file = Said::is_photo(words)
+            || Path::new(words).extension().is_some_and(|e| e == "csv" || e == "svg");
+        match Path::new(words).file_stem().filter(|_| is_file) {
+            Some(stem) => stem.to_string_lossy().into_owned(),
+            None => words.to_owned(),
+        }
+    }
+
+    /// The same hole, to be typed again.
+    pub(super) fn again(&self) -> Vec<String> {
+        let each = |name: &'static str, all: &[String]| {
+            all.iter().flat_map(|value| option(name, value)).collect::<Vec<_>>()
+        };
+        let mut words =
+            if self.demo { vec!["--demo".to_owned()] } else { each("--hole", &self.hole) };
+        words.extend(each("--scale", &self.scale));
+        words.extend(each("--graduation", self.graduation.as_slice()));
+        words.extend(each("--at", &self.at));
+        words.extend(each("--reading", self.reading.as_slice()));
+        if matches!(self.transfer, TransferWord::Linear) {
+            words.extend(option("--transfer", "linear"));
+        }
+        words
     }
 
     /// Takes the place on the film out of the places: the one that is given in lengths.
@@ -214,6 +263,14 @@ impl BenchWords {
     }
 }
 
+/// The light where none is named.
+const USUAL_LIGHT: &str = "sun";
+
+/// An option and its value as they are typed.
+fn option(name: &str, value: &str) -> [String; 2] {
+    [name.to_owned(), quoted(value)]
+}
+
 /// What the meter says.
 #[derive(Args)]
 pub(super) struct MeterWords {
@@ -222,7 +279,7 @@ pub(super) struct MeterWords {
         long,
         value_name = "EV",
         help_heading = "Light",
-        default_value = "sun",
+        default_value = USUAL_LIGHT,
         allow_negative_numbers = true
     )]
     ev: String,

@@ -82,8 +82,8 @@ impl TwoRims {
         let sampled = |rim: &Outline| {
             let coverage = Coverage::on(rim, pitch_mm, first_mm, [size[1], size[0]]);
             let mut planner = FftPlanner::new();
-            let rows = Filter::along(&mut planner, size[0])
-                .applied(coverage.open.mapv(Complex64::from));
+            let rows =
+                Filter::along(&mut planner, size[0]).applied(coverage.open.mapv(Complex64::from));
             let columns = Filter::along(&mut planner, size[1])
                 .applied(rows.t().as_standard_layout().into_owned());
             columns.t().as_standard_layout().into_owned()
@@ -113,12 +113,14 @@ impl TwoRims {
             let step = if 2 * i <= count { i as f64 } else { i as f64 - count as f64 };
             step / (count as f64 * self.pitch_mm)
         };
-        spectrum.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(column, mut line)| {
-            for (row, value) in line.iter_mut().enumerate() {
-                let of = [frequency(column, columns), frequency(row, rows)];
-                *value *= self.travelled(self.frequencies.of(of), wavelength_mm);
-            }
-        });
+        spectrum.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(
+            |(column, mut line)| {
+                for (row, value) in line.iter_mut().enumerate() {
+                    let of = [frequency(column, columns), frequency(row, rows)];
+                    *value *= self.travelled(self.frequencies.of(of), wavelength_mm);
+                }
+            },
+        );
         let mut wave = transformed(spectrum, &planned([rows, columns], false));
         let scale = 1.0 / (rows * columns) as f64;
         let mut light = 0.0;
@@ -263,8 +265,7 @@ mod tests {
         let (t, sine) = (0.05, 0.5f64);
         let apart = t * sine / (1.0 - sine * sine).sqrt();
         let rims = [hole.moved(apart / 2.0, 0.0), hole.moved(-apart / 2.0, 0.0)];
-        let between =
-            Between { thickness_mm: t, slope: [sine, 0.0], to_plate: Map::IDENTITY };
+        let between = Between { thickness_mm: t, slope: [sine, 0.0], to_plate: Map::IDENTITY };
         let (_, light) = sum(&TwoRims::of([&rims[0], &rims[1]], between), 550e-6);
         let left = 0.3 * (0.3 - apart);
         assert!(light < left && light > 0.93 * left, "{light} {left}");

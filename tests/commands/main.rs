@@ -7,4 +7,5 @@ mod log;
 mod photos;
 mod physics;
 mod report;
+mod shapes;
 mod target;
