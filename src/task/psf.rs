@@ -161,7 +161,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         error,
         strehl_ratio: image.strehl_ratio()?,
         neglected_phase_rad: image.neglected_phase_rad(),
-        warnings: error.remark().into_iter().collect(),
+        warnings: error.remark().into_iter().chain(thin_plate(&image)).collect(),
         encircled_energy: FRACTIONS
             .map(|fraction| Circle {
                 fraction,
@@ -171,6 +171,17 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         mtf: mtf(&few, &axes),
         mtf50_lp_per_mm: mtf50(&few, &axes),
         psf,
+    })
+}
+
+/// What to say of figures that a plate of two rims leaves as those of a thin one.
+fn thin_plate(image: &PointImage) -> Option<String> {
+    (image.plate_error() < image.thin_plate_error()).then(|| {
+        format!(
+            "The samples include the diffraction between both rims of the plate. Contrast, circles and \
+             the Strehl ratio are those of a thin plate and may be off by up to {:.1} %.",
+            100.0 * image.thin_plate_error().min(1.0)
+        )
     })
 }
 
