@@ -4,7 +4,7 @@ use super::output::{Output, Progress, json_text};
 use super::words::{BenchWords, SceneWords};
 use crate::camera::Camera;
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::hole::Hole;
 use crate::picture::film_pixels;
 use crate::quantity::Quantity;
@@ -22,6 +22,12 @@ use std::time::SystemTime;
 
 /// The longer side of the previews, in pixels.
 const LONGEST: usize = 1600;
+/// The files of an appraisal's folder.
+const NAMES: [&str; 4] = [OUTLINE, PSF, PREVIEW, ANSWER];
+const OUTLINE: &str = "outline.png";
+const PSF: &str = "psf.png";
+const PREVIEW: &str = "preview.png";
+const ANSWER: &str = "appraisal.json";
 /// Steps of an appraisal that the bar counts.
 const STEPS: usize = 10;
 
@@ -69,8 +75,16 @@ impl Words {
         if self.quick {
             return self.quick(output);
         }
-        let (camera, hole) = self.bench.open()?;
-        let logging = self.log.as_deref().map(|path| self.logging(path, &camera, &hole));
+        let mut places = Places::writing([self.report.as_deref()])
+            .and_folder(&self.out, &NAMES)
+            .and_log(self.log.as_deref());
+        places.read(self.scene.file());
+        self.log.iter().for_each(|log| output.wait_for(log));
+        // What is no log is found before the photo is measured.
+        let record = self.log.as_deref().map(files::log_to_add_to).transpose()?;
+        let (camera, hole) = self.bench.open(places)?;
+        let log = self.log.as_deref().zip(record);
+        let logging = log.map(|(path, record)| self.logging(path, record, &camera, &hole));
         let logging = logging.transpose()?;
         let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
         let again = logging.as_ref().is_some_and(Logging::is_measured_again);
@@ -86,18 +100,21 @@ impl Words {
         // Everything is drawn before the first file is written.
         let plates = Plates::of(&request, &answer)?;
         let report = match &self.report {
-            Some(path) => Some((path, plates.report(&request, &answer, self.bench.hole.demo)?)),
+            Some(path) => {
+                let html = plates.report(&request, &answer, self.bench.hole.demo)?;
+                Some((path.clone(), html.into_bytes()))
+            }
             None => None,
         };
-        let files = plates.files(&answer)?;
-        let place = files::folder(&self.out)?;
-        for (name, bytes) in &files {
-            files::write(&place.join(name), bytes)?;
-        }
-        if let Some((path, html)) = &report {
-            files::write(path, html.as_bytes())?;
-        }
+        let (names, mut files): (Vec<_>, Vec<_>) = plates
+            .files(&answer)?
+            .into_iter()
+            .map(|(name, bytes)| (name, (self.out.join(name), bytes)))
+            .unzip();
+        files.extend(report);
+        files::write_folder(&self.out, &files)?;
         drop(progress);
+        self.log.iter().for_each(|log| output.wait_for(log));
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
         if self.json {
             output.json(&words::appraise::document(&answer))?;
@@ -108,9 +125,8 @@ impl Words {
                 String::new()
             };
             text += &words::appraise::text(&request.camera, &answer);
-            let names: Vec<&str> = files.iter().map(|file| file.0).collect();
-            text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
-            if let Some((path, _)) = &report {
+            text += &format!("\n  Written to {}: {}\n", self.out.display(), names.join(", "));
+            if let Some(path) = &self.report {
                 text += &format!("  The report: {}\n", path.display());
             }
             if let (Some(logging), Some(Ok(()))) = (&logging, &logged) {
@@ -123,7 +139,7 @@ impl Words {
     }
 
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
-        let cameras = self.bench.camera.open_each()?;
+        let cameras = self.bench.camera.open_each(&mut Places::default())?;
         let holes = self.bench.hole.open_each()?;
         if cameras.len() > 1 {
             let answer = share_out::run(&cameras, &holes)?;
@@ -132,7 +148,7 @@ impl Words {
                 false => output.say(&words::comparison::shared_out(&answer)),
             };
         }
-        let camera = self.bench.camera.open()?;
+        let camera = self.bench.camera.open(&mut Places::default())?;
         let answer = appraise::compare(&camera, &holes, &Hand::unknown(), Watch::nobody())?;
         if self.json {
             return output.json(&words::comparison::document(&answer));
@@ -141,7 +157,7 @@ impl Words {
     }
 
     fn quick(&self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open()?;
+        let (camera, hole) = self.bench.open(Places::default())?;
         let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
         let judged = appraise::judge(&request, Watch::nobody())?;
         if self.json {
@@ -159,10 +175,10 @@ impl Words {
     fn logging<'a>(
         &'a self,
         path: &'a Path,
+        record: Record,
         camera: &Camera,
         hole: &Hole,
     ) -> Result<Logging<'a>, Error> {
-        let record = if path.exists() { files::log(path)? } else { Record::default() };
         let (mm, known_mm) =
             (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
         let name = match &self.name {
@@ -259,11 +275,11 @@ impl Plates {
 
     /// The files of an appraisal's folder.
     fn files(self, answer: &Answer) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
-        let outline = self.outline.map(|plate| ("outline.png", plate));
+        let outline = self.outline.map(|plate| (OUTLINE, plate));
         let others = [
-            ("psf.png", self.psf),
-            ("preview.png", self.picture),
-            ("appraisal.json", json_text(&words::appraise::document(answer))?.into_bytes()),
+            (PSF, self.psf),
+            (PREVIEW, self.picture),
+            (ANSWER, json_text(&words::appraise::document(answer))?.into_bytes()),
         ];
         Ok(outline.into_iter().chain(others).collect())
     }

@@ -3,6 +3,7 @@
 use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
+use crate::files::Places;
 use crate::task;
 use crate::verdict::criterion::Criterion;
 use crate::words;
@@ -47,7 +48,7 @@ enum CriterionWord {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.camera.open()?;
+        let camera = self.camera.open(&mut Places::default())?;
         let criterion = match self.criterion {
             CriterionWord::Eye => Criterion::Eye,
             CriterionWord::Acutance => Criterion::Acutance,
