@@ -69,12 +69,12 @@ impl Words {
         if self.quick {
             return self.quick(output);
         }
-        let (camera, hole) = self.bench.open()?;
+        let (camera, others, hole) = self.open()?;
         let logging = self.log.as_deref().map(|path| self.logging(path, &camera, &hole));
         let logging = logging.transpose()?;
         let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
         let again = logging.as_ref().is_some_and(Logging::is_measured_again);
-        let request = appraise::Request { camera, hole, hand, again };
+        let request = appraise::Request { camera, hole, hand, again, others };
         let (columns, rows) = film_pixels(&request.camera, LONGEST);
         let progress = Progress::of(STEPS);
         let hear = |step, done| progress.hear(step, done);
@@ -122,6 +122,13 @@ impl Words {
         logged.unwrap_or(Ok(()))
     }
 
+    /// The camera, the other cameras that are named, and the hole.
+    fn open(&self) -> Result<(Camera, Vec<Camera>, Hole), Error> {
+        let mut others = self.bench.camera.open_each()?;
+        let camera = others.remove(0);
+        Ok((camera, others, self.bench.hole.open()?))
+    }
+
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
         let cameras = self.bench.camera.open_each()?;
         let holes = self.bench.hole.open_each()?;
@@ -141,8 +148,9 @@ impl Words {
     }
 
     fn quick(&self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open()?;
-        let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
+        let (camera, others, hole) = self.open()?;
+        let hand = Hand::unknown();
+        let request = appraise::Request { camera, hole, hand, again: false, others };
         let judged = appraise::judge(&request, Watch::nobody())?;
         if self.json {
             return output.json(&words::appraise::document_of(&judged));

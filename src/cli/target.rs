@@ -55,10 +55,10 @@ impl Words {
             CriterionWord::Encircled => Criterion::EncircledEnergy,
             CriterionWord::Peak => Criterion::Peak,
         };
-        let target = task::target::run(&camera, criterion);
+        let answer = task::target::run(&camera, criterion)?;
         if self.json {
-            return output.json(&target);
+            return output.json(&answer);
         }
-        output.say(&words::target::text(&camera.name, &target))
+        output.say(&words::target::text(&camera, &answer))
     }
 }

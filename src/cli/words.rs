@@ -32,12 +32,12 @@ impl CameraWords {
             _ => Err(Error::words(
                 "--camera",
                 "is given several times, and this takes one camera",
-                "give one camera file; appraise --every takes several",
+                "give one camera file; appraise takes several",
             )),
         }
     }
 
-    /// Every camera that is named; the demonstration without any.
+    /// Every camera that is named, at least one: the demonstration without any.
     pub(super) fn open_each(&self) -> Result<Vec<Camera>, Error> {
         let cameras = match &self.camera[..] {
             [] => vec![Camera::demonstration()?],

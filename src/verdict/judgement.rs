@@ -10,7 +10,7 @@ use super::reason::Reason;
 use super::size_doubt::SizeDoubt;
 use super::suits::film_distance_for;
 use super::target::Target;
-use super::thresholds::{DARK, DONE_JND, NOTABLE_DOUBT, NOTABLE_JND};
+use super::thresholds::{DONE_JND, EITHER_JND, NOTABLE_DOUBT};
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -116,11 +116,11 @@ pub fn verdict(
     let appraisal = appraise(camera, target, outline)?;
     // The doubt of an outline's diameter is a doubt of its scale.
     let relative = looked.diameter_uncertainty_mm / outline.equivalent_diameter_mm();
-    let weighed = Weighed::of(reference, &appraisal, relative / 2.0, hand);
+    let rim_seen = looked.means == Means::Outline;
+    let weighed = Weighed::of(reference, &appraisal, relative / 2.0, rim_seen, hand);
     let size_doubt = SizeDoubt::of(&appraisal.sizes, relative, merit);
     let action = weighed.action(&size_doubt, looked);
     let corner = Corner::of(camera, outline)?;
-    let rim_seen = looked.means == Means::Outline;
     let suits_distance_mm = film_distance_for(camera, target, appraisal.smooth_diameter_mm);
     let mut found = Verdict {
         action,
@@ -146,7 +146,7 @@ pub fn verdict(
             prospect: weighed.pass,
             growth: *hand,
         },
-        reaming: rim_seen.then_some(weighed.ream),
+        reaming: weighed.ream,
         deburring: weighed.removal.map(|(_, prospect)| prospect),
         costs_jnd: CostsOfWork {
             stop: weighed.costs.stop,
@@ -158,13 +158,14 @@ pub fn verdict(
         size_doubt,
         suits_distance_mm,
     };
-    found.reasons = reasons(&found, &appraisal, target, looked);
+    found.reasons = reasons(&found, &weighed, &appraisal, target, looked);
     Ok(found)
 }
 
 /// The reasons of a decision: the size, the rim, the work; then what else is to be known.
 fn reasons(
     verdict: &Verdict,
+    weighed: &Weighed,
     appraisal: &Appraisal,
     target: &Target,
     looked: Looked,
@@ -182,7 +183,7 @@ fn reasons(
     } else {
         Reason::RimNotSeen
     });
-    said.extend(work(verdict, appraisal, looked));
+    said.extend(work(verdict, weighed, appraisal, looked));
     if let Some(other) = verdict.alternative {
         said.push(Reason::Either { other: other.action });
     }
@@ -191,9 +192,6 @@ fn reasons(
     if let Some(distance_mm) = verdict.suits_distance_mm.filter(|_| is_wide || given_up) {
         said.push(Reason::Suits { distance_mm });
     }
-    if let Some(corner) = verdict.corner.filter(|corner| corner.open < DARK) {
-        said.push(Reason::ThickPlate { open: corner.open });
-    }
     let doubt = verdict.size_doubt;
     if doubt.relative > NOTABLE_DOUBT && verdict.action != Action::Measure {
         said.push(Reason::Doubt(doubt));
@@ -201,13 +199,18 @@ fn reasons(
     said
 }
 
-fn work(verdict: &Verdict, appraisal: &Appraisal, looked: Looked) -> Option<Reason> {
+fn work(
+    verdict: &Verdict,
+    weighed: &Weighed,
+    appraisal: &Appraisal,
+    looked: Looked,
+) -> Option<Reason> {
     let now_jnd = verdict.expected_loss_jnd;
     Some(match verdict.action {
         Action::Stop => Reason::Done {
             loss_jnd: verdict.loss_jnd,
-            is_wide: verdict.next_pass.prospect.expected_loss_jnd >= now_jnd - NOTABLE_JND,
             pass: verdict.next_pass.prospect,
+            new_hole_gains: verdict.costs_jnd.start_over < verdict.costs_jnd.stop + EITHER_JND,
         },
         Action::Enlarge => Reason::Widen {
             aim_mm: verdict.next_pass.aim_mm,
@@ -220,11 +223,13 @@ fn work(verdict: &Verdict, appraisal: &Appraisal, looked: Looked) -> Option<Reas
         }
         Action::Deburr => Reason::Deburr { now_jnd, deburring: verdict.deburring? },
         Action::Clean => Reason::Clean { now_jnd, cleaning: verdict.deburring? },
-        Action::Measure => Reason::Measure { means: looked.means, doubt: verdict.size_doubt },
+        Action::Measure => Reason::Measure {
+            means: looked.means,
+            is_small: weighed.standing.is_small,
+            doubt: verdict.size_doubt,
+        },
         Action::StartOver => {
-            let would = &verdict.counterfactuals_jnd;
-            let least = would.opened_out.min(would.widened).min(verdict.loss_jnd);
-            Reason::StartOver { within_reach_jnd: least.max(0.0) }
+            Reason::StartOver { within_reach_jnd: weighed.standing.least_to_expect() }
         }
     })
 }

@@ -5,7 +5,7 @@
 //! - [`target`]: the best diameter for a camera, and how flat the top is; by [`criterion`]: that merit, acutance, or one
 //!   of the trade's measures of a point image.
 //! - [`suits`]: the film distance that a hole suits; [`stock`], [`published`]: the tools and the constants that stand beside it; [`depth`]: near subjects;
-//!   [`tightest`]: the disc whose light keeps together best.
+//!   [`tightest`]: the disc whose light keeps together best; [`eye_weights`]: what hangs on the weight of the eye.
 //! - [`appraise`]: a hole against the best disc: its loss, what causes it, and what would be without each cause;
 //!   [`loss_by_size`], [`lines`], [`camera_losses`], [`size_doubt`] are parts of that.
 //! - [`hand`]: how a pass goes, learnt from a maker's own passes; [`plan`]: what each piece of work costs in the end.
@@ -18,6 +18,7 @@ pub mod criterion;
 pub mod decision;
 pub mod depth;
 pub mod eye;
+pub mod eye_weights;
 pub mod film_map;
 pub mod hand;
 pub mod judgement;

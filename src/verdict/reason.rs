@@ -31,10 +31,10 @@ pub enum Reason {
     Done {
         /// The loss.
         loss_jnd: f64,
-        /// Whether it is too wide.
-        is_wide: bool,
         /// What a pass would do.
         pass: Prospect,
+        /// Whether a new hole would cost no more in the end.
+        new_hole_gains: bool,
     },
     /// One more pass.
     Widen {
@@ -70,16 +70,18 @@ pub enum Reason {
         /// What it would do.
         cleaning: Prospect,
     },
-    /// One more measurement before the hole is given up.
+    /// One more measurement before anything else.
     Measure {
         /// How it was measured.
         means: Means,
+        /// Whether it seems too small; else too wide.
+        is_small: bool,
         /// What it may lose.
         doubt: SizeDoubt,
     },
     /// No work helps.
     StartOver {
-        /// The least loss that work could reach.
+        /// The least loss to expect after any work.
         within_reach_jnd: f64,
     },
     /// The hole is the best one for another film distance.
@@ -91,11 +93,6 @@ pub enum Reason {
     Either {
         /// The action.
         other: Action,
-    },
-    /// The plate darkens the corners.
-    ThickPlate {
-        /// The share of the hole that it leaves open there.
-        open: f64,
     },
     /// How well the size is known.
     Doubt(SizeDoubt),

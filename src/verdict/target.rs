@@ -182,9 +182,14 @@ impl Target {
 /// The diameter of the best disc of a camera, in mm, by what an eye can tell, and its merit in jnd: nothing else of
 /// the target.
 pub fn best_disc(camera: &Camera) -> (f64, f64) {
+    best_disc_by(camera, |diameter_mm| Criterion::Eye.merit(camera, diameter_mm))
+}
+
+/// The same by a merit of discs that is smooth in the diameter in mm.
+pub(super) fn best_disc_by(camera: &Camera, merit: impl Fn(f64) -> f64) -> (f64, f64) {
     let z = camera.distances.effective_mm();
     let unit_mm = (camera.light.mean_nm() * MM_PER_NM * z).sqrt();
-    let sampled = SampledBySize::new(|c: f64| Criterion::Eye.merit(camera, c * unit_mm));
+    let sampled = SampledBySize::new(|c: f64| merit(c * unit_mm));
     let constant = best(|c| sampled.at(c));
     (constant * unit_mm, sampled.at(constant))
 }

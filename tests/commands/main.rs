@@ -8,3 +8,4 @@ mod photos;
 mod physics;
 mod report;
 mod target;
+mod verdict;
