@@ -5,7 +5,7 @@ use super::words::{CameraWords, HoleWords};
 use crate::diagram::{Diagram, Format, Size};
 use crate::error::Error;
 use crate::figure::{self, Bench, FIGURES, Figure};
-use crate::files;
+use crate::files::{self, Places};
 use crate::plate::Ground;
 use crate::words;
 use clap::ValueEnum;
@@ -57,6 +57,12 @@ pub(super) struct Words {
 }
 
 impl Words {
+    /// The names of the files that a figure may have.
+    fn names(&self, figure: &Figure) -> Vec<String> {
+        let kinds: &[&str] = if self.data { &["svg", "png", "csv"] } else { &["svg", "png"] };
+        kinds.iter().map(|kind| format!("{}.{kind}", figure.name)).collect()
+    }
+
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let figures: Vec<&Figure> = FIGURES
             .iter()
@@ -66,6 +72,12 @@ impl Words {
             return output
                 .say(&format!("{}\nName one, or draw them with --all.\n", words::figure::text()));
         }
+        let names: Vec<String> = figures.iter().flat_map(|figure| self.names(figure)).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let mut places = Places::default().and_folder(&self.out, &names);
+        let camera = self.camera.open(&mut places)?;
+        places.read(self.hole.files());
+        places.check()?;
         let named = self.hole.named()?;
         let invented = match named {
             Some(_) => String::new(),
@@ -73,7 +85,7 @@ impl Words {
         };
         let is_own = named.is_some();
         let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
-        let bench = Bench { camera: self.camera.open()?, hole, named: is_own };
+        let bench = Bench { camera, hole, named: is_own };
         let format = Format {
             size: match self.size {
                 SizeWord::Page => Size::Page,
@@ -82,7 +94,6 @@ impl Words {
             },
             ground: if self.dark { Ground::Dark } else { Ground::Light },
         };
-        let place = files::folder(&self.out)?;
         let progress = Progress::of(figures.len());
         let mut names = Vec::new();
         for figure in figures {
@@ -98,13 +109,19 @@ impl Words {
             if let (true, Some(figure)) = (self.data, frames.first()) {
                 files.push(("csv", figure.csv().into_bytes()));
             }
-            for (kind, bytes) in files {
-                let name = format!("{}.{kind}", figure.name);
-                files::write(&place.join(&name), &bytes)?;
-                names.push(name);
-            }
+            let name_of = |kind: &str| format!("{}.{kind}", figure.name);
+            names.extend(files.iter().map(|(kind, _)| name_of(kind)));
+            let files: Vec<_> = files
+                .into_iter()
+                .map(|(kind, bytes)| (self.out.join(name_of(kind)), bytes))
+                .collect();
+            files::write_folder(&self.out, &files)?;
         }
         drop(progress);
-        output.say(&format!("{invented}  Written to {}: {}\n", place.display(), names.join(", ")))
+        output.say(&format!(
+            "{invented}  Written to {}: {}\n",
+            self.out.display(),
+            names.join(", ")
+        ))
     }
 }

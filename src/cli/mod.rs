@@ -1,11 +1,17 @@
 //! The command line: words to requests, answers to text or JSON. One file a command.
 
 mod appraise;
+mod ask;
 mod camera;
+mod completions;
 mod expose;
 mod figure;
 mod gauge;
 mod log;
+mod logging;
+mod manual;
+mod next;
+mod open;
 mod output;
 mod preview;
 mod psf;
@@ -42,12 +48,15 @@ enum Command {
     Log(log::Words),
     #[cfg(feature = "page")]
     Serve(serve::Words),
+    Completions(completions::Words),
+    Manual(manual::Words),
 }
 
 /// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
 /// work could not be done; 2: the call was wrong.
 pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> ExitCode {
     let mut output = Output::standard();
+    let_work_be_done_without_threads();
     let line = match CommandLine::try_parse_from(words) {
         Ok(line) => line,
         Err(fault) => return output.usage(&fault),
@@ -64,6 +73,8 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Log(words) => words.run(&mut output),
         #[cfg(feature = "page")]
         Command::Serve(words) => words.run(&mut output),
+        Command::Completions(words) => words.run(&mut output),
+        Command::Manual(words) => words.run(&mut output),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
@@ -71,6 +82,16 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
             output.fault(&fault);
             ExitCode::from(if is_of_the_call(&fault) { 2 } else { 1 })
         }
+    }
+}
+
+/// Where the system gives no threads, all work is done on this one.
+fn let_work_be_done_without_threads() {
+    let shared = rayon::ThreadPoolBuilder::new().build_global();
+    if shared.is_err() {
+        // A second fault means that threads are there already.
+        let alone = rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread();
+        let _ = alone.build_global();
     }
 }
 

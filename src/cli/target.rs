@@ -1,8 +1,10 @@
 //! `foramen target`.
 
+use super::next::Next;
 use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
+use crate::files::Places;
 use crate::task;
 use crate::verdict::criterion::Criterion;
 use crate::words;
@@ -47,7 +49,7 @@ enum CriterionWord {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.camera.open()?;
+        let camera = self.camera.open(&mut Places::default())?;
         let criterion = match self.criterion {
             CriterionWord::Eye => Criterion::Eye,
             CriterionWord::Acutance => Criterion::Acutance,
@@ -59,6 +61,8 @@ impl Words {
         if self.json {
             return output.json(&answer);
         }
-        output.say(&words::target::text(&camera, &answer))
+        let count = words::verdict::count(answer.target.diameter_mm);
+        let next = Next::of("appraise").with("--hole", &count).and(&self.camera.again());
+        output.say(&format!("{}\n{next}", words::target::text(&camera, &answer)))
     }
 }

@@ -17,6 +17,10 @@ const STYLE: &str = include_str!("style.css");
 /// Tells what a report is made of.
 #[derive(Debug, Clone, Copy)]
 pub struct Report<'a> {
+    /// What the hole is called.
+    pub name: &'a str,
+    /// The day of the appraisal, as in "2026-11-27".
+    pub date: &'a str,
     /// The camera.
     pub camera: &'a Camera,
     /// The hole.
@@ -41,6 +45,9 @@ pub struct Plates<'a> {
     pub picture: &'a [u8],
 }
 
+/// The file needs nothing from elsewhere, and nothing in it is a program.
+const POLICY: &str = "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'";
+
 impl Report<'_> {
     /// Returns the HTML document.
     ///
@@ -53,18 +60,20 @@ impl Report<'_> {
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let heading = words::verdict::heading(&answer.judged.verdict);
-        let title = words::report::title(&camera.name, &heading);
+        let title = words::report::title(self.name, &camera.name, self.date);
         let page = html! {
             (DOCTYPE)
             html lang="en" {
                 head {
                     meta charset="utf-8";
+                    meta http-equiv="Content-Security-Policy" content=(POLICY);
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     title { (title) }
                     style { (PreEscaped(STYLE)) }
                 }
                 body {
                     main {
+                        p.about { (title) }
                         h1 { (heading) }
                         (self.verdict())
                         (self.work())

@@ -64,7 +64,9 @@ pub fn heading(verdict: &Verdict) -> String {
     // Of a rim that nobody saw only the size is judged.
     let what = if verdict.rim_seen { "this hole" } else { "its size" };
     let or_new = verdict.alternative.is_some_and(|other| other.action == Action::StartOver);
+    let is_screen = matches!(verdict.reasons[..], [Reason::Screen { .. }]);
     let words = match verdict.action {
+        Action::Stop if is_screen => "no work by hand makes this better.".to_owned(),
         Action::Stop if verdict.loss_jnd < JND[0] => format!("{what} is good."),
         Action::Stop if or_new => format!("{what} will do."),
         Action::Stop => format!("{what} will do; a new hole is not worth the work."),
@@ -130,6 +132,11 @@ fn reason(reason: &Reason) -> String {
         Reason::RimNotSeen => {
             "The rim was not looked at: a photo would show whether it is round and clean.".into()
         }
+        Reason::Screen { loss_jnd } => format!(
+            "A zone plate or sieve is not widened, reamed or deburred by hand, so nothing is advised. By its contrast over \
+             the print, halo included, it is {}.",
+            loss(*loss_jnd)
+        ),
         Reason::Rim { form, burrs, specks } => rim(*form, *burrs, *specks),
         Reason::Done { loss_jnd, pass, new_hole_gains } => done(*loss_jnd, pass, *new_hole_gains),
         Reason::Widen { aim_mm, now_jnd, pass, hand } => widen(*aim_mm, *now_jnd, pass, hand),
@@ -163,7 +170,7 @@ fn reason(reason: &Reason) -> String {
                 Means::Count =>
                     "Take a photo with a scale, or count again from the start and take the mean.",
                 Means::Size => "Take a photo with a scale, or count it under a loupe.",
-                Means::Outline => "Take another photo with a finer scale.",
+                Means::Outline | Means::Screen => "Take another photo with a finer scale.",
             }
         ),
         Reason::StartOver { within_reach_jnd } => format!(

@@ -7,5 +7,6 @@ mod log;
 mod photos;
 mod physics;
 mod report;
+mod shapes;
 mod target;
 mod verdict;
