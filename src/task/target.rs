@@ -3,8 +3,7 @@
 use crate::camera::{Assumed, Camera};
 use crate::error::Error;
 use crate::verdict::criterion::Criterion;
-use crate::verdict::eye_weights::EyeWeights;
-use crate::verdict::target::{Target, target_by};
+use crate::verdict::target::{EyeWeights, Target, target_by};
 use serde::Serialize;
 
 /// The best disc of a camera, and what it rests on.

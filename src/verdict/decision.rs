@@ -40,10 +40,9 @@
 use super::appraise::Appraisal;
 use super::camera_losses::Reference;
 use super::hand::Hand;
-use super::loss_by_size::LossBySize;
+use super::loss_by_size::{LossBySize, SizeDoubt};
 use super::outlook::{Action, Doubt, Looked, Prospect, Work};
 use super::plan::{Costs, Losses, Plan, Removal};
-use super::size_doubt::SizeDoubt;
 use super::thresholds::{
     DEBURRING_GROWTH, DONE_JND, EITHER_JND, REAMING_GROWTH, REWORK_GAIN_JND, TOO_WIDE_JND,
 };

@@ -1,15 +1,12 @@
 //! A hole judged: the decision with everything that it rests on, and its reasons.
 
-use super::appraise::{Appraisal, Causes, Counterfactuals, appraise};
+use super::appraise::{Appraisal, Causes, Counterfactuals, Lines, appraise};
 use super::camera_losses::{Budget, Corner, Reference};
 use super::decision::{Alternative, Weighed};
 use super::hand::Hand;
-use super::lines::Lines;
+use super::loss_by_size::SizeDoubt;
 use super::outlook::{Action, Looked, Means, Prospect};
-use super::reason::Reason;
-use super::size_doubt::SizeDoubt;
-use super::suits::film_distance_for;
-use super::target::Target;
+use super::target::{Target, film_distance_for};
 use super::thresholds::{DONE_JND, EITHER_JND, NOTABLE_DOUBT};
 use crate::camera::Camera;
 use crate::error::Error;
@@ -98,6 +95,105 @@ pub struct NextPass {
     pub prospect: Prospect,
     /// How this maker's passes go.
     pub growth: Hand,
+}
+
+/// Why a hole is judged as it is: one reason, which each face puts into words. Losses are in jnd.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// The size over the best one, and what it costs.
+    Size {
+        /// The diameter without burrs over the best one.
+        ratio: f64,
+        /// The best one, in mm.
+        best_mm: f64,
+        /// What the size alone costs.
+        cost_jnd: f64,
+    },
+    /// Nobody looked at the rim.
+    RimNotSeen,
+    /// It is a zone plate or a photon sieve, and loses so much.
+    Screen {
+        /// The loss against the best disc.
+        loss_jnd: f64,
+    },
+    /// What the rim costs: its form, burrs, specks.
+    Rim {
+        /// Length over width, and what the form costs.
+        form: (f64, f64),
+        /// How many burrs, and what they cost.
+        burrs: (usize, f64),
+        /// How many specks, and what they cost.
+        specks: (usize, f64),
+    },
+    /// It is left as it is.
+    Done {
+        /// The loss.
+        loss_jnd: f64,
+        /// What a pass would do.
+        pass: Prospect,
+        /// Whether a new hole would cost no more in the end.
+        new_hole_gains: bool,
+    },
+    /// One more pass.
+    Widen {
+        /// The diameter to aim at, in mm.
+        aim_mm: f64,
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What the pass would do.
+        pass: Prospect,
+        /// How the maker's passes go.
+        hand: Hand,
+    },
+    /// Reaming it round.
+    Ream {
+        /// The smallest disc around its rim, in mm.
+        around_mm: f64,
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What reaming would do.
+        ream: Prospect,
+    },
+    /// Taking off burrs.
+    Deburr {
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What it would do.
+        deburring: Prospect,
+    },
+    /// Blowing or brushing it clean.
+    Clean {
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What it would do.
+        cleaning: Prospect,
+    },
+    /// One more measurement before anything else.
+    Measure {
+        /// How it was measured.
+        means: Means,
+        /// Whether it seems too small; else too wide.
+        is_small: bool,
+        /// What it may lose.
+        doubt: SizeDoubt,
+    },
+    /// No work helps.
+    StartOver {
+        /// The least loss to expect after any work.
+        within_reach_jnd: f64,
+    },
+    /// The hole is the best one for another film distance.
+    Suits {
+        /// That distance, in mm.
+        distance_mm: f64,
+    },
+    /// Another action costs the same.
+    Either {
+        /// The action.
+        other: Action,
+    },
+    /// How well the size is known.
+    Doubt(SizeDoubt),
 }
 
 /// Appraises a hole in a camera and decides.

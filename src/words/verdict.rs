@@ -2,12 +2,11 @@
 
 pub use crate::quantity::jnd;
 use crate::quantity::{Quantity, significant};
+use crate::verdict::appraise::{Lean, Lines};
 use crate::verdict::hand::Hand;
-use crate::verdict::judgement::Verdict;
-use crate::verdict::lines::{Lean, Lines};
+use crate::verdict::judgement::{Reason, Verdict};
+use crate::verdict::loss_by_size::SizeDoubt;
 use crate::verdict::outlook::{Action, Means, Prospect};
-use crate::verdict::reason::Reason;
-use crate::verdict::size_doubt::SizeDoubt;
 use crate::verdict::thresholds::{JND, NOTABLE_JND, OVAL};
 
 /// A share in words, with as many digits as are worth reading.
