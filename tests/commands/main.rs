@@ -9,3 +9,4 @@ mod physics;
 mod report;
 mod shapes;
 mod target;
+mod verdict;
