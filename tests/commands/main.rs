@@ -8,4 +8,6 @@ mod photos;
 mod physics;
 mod proof;
 mod report;
+mod shapes;
 mod target;
+mod verdict;
