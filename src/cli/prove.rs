@@ -35,7 +35,7 @@ pub(super) struct Words {
     /// What the scanner blurs, as a standard deviation: "12 um"
     #[arg(long, value_name = "LENGTH")]
     scanner_blur: Option<String>,
-    /// Instead of a chart, one straight edge in any picture: "x,y px"; --at says where on the film
+    /// Without a chart: one straight edge in any picture, "x,y px"
     #[arg(long, value_name = "X,Y", conflicts_with_all = ["distance", "scanner_blur", "table", "out", "log"])]
     edge: Option<String>,
     /// Add a line to this bench log
