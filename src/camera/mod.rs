@@ -18,7 +18,9 @@ mod shake;
 pub mod spectrum;
 
 pub use blur::Blur;
-pub use description::{Camera, Curves, DEMONSTRATION, Emulsion, Print, TEMPLATES, Template, no_curves};
+pub use description::{
+    Camera, Curves, DEMONSTRATION, Emulsion, Print, TEMPLATES, Template, no_curves,
+};
 pub use exposure::{Meter, Reciprocity};
 pub use film::{Axis, Film, Place, Shape};
 pub use point_image::{Along, PointImage, opening};

@@ -30,9 +30,11 @@ impl Asked {
 pub(super) fn asked(output: &mut Output) -> Result<Asked, Error> {
     output.remark("Your camera. Enter alone takes what is in [brackets].");
     let length = |words: &str| Quantity::Length.read_positive(words).map(|_| words.to_owned());
-    let thickness = |words: &str| Quantity::Length.read(words).and_then(|mm| {
-        if mm >= 0.0 { Ok(words.to_owned()) } else { length(words) }
-    });
+    let thickness = |words: &str| {
+        Quantity::Length
+            .read(words)
+            .and_then(|mm| if mm >= 0.0 { Ok(words.to_owned()) } else { length(words) })
+    };
     let medium = |words: &str| match words.to_lowercase().as_str() {
         "paper" => Ok(PAPER.to_owned()),
         "colour" | "color" => Ok("colour".to_owned()),
@@ -51,11 +53,13 @@ pub(super) fn asked(output: &mut Output) -> Result<Asked, Error> {
     let radius = question(output, "Radius that it is bent to, or flat", "flat", |words| {
         if words == "flat" { Ok(None) } else { length(words).map(Some) }
     })?;
-    let thickness =
-        question(output, "Thickness of the metal at the hole", "0.05 mm", thickness)?;
+    let thickness = question(output, "Thickness of the metal at the hole", "0.05 mm", thickness)?;
     let medium = question(output, "paper, film, ortho or colour", "paper", medium)?;
-    let (asks, usual) =
-        if medium == PAPER { ("Speed of the paper (ISO P)", "400") } else { ("Speed (ISO)", "100") };
+    let (asks, usual) = if medium == PAPER {
+        ("Speed of the paper (ISO P)", "400")
+    } else {
+        ("Speed (ISO)", "100")
+    };
     let speed = question(output, asks, usual, |words| {
         words.parse::<f64>().ok().filter(|speed| *speed > 0.0 && speed.is_finite()).ok_or_else(
             || Error::words(words, "is not a speed", "write a number above zero, as in 100"),

@@ -3,6 +3,7 @@
 mod appraise;
 mod ask;
 mod camera;
+mod card;
 mod completions;
 mod expose;
 mod figure;
@@ -16,6 +17,7 @@ mod output;
 mod preview;
 mod psf;
 mod remedy;
+mod schema;
 #[cfg(feature = "page")]
 mod serve;
 mod target;
@@ -43,11 +45,13 @@ enum Command {
     Gauge(gauge::Words),
     Psf(psf::Words),
     Preview(preview::Words),
+    Card(card::Words),
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
     #[cfg(feature = "page")]
     Serve(serve::Words),
+    Schema(schema::Words),
     Completions(completions::Words),
     Manual(manual::Words),
 }
@@ -67,11 +71,13 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Gauge(words) => words.run(&mut output),
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
+        Command::Card(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),
         #[cfg(feature = "page")]
         Command::Serve(words) => words.run(&mut output),
+        Command::Schema(words) => words.run(&mut output),
         Command::Completions(words) => words.run(&mut output),
         Command::Manual(words) => words.run(&mut output),
     };

@@ -2,6 +2,7 @@
 
 use super::remedy::remedy;
 use crate::error::Error;
+use crate::task::document::Document;
 use crate::watch::Step;
 use crate::words;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -33,9 +34,13 @@ impl Output {
         }
     }
 
-    /// One JSON document and nothing else.
-    pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<(), Error> {
-        self.say(&json_text(answer)?)
+    /// One JSON document of a kind and nothing else.
+    pub(super) fn json(
+        &mut self,
+        kind: &'static str,
+        answer: &impl Serialize,
+    ) -> Result<(), Error> {
+        self.say(&json_text(&Document::of(kind, answer))?)
     }
 
     /// A remark beside the answer.

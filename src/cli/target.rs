@@ -4,7 +4,7 @@ use super::next::Next;
 use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
-use crate::task;
+use crate::task::{self, document};
 use crate::verdict::criterion::Criterion;
 use crate::words;
 use clap::ValueEnum;
@@ -58,7 +58,7 @@ impl Words {
         };
         let target = task::target::run(&camera, criterion);
         if self.json {
-            return output.json(&target);
+            return output.json(document::TARGET, &target);
         }
         let count = format!("{} per mm", words::verdict::count(target.diameters_per_mm));
         let next = Next::of("appraise").with("--hole", &count).and(&self.camera.again());

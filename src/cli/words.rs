@@ -40,8 +40,11 @@ impl CameraWords {
 
     /// The same camera and meter, to be typed again.
     pub(super) fn again(&self) -> Vec<String> {
-        let mut words: Vec<String> =
-            self.camera.iter().flat_map(|path| option("--camera", &path.display().to_string())).collect();
+        let mut words: Vec<String> = self
+            .camera
+            .iter()
+            .flat_map(|path| option("--camera", &path.display().to_string()))
+            .collect();
         let MeterWords { ev, metered, at_f, lux } = &self.meter;
         match (metered, at_f, lux) {
             (Some(time), Some(f_number), _) => {
@@ -124,7 +127,8 @@ impl HoleWords {
     /// What the hole is called where no log names it: by its file, or by its words.
     pub(super) fn name(&self) -> String {
         let words = self.hole.first().map_or("demonstration", |words| words.trim());
-        let is_file = Said::is_photo(words) || Path::new(words).extension().is_some_and(|e| e == "csv" || e == "svg");
+        let is_file = Said::is_photo(words)
+            || Path::new(words).extension().is_some_and(|e| e == "csv" || e == "svg");
         match Path::new(words).file_stem().filter(|_| is_file) {
             Some(stem) => stem.to_string_lossy().into_owned(),
             None => words.to_owned(),
@@ -136,7 +140,8 @@ impl HoleWords {
         let each = |name: &'static str, all: &[String]| {
             all.iter().flat_map(|value| option(name, value)).collect::<Vec<_>>()
         };
-        let mut words = if self.demo { vec!["--demo".to_owned()] } else { each("--hole", &self.hole) };
+        let mut words =
+            if self.demo { vec!["--demo".to_owned()] } else { each("--hole", &self.hole) };
         words.extend(each("--scale", &self.scale));
         words.extend(each("--graduation", self.graduation.as_slice()));
         words.extend(each("--at", &self.at));

@@ -23,7 +23,11 @@ pub struct Tongue {
 pub fn with_tongues(outline: &Outline, tongues: &[Tongue]) -> Result<Outline, Error> {
     let mut cuts =
         tongues.iter().map(|tongue| Cut::of(outline, tongue)).collect::<Result<Vec<_>, Error>>()?;
-    cuts.sort_by(|a, b| (a.index, a.from.place()).partial_cmp(&(b.index, b.from.place())).unwrap_or(std::cmp::Ordering::Equal));
+    cuts.sort_by(|a, b| {
+        (a.index, a.from.place())
+            .partial_cmp(&(b.index, b.from.place()))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
     let mut loops = outline.loops().to_vec();
     for (index, points) in loops.iter_mut().enumerate() {
         let here: Vec<&Cut> = cuts.iter().filter(|cut| cut.index == index).collect();
@@ -94,7 +98,8 @@ impl Cut {
         let centre = outline.centroid_mm();
         let mut met = meetings(outline, centre, along);
         met.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let (Some(&(out, index, edge, share)), Some(&(next, ..))) = (met.first(), met.get(1)) else {
+        let (Some(&(out, index, edge, share)), Some(&(next, ..))) = (met.first(), met.get(1))
+        else {
             return Err(no_rim());
         };
         if out <= 0.0 {
@@ -168,10 +173,8 @@ fn walked(points: &[Point], hit: OnRim, ray: &Ray, forward: bool) -> Option<OnRi
         let (before, after) = (ray.outside(last.0, side), ray.outside(end, side));
         if after >= 0.0 {
             let part = before / (before - after);
-            let point = [
-                last.0[0] + part * (end[0] - last.0[0]),
-                last.0[1] + part * (end[1] - last.0[1]),
-            ];
+            let point =
+                [last.0[0] + part * (end[0] - last.0[0]), last.0[1] + part * (end[1] - last.0[1])];
             let goal = if forward { 1.0 } else { 0.0 };
             return Some(OnRim { edge, share: last.1 + part * (goal - last.1), point });
         }
@@ -238,8 +241,8 @@ mod tests {
         let exact = shapes::burred_disc(2.0 * radius, 0.7, half_width, depth).unwrap();
         let height = radius * half_width.cos() - (radius - depth);
         let width = radius * half_width.sin() / height * depth;
-        let made =
-            with_tongues(&shapes::disc(2.0 * radius).unwrap(), &[tongue(0.7, depth, width)]).unwrap();
+        let made = with_tongues(&shapes::disc(2.0 * radius).unwrap(), &[tongue(0.7, depth, width)])
+            .unwrap();
         assert!((made.area_mm2() / exact.area_mm2() - 1.0).abs() < 1e-5);
         let [dx, dy] = [0, 1].map(|i| made.centroid_mm()[i] - exact.centroid_mm()[i]);
         assert!(dx.hypot(dy) < 1e-6, "{dx} {dy}");
@@ -271,8 +274,7 @@ mod tests {
     #[test]
     fn burrs_come_in_any_order_and_over_the_loop_s_beginning() {
         let disc = shapes::disc(0.3).unwrap();
-        let mut tongues =
-            [0.0, 1.0, 2.5, 4.0, 6.1].map(|angle| tongue(angle, 0.03, 0.01)).to_vec();
+        let mut tongues = [0.0, 1.0, 2.5, 4.0, 6.1].map(|angle| tongue(angle, 0.03, 0.01)).to_vec();
         let area = with_tongues(&disc, &tongues).unwrap().area_mm2();
         let one = disc.area_mm2() - with_tongues(&disc, &tongues[1..2]).unwrap().area_mm2();
         assert!(((disc.area_mm2() - area) / one - 5.0).abs() < 1e-3);

@@ -105,10 +105,7 @@ fn said_of(words: &str, why: &Error) -> Error {
     Error::words(words, format!("is not a hole: {}", why.wrong()), why.remedy())
 }
 
-fn read_named(
-    (kind, example, rest): (Kind, &str, &str),
-    burrs: &[&str],
-) -> Result<Shape, Error> {
+fn read_named((kind, example, rest): (Kind, &str, &str), burrs: &[&str]) -> Result<Shape, Error> {
     let mut parts = rest.split(" at ");
     let sizes = parts.next().unwrap_or_default();
     let (mut angle_rad, mut wavelength_nm) = (0.0, DESIGN_NM);
@@ -344,8 +341,7 @@ fn example_of(example: &str) -> String {
 /// A comma between two digits is a decimal sign; others part words.
 fn refuse_decimal_commas(text: &str) -> Result<(), Error> {
     let letters: Vec<char> = text.chars().collect();
-    let is_decimal =
-        |w: &[char]| w[0].is_ascii_digit() && w[1] == ',' && w[2].is_ascii_digit();
+    let is_decimal = |w: &[char]| w[0].is_ascii_digit() && w[1] == ',' && w[2].is_ascii_digit();
     if letters.windows(3).any(is_decimal) { no_comma(text, "oval 0.42 x 0.37 mm") } else { Ok(()) }
 }
 

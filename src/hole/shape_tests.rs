@@ -78,7 +78,8 @@ fn words_come_round() {
         let first = shape(words);
         let again = shape(&first.words);
         assert_eq!(first.words, again.words, "{words}");
-        let off = first.outline.loops().iter().flatten().zip(again.outline.loops().iter().flatten());
+        let off =
+            first.outline.loops().iter().flatten().zip(again.outline.loops().iter().flatten());
         let off = off.map(|(a, b)| crate::geometry::distance(*a, *b)).fold(0.0, f64::max);
         assert!(off < 1e-5, "{words}: {off}");
         assert!((first.uncertainty.relative / again.uncertainty.relative - 1.0).abs() < 1e-3);
@@ -92,7 +93,12 @@ fn a_burr_is_measured_as_it_is_said() {
     for (words, angle, depth, width) in [
         ("round 0.3 mm, burr 0.05 mm deep, 0.02 mm wide at 40 deg", 40.0, 0.05, 0.02),
         ("0.3 mm, burr 0.03 mm deep, 0.03 mm wide at 200 deg", 200.0, 0.03, 0.03),
-        ("oval 0.32 x 0.28 mm at 20 deg, burr 0.04 mm deep, 0.02 mm wide at 300 deg", 300.0, 0.04, 0.02),
+        (
+            "oval 0.32 x 0.28 mm at 20 deg, burr 0.04 mm deep, 0.02 mm wide at 300 deg",
+            300.0,
+            0.04,
+            0.02,
+        ),
     ] {
         let shape = shape(words);
         let sizes = Sizes::of(&shape.outline, &shape.uncertainty, None);

@@ -6,6 +6,8 @@
 mod decoded;
 mod drawing;
 mod kind;
+pub mod npy;
+mod pdf;
 mod png;
 mod resolution;
 mod scan;
@@ -20,6 +22,7 @@ pub(crate) use drawing::coverage;
 pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
 pub use kind::is_picture_name;
 pub(crate) use kind::unread_by_name;
+pub use pdf::{Page, pdf};
 pub use png::{animation, display, png};
 pub use resolution::Resolution;
 pub use scan::Scan;

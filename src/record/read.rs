@@ -8,7 +8,7 @@ use serde::Serialize;
 const MOST_SKIPPED: usize = 1000;
 
 /// A line that was left out, or that is odd.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Skipped {
     /// The line, counted from 1.
     pub line: usize,

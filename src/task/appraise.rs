@@ -32,7 +32,7 @@ pub struct Request {
 }
 
 /// The first stage: what is measured, and what to do.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Judged {
     /// The camera's name.
     pub camera: String,
@@ -67,7 +67,7 @@ pub struct Pictures {
 }
 
 /// Everything known about a hole in a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The measurements and the verdict.
     #[serde(flatten)]
@@ -159,7 +159,7 @@ pub fn run(request: &Request, scene: &Raster, watch: Watch) -> Result<Answer, Er
 }
 
 /// Holes against each other in one camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Comparison {
     /// The camera's name.
     pub camera: String,
@@ -170,7 +170,7 @@ pub struct Comparison {
 }
 
 /// One hole among others.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Compared {
     /// Its file or words; of a scan, its number.
     pub name: String,

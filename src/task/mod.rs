@@ -5,6 +5,7 @@
 //! (k = 2, about 95 %) half-widths.
 
 pub mod appraise;
+pub mod document;
 pub mod expose;
 
 pub mod gauge;
@@ -12,5 +13,6 @@ pub mod log;
 pub mod preview;
 pub mod psf;
 pub mod psf_error;
+pub mod psf_stack;
 pub mod share_out;
 pub mod target;

@@ -19,7 +19,7 @@ const DIRECTIONS: usize = 16;
 
 /// What lines of different directions lose to a hole's form, in the middle of the film and with the
 /// camera standing still: what turning the plate can change.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Lines {
     /// The direction in the picture of the lines that suffer most, in degrees anticlockwise from
     /// level: 90 are upright lines.

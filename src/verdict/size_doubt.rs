@@ -5,7 +5,7 @@ use super::thresholds::{DONE_JND, TOO_WIDE_JND};
 use serde::Serialize;
 
 /// What a hole may lose, given how well its size is known.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct SizeDoubt {
     /// The half-width of the diameter's interval (k = 2) over the diameter.
     pub relative: f64,

@@ -19,7 +19,7 @@ const SMALLEST: f64 = 0.01;
 const LARGEST: f64 = 20.0;
 
 /// The best disc for a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Target {
     /// The diameter to aim for, in mm.
     pub diameter_mm: f64,
@@ -49,7 +49,7 @@ pub struct Target {
 }
 
 /// Diameters between which a disc loses at most so much of the best one's merit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Band {
     /// The loss in just-noticeable differences; left out where it is not judged in them.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -71,7 +71,7 @@ pub struct Band {
 }
 
 /// A tool, and what the hole that it makes would lose if it were its size.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Fit {
     /// The tool.
     #[serde(flatten)]
@@ -84,7 +84,7 @@ pub struct Fit {
 }
 
 /// A published constant in this camera.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Rule {
     /// Who, and when.
     pub author: &'static str,

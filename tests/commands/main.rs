@@ -7,5 +7,7 @@ mod log;
 mod photos;
 mod physics;
 mod report;
+mod schemas;
 mod shapes;
+mod shell;
 mod target;

@@ -28,13 +28,13 @@ fn camera(film_mm: f64) -> TempDir {
 fn samples(film_mm: f64, hole: &str, pitch_mm: f64) -> Vec<([f64; 2], f64)> {
     let folder = camera(film_mm);
     let (size, pitch) = (SIZE.to_string(), format!("{pitch_mm} mm"));
-    let words = ["psf", "--camera", "camera.toml", "--hole", hole, "--size", &size, "--pitch", &pitch];
+    let words =
+        ["psf", "--camera", "camera.toml", "--hole", hole, "--size", &size, "--pitch", &pitch];
     json(folder.path(), &[&words[..], &["--samples", "psf.npy", "--json"]].concat());
     let bytes = fs::read(folder.path().join("psf.npy")).unwrap();
     let start = bytes.len() - 8 * SIZE * SIZE;
-    let value = |i: usize| {
-        f64::from_le_bytes(bytes[start + 8 * i..start + 8 * i + 8].try_into().unwrap())
-    };
+    let value =
+        |i: usize| f64::from_le_bytes(bytes[start + 8 * i..start + 8 * i + 8].try_into().unwrap());
     let place = |i: usize| (i as f64 - (SIZE / 2) as f64) * pitch_mm;
     (0..SIZE * SIZE).map(|i| ([place(i % SIZE), place(i / SIZE)], value(i))).collect()
 }
@@ -71,28 +71,48 @@ fn far_away_shapes_give_their_transforms() {
     };
     let per_mm2 = |area: f64| area / (MM * FILM).powi(2);
     let oval = samples(FILM, "oval 0.06 x 0.04 mm at 30 deg", PITCH);
-    hold("oval", &oval, |at| {
-        let [x, y] = turned(at, -30.0);
-        per_mm2(PI * 0.03 * 0.02) * airy(1.0, (0.06 * x).hypot(0.04 * y))
-    }, 2e-5);
+    hold(
+        "oval",
+        &oval,
+        |at| {
+            let [x, y] = turned(at, -30.0);
+            per_mm2(PI * 0.03 * 0.02) * airy(1.0, (0.06 * x).hypot(0.04 * y))
+        },
+        2e-5,
+    );
     let slit = samples(FILM, "slit 0.01 x 0.06 mm at -20 deg", PITCH);
-    hold("slit", &slit, |at| {
-        let [x, y] = turned(at, 20.0);
-        let k = PI / (MM * FILM);
-        per_mm2(0.0006) * (sinc(k * 0.01 * x) * sinc(k * 0.06 * y)).powi(2)
-    }, 2e-5);
+    hold(
+        "slit",
+        &slit,
+        |at| {
+            let [x, y] = turned(at, 20.0);
+            let k = PI / (MM * FILM);
+            per_mm2(0.0006) * (sinc(k * 0.01 * x) * sinc(k * 0.06 * y)).powi(2)
+        },
+        2e-5,
+    );
     let ring = samples(FILM, "ring 0.06 / 0.03 mm", PITCH);
-    hold("ring", &ring, |[x, y]| {
-        let r = x.hypot(y);
-        let (outer, inner) = (PI * 0.0009, PI * 0.000_225);
-        let field = outer * amplitude(0.06, r) - inner * amplitude(0.03, r);
-        field * field / (outer - inner) / (MM * FILM).powi(2)
-    }, 2e-5);
+    hold(
+        "ring",
+        &ring,
+        |[x, y]| {
+            let r = x.hypot(y);
+            let (outer, inner) = (PI * 0.0009, PI * 0.000_225);
+            let field = outer * amplitude(0.06, r) - inner * amplitude(0.03, r);
+            field * field / (outer - inner) / (MM * FILM).powi(2)
+        },
+        2e-5,
+    );
     let pair = samples(FILM, "two holes 0.02 mm, 0.05 mm apart at 90 deg", PITCH);
-    hold("two holes", &pair, |[x, y]| {
-        let fringes = (PI * 0.05 * y / (MM * FILM)).cos().powi(2);
-        per_mm2(2.0 * PI * 0.0001) * airy(0.02, x.hypot(y)) * fringes
-    }, 2e-5);
+    hold(
+        "two holes",
+        &pair,
+        |[x, y]| {
+            let fringes = (PI * 0.05 * y / (MM * FILM)).cos().powi(2);
+            per_mm2(2.0 * PI * 0.0001) * airy(0.02, x.hypot(y)) * fringes
+        },
+        2e-5,
+    );
 }
 
 /// J1 by its integral, ∫ cos(t - w sin t) dt/π over half a turn (DLMF 10.9.2): the trapezoid rule is exact to rounding.
@@ -114,15 +134,25 @@ fn near_shapes_give_their_shadows() {
     const FILM: f64 = 60.0;
     let fresnel = |half: f64| half * half / (MM * FILM);
     let square = samples(FILM, "square 0.3 mm", 0.01);
-    hold("square", &square, |[x, y]| {
-        let one = |at: f64| analytic::slit_irradiance(fresnel(0.15), at / 0.15);
-        one(x) * one(y) / 0.09
-    }, 1e-6);
+    hold(
+        "square",
+        &square,
+        |[x, y]| {
+            let one = |at: f64| analytic::slit_irradiance(fresnel(0.15), at / 0.15);
+            one(x) * one(y) / 0.09
+        },
+        1e-6,
+    );
     let rectangle = samples(FILM, "rectangle 0.4 x 0.2 mm at 90 deg", 0.01);
-    hold("rectangle", &rectangle, |[x, y]| {
-        let one = |half: f64, at: f64| analytic::slit_irradiance(fresnel(half), at / half);
-        one(0.1, x) * one(0.2, y) / 0.08
-    }, 1e-6);
+    hold(
+        "rectangle",
+        &rectangle,
+        |[x, y]| {
+            let one = |half: f64, at: f64| analytic::slit_irradiance(fresnel(half), at / half);
+            one(0.1, x) * one(0.2, y) / 0.08
+        },
+        1e-6,
+    );
     let on_axis = |hole: &str| {
         let all = samples(FILM, hole, 0.01);
         all[SIZE * SIZE / 2].1
@@ -159,7 +189,15 @@ fn near_polygons_and_burrs_give_their_rim_integrals() {
     };
     let burred = {
         // A square of 0.3 mm with a tongue 0.1 mm deep and 0.05 mm wide at half of it, from the right side.
-        vec![[-0.15, -0.15], [0.15, -0.15], [0.15, -0.05], [0.05, 0.0], [0.15, 0.05], [0.15, 0.15], [-0.15, 0.15]]
+        vec![
+            [-0.15, -0.15],
+            [0.15, -0.15],
+            [0.15, -0.05],
+            [0.05, 0.0],
+            [0.15, 0.05],
+            [0.15, 0.15],
+            [-0.15, 0.15],
+        ]
     };
     let cases = [
         ("triangle 0.4 mm", polygon(3, 0.4)),

@@ -2,9 +2,9 @@
 
 use super::windows::{hole, waiting};
 use crate::camera::Camera;
+use crate::camera::TEMPLATES;
 use crate::error::Error;
 use crate::page::answer::{Bench, sentence};
-use crate::camera::TEMPLATES;
 use crate::page::rule::{Mark, rule, steps};
 use crate::page::shell::cautions;
 use crate::quantity::Quantity;
