@@ -38,7 +38,7 @@ pub struct Camera {
 }
 
 /// Names what a camera file does not say.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Assumed {
     /// The light: a single wavelength of 550 nm.

@@ -3,6 +3,7 @@
 mod appraise;
 mod ask;
 mod camera;
+mod card;
 mod chart;
 mod completions;
 mod expose;
@@ -18,6 +19,7 @@ mod preview;
 mod prove;
 mod psf;
 mod remedy;
+mod schema;
 #[cfg(feature = "page")]
 mod serve;
 mod target;
@@ -47,11 +49,13 @@ enum Command {
     Preview(preview::Words),
     Chart(chart::Words),
     Prove(prove::Words),
+    Card(card::Words),
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
     #[cfg(feature = "page")]
     Serve(serve::Words),
+    Schema(schema::Words),
     Completions(completions::Words),
     Manual(manual::Words),
 }
@@ -74,11 +78,13 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Preview(words) => words.run(&mut output),
         Command::Chart(words) => words.run(&mut output),
         Command::Prove(words) => words.run(&mut output),
+        Command::Card(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),
         #[cfg(feature = "page")]
         Command::Serve(words) => words.run(&mut output),
+        Command::Schema(words) => words.run(&mut output),
         Command::Completions(words) => words.run(&mut output),
         Command::Manual(words) => words.run(&mut output),
     };

@@ -37,7 +37,7 @@ pub struct Request {
 }
 
 /// The first stage: what is measured, and what to do.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Judged {
     /// The camera's name.
     pub camera: String,
@@ -56,7 +56,7 @@ pub struct Judged {
 }
 
 /// A camera that a hole suits better than the one it was judged for.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Suited {
     /// The camera's name.
     pub camera: String,
@@ -85,7 +85,7 @@ pub struct Pictures {
 }
 
 /// Everything known about a hole in a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The measurements and the verdict.
     #[serde(flatten)]
@@ -210,7 +210,7 @@ pub fn run(request: &Request, scene: &Raster, watch: Watch) -> Result<Answer, Er
 }
 
 /// Holes against each other in one camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Comparison {
     /// The camera's name.
     pub camera: String,
@@ -221,7 +221,7 @@ pub struct Comparison {
 }
 
 /// One hole among others.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Compared {
     /// Its file or words; of a scan, its number.
     pub name: String,

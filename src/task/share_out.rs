@@ -11,7 +11,7 @@ use serde::Serialize;
 const MOST: usize = 12;
 
 /// What every hole loses in every camera, and the best way to share them out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The holes: their words, or their numbers in a scan.
     pub holes: Vec<String>,
@@ -20,7 +20,7 @@ pub struct Answer {
 }
 
 /// A camera, and the hole that it should have.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Shelved {
     /// Its name.
     pub camera: String,

@@ -22,7 +22,7 @@ const SMALLEST: f64 = 0.01;
 const LARGEST: f64 = 20.0;
 
 /// The best disc for a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Target {
     /// The diameter to aim for, in mm.
     pub diameter_mm: f64,
@@ -52,7 +52,7 @@ pub struct Target {
 }
 
 /// Diameters between which a disc loses at most so much of the best one's merit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Band {
     /// The loss in just-noticeable differences; left out where it is not judged in them.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -74,7 +74,7 @@ pub struct Band {
 }
 
 /// A tool, and what the hole that it makes would lose if it were its size.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Fit {
     /// The tool.
     #[serde(flatten)]
@@ -87,7 +87,7 @@ pub struct Fit {
 }
 
 /// A published constant in this camera.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Rule {
     /// Who, and when.
     pub author: &'static str,
@@ -257,7 +257,7 @@ fn best_near(camera: &Camera, guess_mm: f64) -> f64 {
 }
 
 /// The best sizes of a camera by each of the published weights.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct EyeWeights {
     /// Each with its best size: first the one that decides here.
     pub weights: Vec<ByWeight>,
@@ -270,7 +270,7 @@ pub struct EyeWeights {
 }
 
 /// A published weight and the best size by it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ByWeight {
     /// Who, and when.
     pub weight: &'static str,

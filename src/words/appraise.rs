@@ -177,7 +177,7 @@ pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String 
 }
 
 /// A verdict with its reasons in sentences.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 pub struct Told<'a> {
     #[serde(flatten)]
     verdict: &'a Verdict,
@@ -192,7 +192,7 @@ impl Told<'_> {
 }
 
 /// The document of an appraisal: the keys of `gauge`, `psf`, `target`, `expose` and the verdict.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 pub struct Document<'a> {
     camera: &'a str,
     #[serde(flatten)]
