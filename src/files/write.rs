@@ -179,7 +179,7 @@ mod tests {
         assert_eq!((fs::read(&file).unwrap(), mode(&file)), (b"new".to_vec(), 0o600));
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         write(&new, b"x").unwrap();
-        fs::File::create(folder.path().join("plain")).unwrap();
+        File::create(folder.path().join("plain")).unwrap();
         assert_eq!(mode(&new), mode(&folder.path().join("plain")));
         write(Path::new("/dev/null"), b"x").unwrap();
         assert!(!fs::metadata("/dev/null").unwrap().is_file());

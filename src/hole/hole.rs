@@ -1,7 +1,7 @@
 //! The one door: a hole from a size, an outline, a photo, or several photos.
 
 use super::scale::Scale;
-use super::several::{combined, share_blur};
+use super::several::measured;
 use super::source::{Photo, Size, Source};
 use super::trace::{Traced, trace};
 use super::uncertainty::SizeUncertainty;
@@ -96,26 +96,19 @@ impl Hole {
             }
             Source::Photos { photos, one_scale } => match &photos[..] {
                 [photo] => Hole::of_photo(photo)?,
-                photos => {
-                    let named = |photo: &Photo| Ok((photo.name.clone(), Hole::of_photo(photo)?));
-                    let mut holes = photos.iter().map(named).collect::<Result<Vec<_>, Error>>()?;
-                    if *one_scale {
-                        share_blur(&mut holes, photos)?;
-                    }
-                    combined(holes, *one_scale)?
-                }
+                photos => measured(photos, *one_scale)?,
             },
         };
         plausible(&hole)?;
         Ok(hole)
     }
 
-    fn of_photo(photo: &Photo) -> Result<Hole, Error> {
-        let scale = photo.scale()?;
-        let picture = Arc::clone(&photo.picture);
+    pub(super) fn of_photo(photo: &Photo) -> Result<Hole, Error> {
+        let (picture, warnings) = photo.opened()?;
+        let scale = photo.scale_in(&picture)?;
         let mut hole = Hole::of_picture(picture, Path::new(&photo.name), scale, photo.place_px)
             .map_err(|why| why.in_file(&photo.name))?;
-        hole.warnings.extend_from_slice(&photo.warnings);
+        hole.warnings.extend(warnings);
         Ok(hole)
     }
 

@@ -44,7 +44,7 @@ pub use hole::{Hole, PhotoSize, Picture, Stated};
 pub use said::{Files, Said, read_place, read_reading};
 pub use scale::{Scale, ScaleSource};
 pub use sheet::{Sheet, SheetHole};
-pub use source::{Photo, SheetScan, Size, Source};
+pub use source::{Photo, PhotoFile, SheetScan, Size, Source};
 pub use trace::{
     RimBlur, RimUncertainty, Traced, TracedSheet, rim_blur, trace, trace_every, trace_with_blur,
 };

@@ -15,6 +15,35 @@ const MOST_APART: f64 = 0.2;
 /// SciPy's stats.t.ppf(0.97725, n)).
 const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.366, 2.320, 2.284];
 
+/// Measures the hole in each of several photos, one picture opened at a time, and combines what they say.
+///
+/// # Errors
+/// As tracing a photo has, and as [`combined`].
+pub(super) fn measured(photos: &[Photo], one_scale: bool) -> Result<Hole, Error> {
+    let mut holes = Vec::new();
+    let mut over_exposed = Vec::new();
+    for photo in photos {
+        let hole = Hole::of_photo(photo)?;
+        let picture = hole.picture.as_ref();
+        over_exposed.push(picture.is_some_and(|picture| picture.traced.over_exposure.is_some()));
+        holes.push((photo.name.clone(), hole));
+        keep_the_best_picture(&mut holes);
+    }
+    if one_scale {
+        share_blur(&mut holes, photos, &over_exposed)?;
+    }
+    combined(holes, one_scale)
+}
+
+/// Lets go of all pictures but that of the least uncertainty, so that ten photos take no more memory than two.
+fn keep_the_best_picture(holes: &mut [(String, Hole)]) {
+    let uncertainty = |hole: &Hole| hole.diameter_uncertainty_mm();
+    let best = holes.iter().map(|(_, hole)| uncertainty(hole)).fold(f64::INFINITY, f64::min);
+    for (_, hole) in holes.iter_mut().filter(|(_, hole)| uncertainty(hole) > best) {
+        hole.picture = None;
+    }
+}
+
 /// The hole that photos show, each with its file.
 ///
 /// The size is the mean of theirs, each by the inverse square of its uncertainty, so that an
@@ -27,7 +56,7 @@ const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.
 ///
 /// # Errors
 /// [`Damaged`](crate::Kind::Damaged) when sizes differ by a fifth: the photos do not show one hole.
-pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Hole, Error> {
+fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Hole, Error> {
     let photos: Vec<PhotoSize> = holes
         .iter()
         .map(|(file, hole)| PhotoSize {
@@ -83,20 +112,27 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
 ///
 /// # Errors
 /// As tracing them has.
-pub(super) fn share_blur(holes: &mut [(String, Hole)], photos: &[Photo]) -> Result<(), Error> {
-    let seen = |hole: &Hole| hole.picture.clone();
-    let good = holes.iter().zip(photos).filter_map(|((name, hole), photo)| {
-        let picture = seen(hole).filter(|picture| picture.traced.over_exposure.is_none())?;
-        rim_blur(&picture.raster, photo.place_px, Path::new(name)).ok()
+fn share_blur(
+    holes: &mut [(String, Hole)],
+    photos: &[Photo],
+    over_exposed: &[bool],
+) -> Result<(), Error> {
+    if !over_exposed.contains(&true) {
+        return Ok(());
+    }
+    let mut good = photos.iter().zip(over_exposed).filter(|(_, over)| !**over);
+    let blur = good.find_map(|(photo, _)| {
+        let (raster, _) = photo.opened().ok()?;
+        rim_blur(&raster, photo.place_px, Path::new(&photo.name)).ok()
     });
-    let Some(blur) = good.into_iter().next() else { return Ok(()) };
-    for ((name, hole), photo) in holes.iter_mut().zip(photos) {
-        let Some(picture) = seen(hole).filter(|p| p.traced.over_exposure.is_some()) else {
-            continue;
-        };
-        let name = Path::new(name.as_str());
-        let traced = trace_with_blur(&picture.raster, photo.place_px, Some(blur), name)?;
-        *hole = Hole::of_traced(picture.raster, traced, picture.scale)?;
+    let Some(blur) = blur else { return Ok(()) };
+    for (index, photo) in photos.iter().enumerate().filter(|(index, _)| over_exposed[*index]) {
+        let (raster, warnings) = photo.opened()?;
+        let scale = photo.scale_in(&raster)?;
+        let traced = trace_with_blur(&raster, photo.place_px, Some(blur), Path::new(&photo.name))?;
+        holes[index].1 = Hole::of_traced(raster, traced, scale)?;
+        holes[index].1.warnings.extend(warnings);
+        keep_the_best_picture(holes);
     }
     Ok(())
 }

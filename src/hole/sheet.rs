@@ -53,10 +53,11 @@ impl Sheet {
             return Err(Error::not_understood(wrong, "give one photo or scan, and no place in it")
                 .wanting(Wanted::OneSheet));
         };
-        let picture = Arc::clone(&photo.picture);
-        let mut sheet = Sheet::of_picture(picture, Path::new(&photo.name), photo.scale()?)
+        let (picture, warnings) = photo.opened()?;
+        let scale = photo.scale_in(&picture)?;
+        let mut sheet = Sheet::of_picture(picture, Path::new(&photo.name), scale)
             .map_err(|why| why.in_file(&photo.name))?;
-        sheet.warnings.extend_from_slice(&photo.warnings);
+        sheet.warnings.extend(warnings);
         Ok(sheet)
     }
 

@@ -4,7 +4,7 @@
 use super::received::{Received, Upload};
 use crate::camera::{Camera, DEMONSTRATION, no_curves};
 use crate::error::{Error, Wanted};
-use crate::hole::{Hole, Photo, Said, Scale, ScaleSource, Source, specimen};
+use crate::hole::{Hole, Photo, PhotoFile, Said, Scale, ScaleSource, Source, specimen};
 use crate::quantity::Quantity;
 use crate::raster::Transfer;
 use std::sync::Arc;
@@ -73,9 +73,8 @@ fn invented() -> Result<Source, Error> {
     let photo = specimen::demonstration()?;
     let photo = Photo {
         name: "the invented photo".into(),
-        picture: Arc::new(photo.raster),
+        picture: PhotoFile::Opened(Arc::new(photo.raster), Vec::new()),
         resolution: None,
-        warnings: Vec::new(),
         scale: ScaleSource::Stated(Scale::read(&format!(
             "{:.0} px = 1 mm",
             1.0 / photo.mm_per_px

@@ -24,6 +24,7 @@ pub use kind::is_picture_name;
 pub(crate) use kind::unread_by_name;
 pub use png::{animation, display, png};
 pub use resolution::Resolution;
+pub(crate) use resolution::stated_resolution;
 pub use scan::Scan;
 pub use srgb::{decode, encode};
 

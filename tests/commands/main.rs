@@ -6,5 +6,6 @@ mod figures;
 mod log;
 mod photos;
 mod physics;
+mod places;
 mod report;
 mod target;
