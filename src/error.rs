@@ -114,15 +114,6 @@ impl Error {
         Error::of(Kind::Damaged, wrong, remedy)
     }
 
-    /// Reports a picture by its name that cannot be used.
-    pub fn file(
-        path: &std::path::Path,
-        wrong: impl Into<String>,
-        remedy: impl Into<String>,
-    ) -> Error {
-        Error::damaged(wrong, remedy).in_file(path.display())
-    }
-
     /// Reports points that are not the outline of a hole.
     pub fn outline(wrong: impl Into<String>, remedy: impl Into<String>) -> Error {
         Error::damaged(wrong, remedy)

@@ -1,5 +1,6 @@
 //! `foramen gauge`.
 
+use super::next::Next;
 use super::output::Output;
 use super::words::HoleWords;
 use crate::camera::Camera;
@@ -74,7 +75,12 @@ impl Words {
         if self.json {
             return output.json(&answer);
         }
-        output.say(&format!("{}{}", self.hole.invented(), words::gauge::text(&answer)))
+        let next = Next::of("appraise").and(&self.hole.again());
+        let next = match &self.camera {
+            Some(path) => next.with("--camera", &path.display().to_string()),
+            None => next,
+        };
+        output.say(&format!("{}{}\n{next}", self.hole.invented(), words::gauge::text(&answer)))
     }
 
     /// Draws what may be meant, where that is the fault and a picture is wanted. Whatever goes wrong with the

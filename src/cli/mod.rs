@@ -1,11 +1,17 @@
 //! The command line: words to requests, answers to text or JSON. One file a command.
 
 mod appraise;
+mod ask;
 mod camera;
+mod completions;
 mod expose;
 mod figure;
 mod gauge;
 mod log;
+mod logging;
+mod manual;
+mod next;
+mod open;
 mod output;
 mod preview;
 mod psf;
@@ -42,6 +48,8 @@ enum Command {
     Log(log::Words),
     #[cfg(feature = "page")]
     Serve(serve::Words),
+    Completions(completions::Words),
+    Manual(manual::Words),
 }
 
 /// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
@@ -65,6 +73,8 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Log(words) => words.run(&mut output),
         #[cfg(feature = "page")]
         Command::Serve(words) => words.run(&mut output),
+        Command::Completions(words) => words.run(&mut output),
+        Command::Manual(words) => words.run(&mut output),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,5 +1,6 @@
 //! `foramen psf`.
 
+use super::next::Next;
 use super::output::Output;
 use super::words::BenchWords;
 use crate::error::Error;
@@ -92,6 +93,8 @@ impl Words {
         if self.json {
             return output.json(&answer);
         }
-        output.say(&words::psf::text(&answer))
+        let next =
+            Next::of("preview").and(&self.bench.hole.again()).and(&self.bench.camera.again());
+        output.say(&format!("{}\n{next}", words::psf::text(&answer)))
     }
 }

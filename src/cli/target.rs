@@ -1,5 +1,6 @@
 //! `foramen target`.
 
+use super::next::Next;
 use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
@@ -60,6 +61,8 @@ impl Words {
         if self.json {
             return output.json(&target);
         }
-        output.say(&words::target::text(&camera.name, &target))
+        let count = format!("{} per mm", words::verdict::count(target.diameters_per_mm));
+        let next = Next::of("appraise").with("--hole", &count).and(&self.camera.again());
+        output.say(&format!("{}\n{next}", words::target::text(&camera.name, &target)))
     }
 }

@@ -10,7 +10,7 @@ const COUNT_HALF_WIDTH: f64 = 0.25;
 
 /// A diameter that somebody states without a word on how well it is known is taken to be good to this, expanded. Common
 /// practice, no source.
-const STATED_WITHIN: f64 = 0.03;
+pub(super) const STATED_WITHIN: f64 = 0.03;
 /// Fewer than this many diameters in a length cannot be counted.
 const LEAST_COUNT: f64 = 0.5;
 
@@ -72,7 +72,8 @@ fn plain(text: &str) -> String {
     text.replace('½', " 1/2").replace('¼', " 1/4").replace('¾', " 3/4")
 }
 
-fn no_comma(words: &str, example: &str) -> Result<(), Error> {
+/// Refuses a decimal comma, with the words as they should be.
+pub(super) fn no_comma(words: &str, example: &str) -> Result<(), Error> {
     if !words.contains(',') {
         return Ok(());
     }
@@ -102,11 +103,7 @@ pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
             SizeUncertainty { relative: STATED_WITHIN, ..SizeUncertainty::default() },
         ));
     };
-    // "0.34 ± 0.01 mm": one unit for both.
-    let unit: String = within.chars().skip_while(|c| !c.is_alphabetic()).collect();
-    let has_unit = size.chars().any(char::is_alphabetic);
-    let size = if has_unit { size.to_owned() } else { format!("{} {unit}", size.trim()) };
-    let diameter_mm = Quantity::Length.read_positive(&size)?;
+    let diameter_mm = Quantity::Length.read_positive(&with_unit_of(size, within))?;
     let within_mm = match within.trim().strip_suffix('%') {
         Some(percent) => diameter_mm * number_of(percent.trim()).unwrap_or(f64::NAN) / 100.0,
         None => Quantity::Length.read_positive(within)?,
@@ -120,6 +117,13 @@ pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
         ));
     }
     Ok((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() }))
+}
+
+/// A length with the unit of the one after it, where it has none of its own: "0.34 ± 0.01 mm".
+pub(super) fn with_unit_of(first: &str, second: &str) -> String {
+    let unit: String = second.chars().skip_while(|c| !c.is_alphabetic()).collect();
+    let has_unit = first.chars().any(char::is_alphabetic);
+    if has_unit { first.trim().to_owned() } else { format!("{} {unit}", first.trim()) }
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! What is on the workbench: a hole from words, an outline file or a photo, and what is measured on it.
 //!
 //! - [`Said`]: words, and the [`Source`] that they mean; [`Hole::of`]: the one door, from a source to a hole.
+//! - [`Shape`]: an oval, a slit, a zone plate, burrs, in words.
 //! - [`Sheet`]: every hole of one picture.
 //! - [`trace`]: picture to outline, to a fraction of a pixel.
 //! - [`Scale`], [`SizeUncertainty`]: mm to a pixel, and how well a size is known.
@@ -23,11 +24,13 @@ mod graduation;
 )]
 mod hole;
 mod median;
+mod of_source;
 pub mod outline_file;
 mod perimeter;
 mod said;
 mod scale;
 mod several;
+mod shape;
 mod sheet;
 mod smooth_form;
 mod source;
@@ -43,6 +46,7 @@ pub use gauge::Sizes;
 pub use hole::{Hole, PhotoSize, Picture, Stated};
 pub use said::{Files, Said, read_place, read_reading};
 pub use scale::{Scale, ScaleSource};
+pub use shape::Shape;
 pub use sheet::{Sheet, SheetHole};
 pub use source::{Photo, PhotoFile, SheetScan, Size, Source};
 pub use trace::{

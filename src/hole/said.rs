@@ -3,6 +3,7 @@
 use super::outline_file::{self, Form};
 use super::scale::{Scale, ScaleSource, no_scale};
 use super::source::{Photo, PhotoFile, SheetScan, Source};
+use super::trace::{RimBlur, rim_blur};
 use crate::error::{Error, Wanted};
 use crate::quantity::number_of;
 use crate::raster::{
@@ -30,6 +31,9 @@ pub struct Said {
     pub reading: Option<f64>,
     /// How the photos' pixel values map to light.
     pub transfer: Transfer,
+    /// The name of a well exposed photo of the same set-up (camera, distance, focus), of a hole that stands alone in
+    /// it: over-exposed holes are then measured better.
+    pub blur_from: Option<String>,
 }
 
 impl Said {
@@ -80,29 +84,40 @@ impl Said {
                 Scan::of(std::mem::take(bytes), self.transfer).map_err(|why| why.in_file(name))?;
             return Ok(Source::Scan(SheetScan { name: name.into(), scan: Arc::new(scan), scale }));
         }
+        let blur = self.blur(files)?;
         let photo = |(index, (name, bytes)): (usize, (&String, Vec<u8>))| {
             let name = name.trim();
             let scale = self.scale_of(index)?;
             if self.holes.len() > 1 {
-                let scale = scale.ok_or_else(|| no_scale().in_file(name))?;
                 return Ok(Photo {
                     name: name.into(),
                     resolution: stated_resolution(&bytes),
                     picture: PhotoFile::Closed(bytes, self.transfer),
-                    scale,
+                    scale: scale.ok_or_else(|| no_scale().in_file(name))?,
                     place_px: self.at(index),
+                    blur,
                 });
             }
             // Opened before a scale is asked for: a wrong name is the more useful news.
             // Where the bytes say nothing, the name may say what they are.
             let picture = decoded(&bytes, self.transfer)
                 .map_err(|why| unread_by_name(name).map_or(why, not_read).in_file(name))?;
-            Photo::of(name, picture, scale, self.at(index))
+            Ok(Photo { blur, ..Photo::of(name, picture, scale, self.at(index))? })
         };
         Ok(Source::Photos {
             photos: self.holes.iter().zip(all).enumerate().map(photo).collect::<Result<_, _>>()?,
             one_scale: self.scales.len() < 2,
         })
+    }
+
+    /// The blur of the photo that is named for it.
+    fn blur(&self, files: &Files<'_>) -> Result<Option<RimBlur>, Error> {
+        let Some(name) = self.blur_from.as_deref().map(str::trim) else { return Ok(None) };
+        files(name)
+            .and_then(|bytes| decoded(&bytes, self.transfer))
+            .and_then(|good| rim_blur(&good.raster, None))
+            .map(Some)
+            .map_err(|why| why.in_file(name))
     }
 
     /// Where the scale of a photo comes from, by the words.
@@ -170,6 +185,7 @@ impl Said {
                 (!self.scales.is_empty(), "scale"),
                 (self.graduation_mm.is_some(), "graduation"),
                 (!self.places_px.is_empty(), "place in pixels"),
+                (self.blur_from.is_some(), "photo for its blur"),
             ];
             if let Some((_, what)) = said.iter().find(|said| said.0) {
                 return Err(Error::words(

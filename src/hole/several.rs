@@ -2,11 +2,10 @@
 
 use super::hole::{Hole, PhotoSize};
 use super::source::Photo;
-use super::trace::{rim_blur, trace_with_blur};
+use super::trace::rim_blur;
 use super::uncertainty::SizeUncertainty;
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
-use std::path::Path;
 
 /// Sizes that differ by more than this are not of one hole.
 const MOST_APART: f64 = 0.2;
@@ -29,7 +28,7 @@ pub(super) fn measured(photos: &[Photo], one_scale: bool) -> Result<Hole, Error>
         holes.push((photo.name.clone(), hole));
         keep_the_best_picture(&mut holes);
     }
-    if one_scale {
+    if one_scale && photos.iter().all(|photo| photo.blur.is_none()) {
         share_blur(&mut holes, photos, &over_exposed)?;
     }
     combined(holes, one_scale)
@@ -123,15 +122,12 @@ fn share_blur(
     let mut good = photos.iter().zip(over_exposed).filter(|(_, over)| !**over);
     let blur = good.find_map(|(photo, _)| {
         let (raster, _) = photo.opened().ok()?;
-        rim_blur(&raster, photo.place_px, Path::new(&photo.name)).ok()
+        rim_blur(&raster, photo.place_px).ok()
     });
     let Some(blur) = blur else { return Ok(()) };
     for (index, photo) in photos.iter().enumerate().filter(|(index, _)| over_exposed[*index]) {
-        let (raster, warnings) = photo.opened()?;
-        let scale = photo.scale_in(&raster)?;
-        let traced = trace_with_blur(&raster, photo.place_px, Some(blur), Path::new(&photo.name))?;
-        holes[index].1 = Hole::of_traced(raster, traced, scale)?;
-        holes[index].1.warnings.extend(warnings);
+        let again = Photo { blur: Some(blur), ..photo.clone() };
+        holes[index].1 = Hole::of_photo(&again)?;
         keep_the_best_picture(holes);
     }
     Ok(())

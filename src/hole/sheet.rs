@@ -1,12 +1,12 @@
 //! A sheet of many holes in one picture.
 
-use super::hole::{Hole, plausible};
+use super::hole::Hole;
+use super::of_source::plausible;
 use super::scale::Scale;
 use super::source::{SheetScan, Source};
 use super::trace::{TracedScan, TracedSheet, trace_every, trace_scan};
 use crate::error::{Error, Wanted};
 use crate::raster::Raster;
-use std::path::Path;
 use std::sync::Arc;
 
 /// The holes of a picture.
@@ -55,23 +55,23 @@ impl Sheet {
         };
         let (picture, warnings) = photo.opened()?;
         let scale = photo.scale_in(&picture)?;
-        let mut sheet = Sheet::of_picture(picture, Path::new(&photo.name), scale)
-            .map_err(|why| why.in_file(&photo.name))?;
+        let mut sheet =
+            Sheet::of_picture(picture, scale).map_err(|why| why.in_file(&photo.name))?;
         sheet.warnings.extend(warnings);
         Ok(sheet)
     }
 
-    /// Measures every hole of a picture; `name` is used in messages.
+    /// Measures every hole of a picture.
     ///
     /// # Errors
     /// [`Damaged`](crate::Kind::Damaged) when it shows no hole.
-    pub fn of_picture(raster: Arc<Raster>, name: &Path, scale: Scale) -> Result<Sheet, Error> {
-        let traced = trace_every(&raster, name)?;
+    pub fn of_picture(raster: Arc<Raster>, scale: Scale) -> Result<Sheet, Error> {
+        let traced = trace_every(&raster)?;
         Ok(Sheet::of_traced(raster, 1, traced, scale))
     }
 
     fn of_scan(scan: &SheetScan) -> Result<Sheet, Error> {
-        let TracedScan { sheet, reduced, side } = trace_scan(&scan.scan, Path::new(&scan.name))?;
+        let TracedScan { sheet, reduced, side } = trace_scan(&scan.scan)?;
         let scale = scan.scale(&reduced, side)?;
         let mut sheet = Sheet::of_traced(Arc::new(reduced), side, sheet, scale);
         sheet.warnings.extend_from_slice(scan.scan.warnings());

@@ -4,10 +4,11 @@ use super::SizeUncertainty;
 use super::count::{read_count, read_size};
 use super::graduation::{contradiction, scale_of_graduation};
 use super::scale::{Scale, ScaleSource, no_scale};
+use super::shape::Shape;
+use super::trace::RimBlur;
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
 use crate::raster::{self, Decoded, Raster, Resolution, Scan, Transfer, not_read, unread_by_name};
-use std::path::Path;
 use std::sync::Arc;
 
 /// What was meant by a hole.
@@ -17,6 +18,8 @@ pub enum Source {
     Diameter(Size),
     /// A disc whose diameter follows from a count under the loupe.
     Count(Size),
+    /// A shape that somebody states.
+    Shape(Shape),
     /// An outline in mm.
     Outline(Outline),
     /// Photos of one hole.
@@ -63,6 +66,8 @@ pub struct Photo {
     pub scale: ScaleSource,
     /// Where the hole is in it, column and row in pixels; none where it is the only one.
     pub place_px: Option<[f64; 2]>,
+    /// The blur that a well exposed photo of the same set-up (camera, distance, focus) shows.
+    pub blur: Option<RimBlur>,
 }
 
 /// The picture of a photo.
@@ -75,13 +80,16 @@ pub enum PhotoFile {
 }
 
 impl Source {
-    /// Reads a diameter ("0.34 mm") or a count under the loupe ("4.5 per mm") in words. `reading` is how far
-    /// a count may be off, in diameters. No words ever open a file here.
+    /// Reads a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm") or a shape ("oval 0.42 x 0.37 mm", see
+    /// [`Shape`]) in words. `reading` is how far a count may be off, in diameters. No words ever open a file here.
     ///
     /// # Errors
-    /// A fault when the words are neither.
+    /// A fault when the words are none of these.
     pub fn of_words(words: &str, reading: Option<f64>) -> Result<Source, Error> {
         let words = words.trim();
+        if let Some(shape) = Shape::read(words)? {
+            return Ok(Source::Shape(shape));
+        }
         if let Some((diameter_mm, uncertainty)) = read_count(words, reading)? {
             return Ok(Source::Count(Size { diameter_mm, uncertainty }));
         }
@@ -89,7 +97,8 @@ impl Source {
             return Err(Error::words(
                 words,
                 "does not say what hole is meant",
-                "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline or a photo",
+                "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), a shape (\"oval 0.42 x 0.37 mm\"), an outline \
+                 or a photo",
             )
             .wanting(Wanted::Hole));
         }
@@ -108,7 +117,7 @@ impl SheetScan {
             ScaleSource::Stated(scale) => Ok(scale.clone()),
             ScaleSource::Resolution => Scale::of_resolution_stated(self.scan.resolution().as_ref()),
             ScaleSource::Graduation { spacing_mm } => {
-                let scale = scale_of_graduation(reduced, *spacing_mm, Path::new(&self.name))?;
+                let scale = scale_of_graduation(reduced, *spacing_mm)?;
                 Ok(Scale { mm_per_px: scale.mm_per_px.map(|mm| mm / side as f64), ..scale })
             }
         }
@@ -132,13 +141,11 @@ impl Photo {
             resolution: decoded.resolution,
             scale: scale.ok_or_else(|| no_scale().in_file(name))?,
             place_px,
+            blur: None,
         })
     }
 
     /// The picture in linear light, and what to bear in mind about its file.
-    ///
-    /// # Errors
-    /// As [`raster::decoded`].
     pub(super) fn opened(&self) -> Result<(Arc<Raster>, Vec<String>), Error> {
         match &self.picture {
             PhotoFile::Opened(raster, warnings) => Ok((Arc::clone(raster), warnings.clone())),
@@ -161,7 +168,6 @@ impl Photo {
 
     /// The scale of the photo, of which this is the picture.
     pub(super) fn scale_in(&self, picture: &Raster) -> Result<Scale, Error> {
-        let name = Path::new(&self.name);
         match &self.scale {
             ScaleSource::Stated(scale) => {
                 let mut scale = scale.clone();
@@ -169,9 +175,7 @@ impl Photo {
                 Ok(scale)
             }
             ScaleSource::Resolution => Scale::of_resolution_stated(self.resolution.as_ref()),
-            ScaleSource::Graduation { spacing_mm } => {
-                scale_of_graduation(picture, *spacing_mm, name)
-            }
+            ScaleSource::Graduation { spacing_mm } => scale_of_graduation(picture, *spacing_mm),
         }
         .map_err(|why| why.in_file(&self.name))
     }

@@ -78,7 +78,7 @@ pub(crate) fn coverage(image: &RgbImage) -> Raster {
     Raster { linear }
 }
 
-fn tree(svg: &str) -> Result<Tree, Error> {
+pub(super) fn tree(svg: &str) -> Result<Tree, Error> {
     let data_only = ImageHrefResolver {
         resolve_data: ImageHrefResolver::default_data_resolver(),
         resolve_string: Box::new(|_, _| None),

@@ -1,10 +1,11 @@
 //! What a log tells of one hole, and of its maker's hands.
 
+use super::Entry;
 use super::entry::{NAMES, is_name};
-use super::{Entry, Skipped};
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
 use crate::verdict::hand::Pass;
+use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 
 /// As many names are told at once.
@@ -21,6 +22,15 @@ pub struct Record {
     pub backwards: Vec<usize>,
     /// How many entries were taken back by a later line.
     pub revoked: usize,
+}
+
+/// A line that was left out, or that is odd.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Skipped {
+    /// The line, counted from 1.
+    pub line: usize,
+    /// What is wrong with it, to be read after "line 7 ...".
+    pub reason: String,
 }
 
 /// One hole in one camera.

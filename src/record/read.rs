@@ -1,8 +1,7 @@
 //! Reading a log, and saying what in it cannot be read.
 
-use super::{Entry, LONGEST, Record};
+use super::{Entry, LONGEST, Record, Skipped};
 use crate::error::Error;
-use serde::Serialize;
 
 /// A file with more lines than this that are no entries is no log.
 const MOST_SKIPPED: usize = 1000;
@@ -11,15 +10,6 @@ const MOST_SKIPPED: usize = 1000;
 const BEGINNING: &[u8] = b"{\"format\":";
 /// The mark that some editors put before a text in UTF-8.
 const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
-
-/// A line that was left out, or that is odd.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Skipped {
-    /// The line, counted from 1.
-    pub line: usize,
-    /// What is wrong with it, to be read after "line 7 ...".
-    pub reason: String,
-}
 
 /// Reads a log.
 ///

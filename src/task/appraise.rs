@@ -88,6 +88,7 @@ fn looked(hole: &Hole, again: bool) -> Looked {
         None => Means::Outline,
         Some(Stated::Count) => Means::Count,
         Some(Stated::Size) => Means::Size,
+        Some(Stated::Screen) => Means::Screen,
     };
     Looked { means, diameter_uncertainty_mm: hole.diameter_uncertainty_mm(), again }
 }

@@ -1,7 +1,7 @@
 //! `psf`: the light of a hole at a place on the film.
 
 use super::psf_error::TotalError;
-use crate::camera::{Along, Camera, PointImage, exposure};
+use crate::camera::{Along, Camera, PointImage, exposure, f_number};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::wave::{Grid, Psf, fresnel_number};
@@ -154,7 +154,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         weights,
         effective_wavelength_nm: camera.light.mean_nm(),
         place: place(camera, outline, &image)?,
-        f_number: exposure::f_number(camera, outline),
+        f_number: f_number(camera, outline),
         pitch_um: 1000.0 * grid.pitch_mm(),
         shape: [size, size],
         energy_fraction_on_grid: psf.energy_on_grid(),

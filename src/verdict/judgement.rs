@@ -118,13 +118,14 @@ pub fn verdict(
     let relative = looked.diameter_uncertainty_mm / outline.equivalent_diameter_mm();
     let weighed = Weighed::of(reference, &appraisal, relative / 2.0, hand);
     let size_doubt = SizeDoubt::of(&appraisal.sizes, relative, merit);
-    let action = weighed.action(&size_doubt, looked);
+    let by_hand = looked.means != Means::Screen;
+    let action = if by_hand { weighed.action(&size_doubt, looked) } else { Action::Stop };
     let corner = Corner::of(camera, outline)?;
     let rim_seen = looked.means == Means::Outline;
     let suits_distance_mm = film_distance_for(camera, target, appraisal.smooth_diameter_mm);
     let mut found = Verdict {
         action,
-        alternative: weighed.alternative(action),
+        alternative: if by_hand { weighed.alternative(action) } else { None },
         loss_jnd: appraisal.loss_jnd.max(0.0),
         loss: (appraisal.loss_jnd / merit).clamp(0.0, 1.0),
         causes_jnd: appraisal.causes,
@@ -158,7 +159,11 @@ pub fn verdict(
         size_doubt,
         suits_distance_mm,
     };
-    found.reasons = reasons(&found, &appraisal, target, looked);
+    found.reasons = if by_hand {
+        reasons(&found, &appraisal, target, looked)
+    } else {
+        vec![Reason::Screen { loss_jnd: found.loss_jnd }]
+    };
     Ok(found)
 }
 

@@ -36,6 +36,8 @@ pub enum Means {
     Count,
     /// A size that somebody states.
     Size,
+    /// A zone plate or a photon sieve: nobody works on it by hand.
+    Screen,
 }
 
 /// How well a hole was looked at.

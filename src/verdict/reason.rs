@@ -18,6 +18,11 @@ pub enum Reason {
     },
     /// Nobody looked at the rim.
     RimNotSeen,
+    /// It is a zone plate or a photon sieve, and loses so much.
+    Screen {
+        /// The loss against the best disc.
+        loss_jnd: f64,
+    },
     /// What the rim costs: its form, burrs, specks.
     Rim {
         /// Length over width, and what the form costs.

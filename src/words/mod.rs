@@ -21,6 +21,13 @@ pub mod target;
 pub mod terminal;
 pub mod verdict;
 
+use std::time::SystemTime;
+
+/// Writes the day of a time, as in "2026-11-27" (UTC).
+pub fn date(time: SystemTime) -> String {
+    humantime::format_rfc3339_seconds(time).to_string().chars().take(10).collect()
+}
+
 /// Describes a named line: what it is about, and what there is to say.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {

@@ -62,7 +62,9 @@ impl Action {
 /// The decision in one line: one action word, then what to do.
 pub fn heading(verdict: &Verdict) -> String {
     let dark = verdict.corner.is_some_and(|corner| corner.open < DARK);
+    let is_screen = matches!(verdict.reasons[..], [Reason::Screen { .. }]);
     let words = match verdict.action {
+        Action::Stop if is_screen => "no work by hand makes this better.".to_owned(),
         Action::Stop if verdict.loss_jnd < JND[0] && dark => {
             "this hole is good; its metal is thick for the corners.".to_owned()
         }
@@ -125,6 +127,11 @@ fn reason(reason: &Reason) -> String {
         Reason::RimNotSeen => {
             "The rim was not looked at: a photo would show whether it is round and clean.".into()
         }
+        Reason::Screen { loss_jnd } => format!(
+            "A zone plate or sieve is not widened, reamed or deburred by hand, so nothing is advised. By its contrast over \
+             the print, halo included, it is {}.",
+            loss(*loss_jnd)
+        ),
         Reason::Rim { form, burrs, specks } => rim(*form, *burrs, *specks),
         Reason::Done { loss_jnd, is_wide, pass } => done(*loss_jnd, *is_wide, pass),
         Reason::Widen { aim_mm, now_jnd, pass, hand } => widen(*aim_mm, *now_jnd, pass, hand),
@@ -157,7 +164,7 @@ fn reason(reason: &Reason) -> String {
                 Means::Count =>
                     "Take a photo with a scale, or count again from the start and take the mean.",
                 Means::Size => "Take a photo with a scale, or count it under a loupe.",
-                Means::Outline => "Take another photo with a finer scale.",
+                Means::Outline | Means::Screen => "Take another photo with a finer scale.",
             }
         ),
         Reason::StartOver { within_reach_jnd } => format!(

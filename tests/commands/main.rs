@@ -8,4 +8,5 @@ mod photos;
 mod physics;
 mod places;
 mod report;
+mod shapes;
 mod target;

@@ -16,7 +16,7 @@ use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
 use crate::words;
 use std::f64::consts::PI;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::SystemTime;
 
 /// The longer side of the pictures, in pixels.
@@ -81,7 +81,14 @@ pub(super) fn files(
     watch.is_at(Step::Files, 0.6)?;
     let invented = form.said("invented").is_some();
     let plates = Plates { outline: outline.as_deref(), psf: &psf, picture: &picture };
-    let report = Report { camera, hole: &hole.outline, answer, invented, plates }.html()?;
+    let name = match (form.file("photo"), form.said("size")) {
+        _ if invented => "the invented hole",
+        (Some(file), _) => &file.name,
+        (None, size) => size.unwrap_or("a hole"),
+    };
+    let date = &words::date(SystemTime::now());
+    let report =
+        Report { name, date, camera, hole: &hole.outline, answer, invented, plates }.html()?;
     let json = serde_json::to_string_pretty(&words::appraise::document(answer)).map_err(|why| {
         Error::limit(format!("the answer cannot be written as JSON: {why}"), "start again")
     })?;
@@ -127,23 +134,22 @@ pub(super) fn look(form: &Received, fault: &Error) -> Option<Looked> {
     let scale = Scale::of_resolution_stated(picture.resolution.as_ref()).ok();
     Some(Looked {
         size_px: [picture.raster.columns(), picture.raster.rows()],
-        candidates: candidates(&picture.raster, &file.name),
+        candidates: candidates(&picture.raster),
         scale: scale.map(|scale| (scale.mean_mm_per_px(), scale.source)),
     })
 }
 
 /// The one hole, or all that could be meant.
-fn candidates(raster: &Raster, name: &str) -> Vec<Candidate> {
-    let name = Path::new(name);
+fn candidates(raster: &Raster) -> Vec<Candidate> {
     let of = |traced: &Traced| {
         let area: f64 = traced.loops_px.iter().map(|points| shoelace(points).abs()).sum();
         Candidate { place_px: traced.centroid_px, diameter_px: (4.0 * area / PI).sqrt() }
     };
-    match trace(raster, None, name) {
+    match trace(raster, None) {
         Ok(traced) => vec![of(&traced)],
         Err(why) => match why.kind() {
             Kind::Undecided(candidates) if !candidates.is_empty() => candidates.clone(),
-            _ => trace_every(raster, name).map_or_else(
+            _ => trace_every(raster).map_or_else(
                 |_| Vec::new(),
                 |sheet| {
                     sheet.holes.iter().filter_map(|(_, hole)| hole.as_ref().ok().map(of)).collect()
