@@ -253,7 +253,8 @@ mod tests {
             }
             longest
         };
-        let bar = (1500..drawn.height()).map(run).filter(|length| *length < 590).max().unwrap();
+        let bar: u32 =
+            (1500..drawn.height()).map(run).filter(|length| *length < 590).max().unwrap();
         assert!(bar.abs_diff(500) <= 4, "{bar}");
     }
 }

@@ -166,3 +166,7 @@ impl Header {
         Ok(Some(Scan { planes, units, restart: self.restart }))
     }
 }
+
+#[cfg(test)]
+#[path = "jpeg_tests.rs"]
+mod tests;

@@ -6,6 +6,7 @@ mod figures;
 mod log;
 mod photos;
 mod physics;
+mod places;
 mod report;
 mod schemas;
 mod shapes;
