@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 
 const ORDER: &[&str] = &[
     "error", "watch", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture",
-    "verdict", "proof", "record", "plate", "diagram", "figure", "task", "words", "report", "files", "page",
-    "cli",
+    "verdict", "proof", "record", "plate", "diagram", "figure", "task", "words", "report", "files",
+    "page", "cli",
 ];
 
 fn rank(module: &str) -> usize {

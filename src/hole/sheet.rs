@@ -54,8 +54,8 @@ impl Sheet {
                 .wanting(Wanted::OneSheet));
         };
         let picture = Arc::clone(&photo.picture);
-        let mut sheet = Sheet::of_picture(picture, photo.scale()?)
-            .map_err(|why| why.in_file(&photo.name))?;
+        let mut sheet =
+            Sheet::of_picture(picture, photo.scale()?).map_err(|why| why.in_file(&photo.name))?;
         sheet.warnings.extend_from_slice(&photo.warnings);
         Ok(sheet)
     }

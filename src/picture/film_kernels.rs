@@ -155,7 +155,10 @@ fn tail_that_fits(nodes: &[Node], columns: usize) -> Result<f64, Error> {
                     nodes.len(),
                     needed / 1e9
                 ),
-                format!("draw about {:.0} pixels across, or use a hole nearer the best size", fewer.floor()),
+                format!(
+                    "draw about {:.0} pixels across, or use a hole nearer the best size",
+                    fewer.floor()
+                ),
             ));
         }
     }
@@ -330,7 +333,8 @@ impl Contrast<'_> {
         let middle = PointImage::on_axis(camera, outline).in_light(&light);
         let cut_off = middle.cut_off_lp_per_mm(&middle.along(0.0, STRIPS));
         // A shadow has lost its contrast far below the cut-off: its rim to rim goes into a period there.
-        let shadow_mm = outline.equivalent_diameter_mm() * middle.distances().shadow_magnification();
+        let shadow_mm =
+            outline.equivalent_diameter_mm() * middle.distances().shadow_magnification();
         let most = cut_off.min(SHADOW_PERIODS / shadow_mm);
         Contrast { camera, outline, light, frequencies: COMPARED.map(|share| share * most) }
     }

@@ -41,7 +41,8 @@ pub(super) fn relief(light: &Array2<f32>, side: usize, tone: Tone) -> Array2<f32
     Array2::from_shape_fn((rows, columns), |(row, column)| {
         let (top, bottom) = (row.saturating_sub(half), (row + half + 1).min(rows));
         let (left, right) = (column.saturating_sub(half), (column + half + 1).min(columns));
-        let sum = sums[[bottom, right]] - sums[[top, right]] - sums[[bottom, left]] + sums[[top, left]];
+        let sum =
+            sums[[bottom, right]] - sums[[top, right]] - sums[[bottom, left]] + sums[[top, left]];
         let mean = sum / ((bottom - top) * (right - left)) as f64;
         let off = if mean > 0.0 { f64::from(light[[row, column]]) / mean - 1.0 } else { 0.0 };
         match tone {
@@ -53,7 +54,8 @@ pub(super) fn relief(light: &Array2<f32>, side: usize, tone: Tone) -> Array2<f32
 
 /// The relief above which a pixel belongs to a spot; None for a picture without contrast.
 pub(super) fn threshold(relief: &Array2<f32>) -> Option<f32> {
-    let mut some: Vec<f32> = relief.iter().step_by((relief.len() / 100_000).max(1)).copied().collect();
+    let mut some: Vec<f32> =
+        relief.iter().step_by((relief.len() / 100_000).max(1)).copied().collect();
     some.sort_by(f32::total_cmp);
     let high = *some.get(((1.0 - DARKEST) * some.len() as f64) as usize)?;
     (f64::from(high) > FAINTEST).then_some(0.5 * high)

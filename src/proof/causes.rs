@@ -86,17 +86,24 @@ pub struct Fit {
 /// Weighs the causes; the most probable comes first.
 pub fn causes(data: &[Datum]) -> Vec<Fit> {
     let none = sum(data, &|datum| datum.predicted[AS_GIVEN]);
-    let longest = 1.2 / data.iter().map(|datum| datum.frequency_lp_per_mm).fold(0.1, f64::max) * 2.0;
+    let longest =
+        1.2 / data.iter().map(|datum| datum.frequency_lp_per_mm).fold(0.1, f64::max) * 2.0;
     let (moved, moved_sum) = fit_moved(data, longest);
     let (softened, softened_sum) = fit_softened(data, longest / 3.0);
     let (resized, resized_sum) = fit_resized(data);
     let n = data.len() as f64 / ALIKE;
-    let sums = [(Cause::None, none, 0.0), (moved, moved_sum, 2.0), (softened, softened_sum, 1.0), (resized, resized_sum, 1.0)];
+    let sums = [
+        (Cause::None, none, 0.0),
+        (moved, moved_sum, 2.0),
+        (softened, softened_sum, 1.0),
+        (resized, resized_sum, 1.0),
+    ];
     let least = sums.iter().map(|(_, sum, _)| *sum).fold(f64::MAX, f64::min);
     // Where even the best leaves more than its uncertainties, all of them are too small.
     let scale = scale(data, least);
     let criterion = |(cause, sum, parameters): &(Cause, f64, f64)| {
-        let doubtful = if matches!(cause, Cause::None) { 0.0 } else { BELIEVED - n.ln().min(BELIEVED) };
+        let doubtful =
+            if matches!(cause, Cause::None) { 0.0 } else { BELIEVED - n.ln().min(BELIEVED) };
         sum / scale + parameters * n.ln() + doubtful
     };
     let best = sums.iter().map(criterion).fold(f64::MAX, f64::min);
@@ -105,7 +112,11 @@ pub fn causes(data: &[Datum]) -> Vec<Fit> {
     let mut fits: Vec<Fit> = sums
         .iter()
         .zip(weights)
-        .map(|((cause, sum, _), weight)| Fit { cause: *cause, odds: weight / all, misfit: (sum / n).sqrt() })
+        .map(|((cause, sum, _), weight)| Fit {
+            cause: *cause,
+            odds: weight / all,
+            misfit: (sum / n).sqrt(),
+        })
         .collect();
     fits.sort_by(|a, b| b.odds.total_cmp(&a.odds));
     let change = data.iter().map(|datum| datum.measured - datum.predicted[AS_GIVEN]);
@@ -133,7 +144,8 @@ fn fit_moved(data: &[Datum], longest: f64) -> (Cause, f64) {
             datum.predicted[AS_GIVEN] * moved(x)
         })
     };
-    let starts = (1..=12).flat_map(|i| (0..8).map(move |j| [f64::from(i) / 12.0, f64::from(j) * PI / 8.0]));
+    let starts =
+        (1..=12).flat_map(|i| (0..8).map(move |j| [f64::from(i) / 12.0, f64::from(j) * PI / 8.0]));
     let start = starts
         .map(|[share, direction]| [share * longest, direction])
         .min_by(|a, b| model(*a).total_cmp(&model(*b)))
@@ -180,16 +192,23 @@ fn resized(predicted: &[f64; SIZES.len()], factor: f64) -> f64 {
         .min_by(|a, b| (SIZES[*a] - factor).abs().total_cmp(&(SIZES[*b] - factor).abs()))
         .unwrap_or(AS_GIVEN);
     let range = nearest - 1..=nearest + 1;
-    range.clone().map(|i| {
-        let basis = range.clone().filter(|j| *j != i).map(|j| (factor - SIZES[j]) / (SIZES[i] - SIZES[j]));
-        predicted[i] * basis.product::<f64>()
-    }).sum()
+    range
+        .clone()
+        .map(|i| {
+            let basis = range
+                .clone()
+                .filter(|j| *j != i)
+                .map(|j| (factor - SIZES[j]) / (SIZES[i] - SIZES[j]));
+            predicted[i] * basis.product::<f64>()
+        })
+        .sum()
 }
 
 /// Where a function is least between two ends: the best of a hundred, then by golden section.
 fn least_of(model: &dyn Fn(f64) -> f64, low: f64, high: f64) -> f64 {
     let step = (high - low) / 100.0;
-    let best = (0..=100).map(|i| low + step * f64::from(i)).min_by(|a, b| model(*a).total_cmp(&model(*b)));
+    let best =
+        (0..=100).map(|i| low + step * f64::from(i)).min_by(|a, b| model(*a).total_cmp(&model(*b)));
     let best = best.unwrap_or(low);
     let (mut a, mut b) = ((best - step).max(low), (best + step).min(high));
     let golden = (5f64.sqrt() - 1.0) / 2.0;
@@ -201,7 +220,11 @@ fn least_of(model: &dyn Fn(f64) -> f64, low: f64, high: f64) -> f64 {
 }
 
 /// Steps downhill along each axis, halved where none leads down.
-fn descended(model: &dyn Fn([f64; 2]) -> f64, mut at: [f64; 2], mut step: [f64; 2]) -> ([f64; 2], f64) {
+fn descended(
+    model: &dyn Fn([f64; 2]) -> f64,
+    mut at: [f64; 2],
+    mut step: [f64; 2],
+) -> ([f64; 2], f64) {
     let mut least = model(at);
     for _ in 0..200 {
         let mut went = false;

@@ -13,7 +13,9 @@ fn data(fault: impl Fn(f64, f64) -> f64, size: f64, noise: f64) -> Vec<Datum> {
                 let f = 0.3 * f64::from(step);
                 let direction_rad = 0.09 + PI / 4.0 * f64::from(direction);
                 // A hole's own shape: not a Gaussian's.
-                let curve = |q: f64| (1.0 - f / (6.0 * q)).max(0.0) * (0.4 + 0.6 * (-0.3 * f * q * q).exp());
+                let curve = |q: f64| {
+                    (1.0 - f / (6.0 * q)).max(0.0) * (0.4 + 0.6 * (-0.3 * f * q * q).exp())
+                };
                 data.push(Datum {
                     place,
                     direction_rad,

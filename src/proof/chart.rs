@@ -269,7 +269,10 @@ fn star([x, y]: Point, radius: f64) -> Vec<Vec<Point>> {
         let (sin, cos) = (TAU * turn).sin_cos();
         [x + radius * cos, y + radius * sin]
     };
-    (0..24).map(|i| (f64::from(i) / 24.0, f64::from(i) / 24.0 + 1.0 / 48.0)).map(|(from, to)| vec![[x, y], at(from), at(to)]).collect()
+    (0..24)
+        .map(|i| (f64::from(i) / 24.0, f64::from(i) / 24.0 + 1.0 / 48.0))
+        .map(|(from, to)| vec![[x, y], at(from), at(to)])
+        .collect()
 }
 
 /// Three groups of three lines, upright: as wide as 1, 1/2 and 1/3 of the natural length, within a square.
@@ -277,7 +280,9 @@ fn lines([x, y]: Point, side: f64, natural_mm: f64) -> Vec<Vec<Point>> {
     let group = |row: usize| {
         let width = natural_mm / (row + 1) as f64;
         let up = y + side * (1.0 - row as f64) / 3.0;
-        (0..3).map(move |i| rectangle([x + (f64::from(i) - 1.0) * 2.0 * width, up], [width, side / 4.0]))
+        (0..3).map(move |i| {
+            rectangle([x + (f64::from(i) - 1.0) * 2.0 * width, up], [width, side / 4.0])
+        })
     };
     (0..3).flat_map(group).collect()
 }

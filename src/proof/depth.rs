@@ -7,8 +7,8 @@
 
 use super::chart::Chart;
 use crate::error::Error;
-use crate::geometry::{Point, solve};
 use crate::geometry::vector::{cross, dot};
+use crate::geometry::{Point, solve};
 
 const UNKNOWNS: usize = 8;
 /// How well the middle of an octagon is known at best, in mm: paper shrinks and scanners stretch by as much (common practice,
@@ -65,7 +65,9 @@ impl Depth {
                 }
             }
         }
-        let unclear = || Error::damaged("shows octagons that lie in no order", "scan the sheet flat and whole");
+        let unclear = || {
+            Error::damaged("shows octagons that lie in no order", "scan the sheet flat and whole")
+        };
         let fitted = solve(normal, right).ok_or_else(unclear)?;
         let off = rows.iter().map(|(row, value)| {
             let model: f64 = row.iter().zip(fitted).map(|(a, b)| a * b).sum();
@@ -94,7 +96,10 @@ impl Depth {
     #[must_use]
     pub fn certain(&self) -> Depth {
         let sure = |i: usize| self.terms_mm[i].abs() > 1.5 * self.uncertainties_mm[i];
-        Depth { terms_mm: std::array::from_fn(|i| if sure(i) { self.terms_mm[i] } else { 0.0 }), ..*self }
+        Depth {
+            terms_mm: std::array::from_fn(|i| if sure(i) { self.terms_mm[i] } else { 0.0 }),
+            ..*self
+        }
     }
 
     /// The displacement at a place on the film, in mm.
@@ -116,7 +121,8 @@ fn levers(chart: &Chart, film_mm: Point) -> Point {
 
 /// The places turned and shifted to lie on the nominal ones as well as they can, by least squares.
 fn square_to(nominal: &[Point; 9], found: &[Point; 9]) -> [Point; 9] {
-    let middle = |places: &[Point; 9]| [0, 1].map(|i| places.iter().map(|p| p[i]).sum::<f64>() / 9.0);
+    let middle =
+        |places: &[Point; 9]| [0, 1].map(|i| places.iter().map(|p| p[i]).sum::<f64>() / 9.0);
     let (m, n) = (middle(found), middle(nominal));
     let (mut cos, mut sin) = (0.0, 0.0);
     for (p, q) in found.iter().zip(nominal) {

@@ -138,16 +138,21 @@ impl Edge {
         let turned = sum(&waves) / area;
         let correction = 1.0 / self.taken(cycles_per_px);
         let contrast = turned.norm();
-        let direction = if contrast > 0.0 { turned.conj() / contrast } else { Complex64::new(1.0, 0.0) };
+        let direction =
+            if contrast > 0.0 { turned.conj() / contrast } else { Complex64::new(1.0, 0.0) };
         // What each bin's light adds to the contrast.
-        let part = waves.iter().zip(&flats).map(|(wave, flat)| (direction * (wave - turned * flat.re)).re / area);
+        let part = waves
+            .iter()
+            .zip(&flats)
+            .map(|(wave, flat)| (direction * (wave - turned * flat.re)).re / area);
         let part: Vec<f64> = part.collect();
-        let slices = self.off.iter().map(|off| off.iter().zip(&part).map(|(off, part)| off * part).sum::<f64>());
-        let scatter = slices.map(|part| part * part).sum::<f64>() * SLICES as f64 / (SLICES - 1) as f64;
-        Contrast {
-            mtf: contrast * correction,
-            uncertainty: STUDENT * scatter.sqrt() * correction,
-        }
+        let slices = self
+            .off
+            .iter()
+            .map(|off| off.iter().zip(&part).map(|(off, part)| off * part).sum::<f64>());
+        let scatter =
+            slices.map(|part| part * part).sum::<f64>() * SLICES as f64 / (SLICES - 1) as f64;
+        Contrast { mtf: contrast * correction, uncertainty: STUDENT * scatter.sqrt() * correction }
     }
 
     /// What bins, difference and pixel take from contrast.
@@ -172,7 +177,11 @@ pub fn windowed(otf: &[Complex64], step: f64, half_mm: f64, frequencies: &[f64])
     let (wide, arch) = (1.5 * half_mm, half_mm / 4.0);
     let window = |f: f64| {
         let x = 4.0 * arch * f;
-        let smoothed = if (x.abs() - 1.0).abs() < 1e-6 { PI / 4.0 } else { (PI * x / 2.0).cos() / (1.0 - x * x) };
+        let smoothed = if (x.abs() - 1.0).abs() < 1e-6 {
+            PI / 4.0
+        } else {
+            (PI * x / 2.0).cos() / (1.0 - x * x)
+        };
         sinc(wide * f) * smoothed
     };
     let convolved = |f: f64| -> Complex64 {
@@ -282,7 +291,8 @@ fn levels(spread: &[f64]) -> [f64; 2] {
 /// How far the light, smoothed over a pixel, swings beyond the levels next to the edge.
 fn overshoot(spread: &[f64], [dark, light]: [f64; 2]) -> f64 {
     let side = BINS as usize;
-    let smooth = spread.windows(2 * side + 1).map(|part| part.iter().sum::<f64>() / part.len() as f64);
+    let smooth =
+        spread.windows(2 * side + 1).map(|part| part.iter().sum::<f64>() / part.len() as f64);
     let (low, high) = smooth.fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)));
     ((high - light).min(dark - low) / (light - dark)).max(0.0)
 }
@@ -301,7 +311,9 @@ fn shifts(pixels: &[Pixel], spread: &[f64], strip: &Strip) -> Vec<Option<[f64; 3
         part[1] += steep * steep;
         part[2] += pixel.along * steep * steep;
     }
-    sums.into_iter().map(|[off, steep, along]| (steep > 0.0).then(|| [along / steep, off / steep, steep])).collect()
+    sums.into_iter()
+        .map(|[off, steep, along]| (steep > 0.0).then(|| [along / steep, off / steep, steep]))
+        .collect()
 }
 
 /// For each slice, how far its light is off the spread function in each bin, as its part of the bin's mean. A mean is
@@ -310,11 +322,13 @@ fn slices_off(pixels: &[Pixel], spread: &[f64], strip: &Strip) -> Vec<Vec<f64>> 
     let half = strip.half_width_px;
     let mut sums = vec![vec![(0.0, 0.0); spread.len()]; SLICES];
     for pixel in pixels {
-        let (off, count) = &mut sums[slice(pixel.along, strip.half_length_px)][bin(pixel.across, half)];
+        let (off, count) =
+            &mut sums[slice(pixel.along, strip.half_length_px)][bin(pixel.across, half)];
         *off += pixel.light - at(spread, pixel.across, half);
         *count += 1.0;
     }
-    let all: Vec<f64> = (0..spread.len()).map(|i| sums.iter().map(|slice| slice[i].1).sum()).collect();
+    let all: Vec<f64> =
+        (0..spread.len()).map(|i| sums.iter().map(|slice| slice[i].1).sum()).collect();
     let part = |(i, (off, count)): (usize, &(f64, f64))| {
         let others = 1.0 - count / all[i];
         if others > 0.0 { off / all[i] / others.sqrt() } else { 0.0 }
@@ -343,9 +357,12 @@ fn misfit(pixels: &[Pixel], spread: &[f64], strip: &Strip) -> Option<[f64; 2]> {
     // The common function is centred on its own middle: half the light lies on either side.
     let [dark, light] = levels(spread);
     let middle = (dark + light) / 2.0;
-    let crossing = spread.windows(2).enumerate().filter(|(_, two)| two[0] < middle && two[1] >= middle);
+    let crossing =
+        spread.windows(2).enumerate().filter(|(_, two)| two[0] < middle && two[1] >= middle);
     let nearest = crossing
-        .map(|(i, two)| place(i, strip.half_width_px) + (middle - two[0]) / (two[1] - two[0]) / BINS)
+        .map(|(i, two)| {
+            place(i, strip.half_width_px) + (middle - two[0]) / (two[1] - two[0]) / BINS
+        })
         .min_by(|one, other| one.abs().total_cmp(&other.abs()))?;
     Some([nearest, turn.clamp(-0.2, 0.2)])
 }

@@ -68,7 +68,10 @@ fn a_gaussian_edge_gives_back_its_own_mtf() {
             for f in [0.02, 0.05, 0.1, 0.15, 0.2, 0.25] {
                 let expected = (-2.0 * (PI * sigma * f).powi(2)).exp();
                 let found = edge.contrast(f).mtf;
-                assert!((found - expected).abs() < 0.01, "{sigma} {degrees} {f}: {found} {expected}");
+                assert!(
+                    (found - expected).abs() < 0.01,
+                    "{sigma} {degrees} {f}: {found} {expected}"
+                );
             }
             assert!(edge.overshoot < 0.005 && edge.bow_px < 0.05, "{degrees} {}", edge.bow_px);
         }
@@ -91,8 +94,10 @@ fn intervals_hold_the_truth() {
             if mixed {
                 let sharp = grain.clone();
                 grain.indexed_iter_mut().for_each(|((row, column), value)| {
-                    *value = (sharp[[row, column]] + sharp[[row, (column + 1) % 110]]
-                        + sharp[[(row + 1) % 110, column]]) / 1.5;
+                    *value = (sharp[[row, column]]
+                        + sharp[[row, (column + 1) % 110]]
+                        + sharp[[(row + 1) % 110, column]])
+                        / 1.5;
                 });
             }
             picture += &grain;
@@ -116,7 +121,8 @@ fn intervals_hold_the_truth() {
 fn windows_act_on_predictions_as_on_pictures() {
     let (cut_off, half, count) = (5.0, 2.0, 500);
     let step = cut_off / f64::from(count);
-    let otf: Vec<Complex64> = (0..=count).map(|i| Complex64::new(1.0 - f64::from(i) * step / cut_off, 0.0)).collect();
+    let otf: Vec<Complex64> =
+        (0..=count).map(|i| Complex64::new(1.0 - f64::from(i) * step / cut_off, 0.0)).collect();
     let frequencies = [0.2, 1.0, 3.0];
     let found = windowed(&otf, step, half, &frequencies);
     let sum = |f: f64| -> f64 {

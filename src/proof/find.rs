@@ -100,7 +100,10 @@ fn enlarged(found: &Found, side: f64) -> Found {
     let larger = |p: Point| p.map(|v| v * side);
     Found {
         places_px: found.places_px.map(larger),
-        film_to_px: Map { of_x: larger(found.film_to_px.of_x), of_y: larger(found.film_to_px.of_y) },
+        film_to_px: Map {
+            of_x: larger(found.film_to_px.of_x),
+            of_y: larger(found.film_to_px.of_y),
+        },
         ..*found
     }
 }
@@ -122,14 +125,20 @@ fn search(light: &Array2<f32>, width: f64, tone: Tone, chart: &Chart) -> Result<
     let is_marked = |[x, y]: Point| {
         let (row, column) = (y.floor(), x.floor());
         let inside = row >= 0.0 && column >= 0.0;
-        inside && relief.get((row as usize, column as usize)).is_some_and(|value| *value > threshold)
+        inside
+            && relief.get((row as usize, column as usize)).is_some_and(|value| *value > threshold)
     };
     let mut best: Option<(usize, Found)> = None;
     for places_px in turns(&lattice) {
-        let found = Found { places_px, film_to_px: across(&places_px, chart), is_negative: tone == Tone::Bright };
-        let wrong = chart.marks_mm().into_iter().filter(|(mark, printed)| {
-            is_marked(mark_px(&found, chart, *mark)) != *printed
-        });
+        let found = Found {
+            places_px,
+            film_to_px: across(&places_px, chart),
+            is_negative: tone == Tone::Bright,
+        };
+        let wrong = chart
+            .marks_mm()
+            .into_iter()
+            .filter(|(mark, printed)| is_marked(mark_px(&found, chart, *mark)) != *printed);
         let wrong = wrong.count();
         if best.as_ref().is_none_or(|(least, _)| wrong < *least) {
             best = Some((wrong, found));
@@ -144,7 +153,8 @@ fn search(light: &Array2<f32>, width: f64, tone: Tone, chart: &Chart) -> Result<
 /// Where a mark by a corner's octagon lies: from that octagon, since paper bows.
 fn mark_px(found: &Found, chart: &Chart, mark_mm: Point) -> Point {
     let places = chart.places_mm();
-    let nearest = (0..9).min_by(|a, b| distance(places[*a], mark_mm).total_cmp(&distance(places[*b], mark_mm)));
+    let nearest = (0..9)
+        .min_by(|a, b| distance(places[*a], mark_mm).total_cmp(&distance(places[*b], mark_mm)));
     let corner = nearest.unwrap_or(4);
     let step = found.film_to_px.of([0, 1].map(|i| mark_mm[i] - places[corner][i]));
     [0, 1].map(|i| found.places_px[corner][i] + step[i])
@@ -152,9 +162,16 @@ fn mark_px(found: &Found, chart: &Chart, mark_mm: Point) -> Point {
 
 /// The map from the film to the picture, by the middles of the outer octagons.
 fn across(places: &[Point; 9], chart: &Chart) -> Map {
-    let column = |i: usize| [0, 1].map(|axis| (places[i][axis] + places[i + 3][axis] + places[i + 6][axis]) / 3.0);
-    let row = |i: usize| [0, 1].map(|axis| (places[3 * i][axis] + places[3 * i + 1][axis] + places[3 * i + 2][axis]) / 3.0);
-    let half = |from: Point, to: Point, spacing: f64| [0, 1].map(|i| (to[i] - from[i]) / (2.0 * spacing));
+    let column = |i: usize| {
+        [0, 1].map(|axis| (places[i][axis] + places[i + 3][axis] + places[i + 6][axis]) / 3.0)
+    };
+    let row = |i: usize| {
+        [0, 1].map(|axis| {
+            (places[3 * i][axis] + places[3 * i + 1][axis] + places[3 * i + 2][axis]) / 3.0
+        })
+    };
+    let half =
+        |from: Point, to: Point, spacing: f64| [0, 1].map(|i| (to[i] - from[i]) / (2.0 * spacing));
     Map {
         of_x: half(column(0), column(2), chart.spacing_mm[0]),
         of_y: half(row(2), row(0), chart.spacing_mm[1]),
@@ -171,14 +188,16 @@ fn lattice(spots: &[Blob]) -> Option<[Point; 9]> {
         };
         let others: Vec<&Blob> = spots.iter().filter(alike).collect();
         let near = |place: Point, reach: f64| {
-            let near = others.iter().map(|spot| spot.middle_px).filter(|p| distance(*p, place) < reach);
+            let near =
+                others.iter().map(|spot| spot.middle_px).filter(|p| distance(*p, place) < reach);
             near.min_by(|a, b| distance(*a, place).total_cmp(&distance(*b, place)))
         };
         let m = middle.middle_px;
         let step = |p: Point| [p[0] - m[0], p[1] - m[1]];
         for a in others.iter().map(|spot| step(spot.middle_px)) {
             for b in others.iter().map(|spot| step(spot.middle_px)) {
-                let (sides, area) = (a[0].hypot(a[1]) * b[0].hypot(b[1]), a[0] * b[1] - a[1] * b[0]);
+                let (sides, area) =
+                    (a[0].hypot(a[1]) * b[0].hypot(b[1]), a[0] * b[1] - a[1] * b[0]);
                 // A right angle or nearly, one sense of turning only.
                 if area < 0.9 * sides {
                     continue;

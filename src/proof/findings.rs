@@ -63,7 +63,13 @@ pub enum Finding {
 }
 
 /// Everything that was found, what matters most first; [`Finding::AsSharp`] goes with what leaves sharpness alone.
-pub fn findings(fits: &[Fit], depth: &Depth, tone: &Tone, overshoot: f64, distances_mm: [f64; 2]) -> Vec<Finding> {
+pub fn findings(
+    fits: &[Fit],
+    depth: &Depth,
+    tone: &Tone,
+    overshoot: f64,
+    distances_mm: [f64; 2],
+) -> Vec<Finding> {
     let mut found = Vec::new();
     if overshoot > OVERSHOOT {
         found.push(Finding::Sharpened { overshoot });
@@ -71,7 +77,8 @@ pub fn findings(fits: &[Fit], depth: &Depth, tone: &Tone, overshoot: f64, distan
     match fits {
         [first, ..] if matches!(first.cause, Cause::None) => {}
         [first, second, ..] => {
-            found.push(Finding::Blurred { fit: *first, or: (first.odds < TOLD).then_some(*second) });
+            found
+                .push(Finding::Blurred { fit: *first, or: (first.odds < TOLD).then_some(*second) });
         }
         _ => {}
     }
@@ -96,7 +103,8 @@ pub fn findings(fits: &[Fit], depth: &Depth, tone: &Tone, overshoot: f64, distan
     if let Some(share) = tone.fog.filter(|share| *share - tone.fog_uncertainty / 2.0 > FOG) {
         found.push(Finding::Fogged { share, uncertainty: tone.fog_uncertainty });
     }
-    let is_soft = found.iter().any(|one| matches!(one, Finding::Blurred { .. } | Finding::Sharpened { .. }));
+    let is_soft =
+        found.iter().any(|one| matches!(one, Finding::Blurred { .. } | Finding::Sharpened { .. }));
     if !is_soft {
         found.insert(0, Finding::AsSharp);
     }

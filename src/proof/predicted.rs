@@ -45,7 +45,12 @@ pub fn image(
 }
 
 /// The contrast along a direction, in rad anticlockwise from the film's x, at frequencies in line pairs per mm.
-pub fn predicted(image: &PointImage, direction_rad: f64, half_mm: f64, frequencies: &[f64]) -> Predicted {
+pub fn predicted(
+    image: &PointImage,
+    direction_rad: f64,
+    half_mm: f64,
+    frequencies: &[f64],
+) -> Predicted {
     let along = image.along(direction_rad, STRIPS);
     let cut_off = image.cut_off_lp_per_mm(&along);
     let step = cut_off / SAMPLES as f64;
@@ -62,7 +67,8 @@ pub fn frequencies(chart: &Chart, hole: &Outline, least: f64, count: usize) -> V
     let along = image.along(0.0, STRIPS);
     let cut_off = image.cut_off_lp_per_mm(&along);
     let steps = 200;
-    let last = (1..steps).find(|i| image.otf(&along, cut_off * f64::from(*i) / f64::from(steps)).norm() < least);
+    let last = (1..steps)
+        .find(|i| image.otf(&along, cut_off * f64::from(*i) / f64::from(steps)).norm() < least);
     let last = cut_off * f64::from(last.unwrap_or(steps)) / f64::from(steps);
     (1..=count).map(|i| last * i as f64 / count as f64).collect()
 }

@@ -51,7 +51,12 @@ impl Tone {
     ///
     /// # Errors
     /// [`Damaged`](crate::Kind::Damaged) for steps that do not differ: the picture is too dark, burnt out or fogged over.
-    pub fn of(light: &Array2<f32>, chart: &Chart, found: &Found, middle: &PointImage) -> Result<Tone, Error> {
+    pub fn of(
+        light: &Array2<f32>,
+        chart: &Chart,
+        found: &Found,
+        middle: &PointImage,
+    ) -> Result<Tone, Error> {
         let leaked = 1.0 - middle.encircled().within(chart.step_mm());
         let mut steps = Vec::new();
         let mut noise: f64 = 0.0;
@@ -96,7 +101,8 @@ impl Tone {
         let scale = (best.misfit / (kept.len() as f64 - 3.0).max(1.0)).max(1.0);
         // 95 % of what one parameter may be: four above the least sum of squares.
         let likely = fits.iter().filter(|fit| fit.misfit < best.misfit + 4.0 * scale);
-        let fog_uncertainty = likely.map(|fit| (fit.offset - best.offset).abs()).fold(0.005, f64::max);
+        let fog_uncertainty =
+            likely.map(|fit| (fit.offset - best.offset).abs()).fold(0.005, f64::max);
         let follows = spread < MISFIT;
         let mut rest: Vec<[f64; 2]> = if follows {
             Vec::new()
@@ -153,7 +159,8 @@ impl Fit {
         let factor = (w * xy - x * y) / (w * xx - x * x);
         let offset = (y - factor * x) / w;
         let fit = Fit { power, factor, offset, misfit: 0.0 };
-        let off = steps.iter().map(|[sent, value]| weight(*sent) * (sent - fit.light(*value)).powi(2));
+        let off =
+            steps.iter().map(|[sent, value]| weight(*sent) * (sent - fit.light(*value)).powi(2));
         let misfit = off.sum::<f64>();
         misfit.is_finite().then_some(Fit { misfit, ..fit })
     }
@@ -172,7 +179,8 @@ fn patch(light: &Array2<f32>, chart: &Chart, found: &Found, place: Point) -> [f6
     let middle = found.px(place);
     let (rows, columns) = light.dim();
     let range = |axis: usize, most: usize| {
-        let (low, high) = ends.iter().fold((f64::MAX, 0.0f64), |(l, h), p| (l.min(p[axis]), h.max(p[axis])));
+        let (low, high) =
+            ends.iter().fold((f64::MAX, 0.0f64), |(l, h), p| (l.min(p[axis]), h.max(p[axis])));
         let low = low.floor().max(0.0) as usize;
         low.min(most)..(high.ceil() as usize).min(most)
     };
@@ -197,7 +205,11 @@ mod tests {
     use super::*;
 
     fn steps(value: impl Fn(f64) -> f64) -> Vec<[f64; 2]> {
-        STEP_CODES.iter().map(|code| reflectance(*code)).map(|light| [light, value(light)]).collect()
+        STEP_CODES
+            .iter()
+            .map(|code| reflectance(*code))
+            .map(|light| [light, value(light)])
+            .collect()
     }
 
     /// The curve that made the values comes back, and the fog that was added.

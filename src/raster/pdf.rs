@@ -190,7 +190,9 @@ impl Content<'_> {
     }
 
     fn paint(&mut self, paint: &Paint, operator: &str) -> Result<(), Error> {
-        let Paint::Color(colour) = paint else { return Err(unfit("it has a gradient or a pattern")) };
+        let Paint::Color(colour) = paint else {
+            return Err(unfit("it has a gradient or a pattern"));
+        };
         let [r, g, b] = [colour.red, colour.green, colour.blue].map(|c| f64::from(c) / 255.0);
         let _ = writeln!(self.text, "{r:.5} {g:.5} {b:.5} {operator}");
         Ok(())
@@ -344,7 +346,8 @@ mod tests {
         let drawing = svg("<text x='5' y='50' font-size='9'>µ</text>");
         let file = pdf("µ", &[Page { svg: &drawing, paper_mm: [148.0, 210.0] }]).unwrap();
         let text: String = file.iter().map(|byte| char::from(*byte)).collect();
-        let start: usize = text.rsplit("startxref\n").next().unwrap()[..].lines().next().unwrap().parse().unwrap();
+        let start: usize =
+            text.rsplit("startxref\n").next().unwrap()[..].lines().next().unwrap().parse().unwrap();
         let entries: Vec<usize> = text[start..]
             .lines()
             .filter(|line| line.ends_with(" n "))
@@ -374,7 +377,8 @@ mod tests {
         let file = pdf("x", &[Page { svg: &drawing, paper_mm: [210.0, 297.0] }]).unwrap();
         let content = streams(&file).into_iter().find(|text| text.contains(" Do ")).unwrap();
         assert!(content.contains("W n") && content.contains("40 0 0 -20 0 20 cm"), "{content}");
-        let drawing = svg("<g opacity='0.5'><rect width='9' height='9'/><rect width='5' height='9'/></g>");
+        let drawing =
+            svg("<g opacity='0.5'><rect width='9' height='9'/><rect width='5' height='9'/></g>");
         assert!(pdf("x", &[Page { svg: &drawing, paper_mm: [210.0, 297.0] }]).is_err());
     }
 }

@@ -7,7 +7,8 @@ use crate::hole::Scale;
 use crate::proof::causes::{AS_GIVEN, SIZES};
 use crate::proof::predicted::{Predicted, frequencies, image, predicted};
 use crate::proof::{
-    Cause, Chart, Datum, Depth, Finding, Fit, Found, Octagon, REACH, Tone, causes, find, findings, measured,
+    Cause, Chart, Datum, Depth, Finding, Fit, Found, Octagon, REACH, Tone, causes, find, findings,
+    measured,
 };
 use crate::raster::Raster;
 use rayon::prelude::*;
@@ -161,7 +162,9 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let places = octagons
         .iter()
         .enumerate()
-        .map(|(i, octagon)| place(i, octagon, &expected[i], &data, &frequencies, request.scanner_mm))
+        .map(|(i, octagon)| {
+            place(i, octagon, &expected[i], &data, &frequencies, request.scanner_mm)
+        })
         .collect();
     let overshoot = octagons.iter().map(|octagon| octagon.overshoot).fold(0.0, f64::max);
     let film_mm = chart.camera.distances.film_mm();
@@ -195,7 +198,8 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
 
 /// How large the image is over what is expected, or that it contradicts the scale.
 fn size(found: &Found, mm_per_px: f64) -> Result<f64, Error> {
-    let [x, y] = [found.film_to_px.of_x, found.film_to_px.of_y].map(|[a, b]| a.hypot(b) * mm_per_px);
+    let [x, y] =
+        [found.film_to_px.of_x, found.film_to_px.of_y].map(|[a, b]| a.hypot(b) * mm_per_px);
     if (x / y).ln().abs() > SHAPE_DOUBTED {
         return Err(Error::damaged(
             format!(
@@ -233,11 +237,17 @@ fn on_sheet_mm(octagons: &[Octagon], found: &Found, mm_per_px: f64) -> [Point; 9
 /// The predictions at a place along each direction, for each size of the hole; None where no light comes.
 type Expected = Option<Vec<[Predicted; SIZES.len()]>>;
 
-fn expected(request: &Request, chart: &Chart, depth: &Depth, frequencies: &[f64]) -> Result<Vec<Expected>, Error> {
+fn expected(
+    request: &Request,
+    chart: &Chart,
+    depth: &Depth,
+    frequencies: &[f64],
+) -> Result<Vec<Expected>, Error> {
     let holes = SIZES.map(|size| request.hole.scaled(size));
     let half_mm = REACH * chart.octagon_mm;
     let at = |place_mm: Point| -> Result<Expected, Error> {
-        let images = holes.iter().map(|hole| image(&chart.camera, hole, place_mm, depth.at_mm(place_mm)));
+        let images =
+            holes.iter().map(|hole| image(&chart.camera, hole, place_mm, depth.at_mm(place_mm)));
         let Some(images) = images.collect::<Result<Option<Vec<_>>, _>>()? else { return Ok(None) };
         let along = |direction: f64| {
             std::array::from_fn(|i| predicted(&images[i], direction, half_mm, frequencies))
@@ -252,13 +262,19 @@ fn scanned(frequency: f64, scanner_mm: f64) -> f64 {
     (-2.0 * (std::f64::consts::PI * frequency * scanner_mm).powi(2)).exp()
 }
 
-fn data(octagons: &[Octagon], expected: &[Expected], frequencies: &[f64], scanner_mm: f64) -> Vec<Datum> {
+fn data(
+    octagons: &[Octagon],
+    expected: &[Expected],
+    frequencies: &[f64],
+    scanner_mm: f64,
+) -> Vec<Datum> {
     let mut data = Vec::new();
     for (place, (octagon, expected)) in octagons.iter().zip(expected).enumerate() {
         let Some(expected) = expected else { continue };
         for (direction, curve) in octagon.curves.iter().enumerate() {
             let Some(curve) = curve else { continue };
-            for (i, (measured, uncertainty)) in curve.mtf.iter().zip(&curve.uncertainty).enumerate() {
+            for (i, (measured, uncertainty)) in curve.mtf.iter().zip(&curve.uncertainty).enumerate()
+            {
                 let by_scanner = scanned(frequencies[i], scanner_mm);
                 data.push(Datum {
                     place,
@@ -266,7 +282,9 @@ fn data(octagons: &[Octagon], expected: &[Expected], frequencies: &[f64], scanne
                     frequency_lp_per_mm: frequencies[i],
                     measured: *measured,
                     uncertainty: *uncertainty,
-                    predicted: std::array::from_fn(|size| expected[direction][size].windowed[i] * by_scanner),
+                    predicted: std::array::from_fn(|size| {
+                        expected[direction][size].windowed[i] * by_scanner
+                    }),
                 });
             }
         }
@@ -287,8 +305,11 @@ fn place(
         let (Some(curve), Some(expected)) = (curve, expected) else { continue };
         let seen = &expected[i][AS_GIVEN];
         // The window's part is in both; what the scanner is known to take is undone.
-        let undone = |k: usize| seen.mtf[k] / seen.windowed[k] / scanned(frequencies[k], scanner_mm);
-        let of = |values: &[f64]| values.iter().enumerate().map(|(k, value)| value * undone(k)).collect();
+        let undone =
+            |k: usize| seen.mtf[k] / seen.windowed[k] / scanned(frequencies[k], scanner_mm);
+        let of = |values: &[f64]| {
+            values.iter().enumerate().map(|(k, value)| value * undone(k)).collect()
+        };
         directions.push(DirectionAnswer {
             direction_deg: Chart::directions_rad()[i].to_degrees(),
             measured: of(&curve.mtf),
