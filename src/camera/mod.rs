@@ -21,8 +21,8 @@ pub mod spectrum;
 mod timing;
 
 pub use blur::Blur;
-pub use description::{Camera, Emulsion, PlateModel, Print};
-pub use file::{Curves, DEMONSTRATION, no_curves};
+pub use description::{Assumed, Camera, Emulsion, PlateModel, Print};
+pub use file::{Curves, DEMONSTRATION, TEMPLATES, Template, no_curves};
 pub use film::{Axis, Film, Place, Shape};
 pub use meter::{Meter, Reciprocity};
 pub use point_image::{Along, PointImage, closed_per_mm, opening, rims_apart_mm};

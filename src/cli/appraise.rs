@@ -1,22 +1,20 @@
 //! `foramen appraise`: the main job.
 
+use super::logging::{LogWords, Logging};
+use super::next::{Next, quoted};
+use super::open::open;
 use super::output::{Output, Progress, json_text};
 use super::words::{BenchWords, SceneWords};
-use crate::camera::Camera;
 use crate::error::Error;
 use crate::files::{self, Places};
-use crate::hole::Hole;
 use crate::picture::film_pixels;
-use crate::quantity::Quantity;
-use crate::record::{self, Record};
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
-use crate::task::{log, share_out};
+use crate::task::document::{Document, SHARED_OUT};
+use crate::task::share_out;
 use crate::verdict::hand::Hand;
-use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
-use crate::words::terminal::wrapped;
-use crate::words::{self, plates};
+use crate::words::{self, document, plates};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -47,21 +45,17 @@ pub(super) struct Words {
     /// Decide at once: no pictures, and nothing is written but the answer
     #[arg(long, conflicts_with_all = ["every", "log", "scene", "report", "out"])]
     quick: bool,
-    /// Add a line to this bench log, and learn from the passes in it
-    #[arg(long, value_name = "FILE")]
-    log: Option<PathBuf>,
-    /// Name of the hole in the log
-    #[arg(long, value_name = "NAME", requires = "log")]
-    name: Option<String>,
-    /// Size that the last pass aimed at, as in "0.27 mm" [default: as advised]
-    #[arg(long, value_name = "LENGTH", requires = "log")]
-    aim: Option<String>,
-    /// Folder to write into
+    #[command(flatten)]
+    log: LogWords,
+    /// Folder to write into; with --log, a folder in it for each pass
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
     out: PathBuf,
-    /// Also write one HTML file to read, print and keep
+    /// Also write one HTML file to read, print and keep; in a folder, named by hole and date
     #[arg(long, value_name = "FILE.html", conflicts_with = "every")]
     report: Option<PathBuf>,
+    /// Show the report, or else the picture, when it is written
+    #[arg(long, conflicts_with_all = ["every", "quick"])]
+    open: bool,
     /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
@@ -75,20 +69,28 @@ impl Words {
         if self.quick {
             return self.quick(output);
         }
-        let mut places = Places::writing([self.report.as_deref()])
-            .and_folder(&self.out, &NAMES)
-            .and_log(self.log.as_deref());
+        let mut places =
+            self.places(&self.out, self.report.as_deref().filter(|path| !is_folder(path)));
         places.read(self.scene.file());
-        self.log.iter().for_each(|log| output.wait_for(log));
+        self.log.wait(output);
         // What is no log is found before the photo is measured.
-        let record = self.log.as_deref().map(files::log_to_add_to).transpose()?;
-        let (camera, hole) = self.bench.open(places)?;
-        let log = self.log.as_deref().zip(record);
-        let logging = log.map(|(path, record)| self.logging(path, record, &camera, &hole));
-        let logging = logging.transpose()?;
+        let record = self.log.record()?;
+        let (camera, others, hole) = self.bench.open_with_others(places)?;
+        let logging = self.log.open(record, &camera, &hole)?;
+        let named = Named {
+            hole: logging.as_ref().map_or_else(|| self.bench.hole.name(), |log| log.name.clone()),
+            date: words::date(SystemTime::now()),
+        };
+        let place = match &logging {
+            Some(logging) => self.out.join(files::name_of(&logging.pass())),
+            None => self.out.clone(),
+        };
+        let report_path = self.report.as_ref().map(|path| report_path(path, &named, &camera.name));
+        // Names that follow from the hole are known only now.
+        self.places(&place, report_path.as_deref()).check()?;
         let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
         let again = logging.as_ref().is_some_and(Logging::is_measured_again);
-        let request = appraise::Request { camera, hole, hand, again };
+        let request = appraise::Request { camera, hole, hand, again, others };
         let (columns, rows) = film_pixels(&request.camera, LONGEST);
         let progress = Progress::of(STEPS);
         let hear = |step, done| progress.hear(step, done);
@@ -99,9 +101,9 @@ impl Words {
         watch.begins(Step::Files)?;
         // Everything is drawn before the first file is written.
         let plates = Plates::of(&request, &answer)?;
-        let report = match &self.report {
+        let report = match &report_path {
             Some(path) => {
-                let html = plates.report(&request, &answer, self.bench.hole.demo)?;
+                let html = plates.report(&request, &answer, self.bench.hole.demo, &named)?;
                 Some((path.clone(), html.into_bytes()))
             }
             None => None,
@@ -109,15 +111,15 @@ impl Words {
         let (names, mut files): (Vec<_>, Vec<_>) = plates
             .files(&answer)?
             .into_iter()
-            .map(|(name, bytes)| (name, (self.out.join(name), bytes)))
+            .map(|(name, bytes)| (name, (place.join(name), bytes)))
             .unzip();
         files.extend(report);
-        files::write_folder(&self.out, &files)?;
+        files::write_folder(&place, &files)?;
         drop(progress);
-        self.log.iter().for_each(|log| output.wait_for(log));
+        self.log.wait(output);
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
         if self.json {
-            output.json(&words::appraise::document(&answer))?;
+            output.json(document::APPRAISE, &words::appraise::document(&answer))?;
         } else {
             let mut text = if self.bench.hole.demo {
                 format!("{}\n\n", words::appraise::INVENTED)
@@ -125,17 +127,40 @@ impl Words {
                 String::new()
             };
             text += &words::appraise::text(&request.camera, &answer);
-            text += &format!("\n  Written to {}: {}\n", self.out.display(), names.join(", "));
-            if let Some(path) = &self.report {
+            text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
+            if let Some(path) = &report_path {
                 text += &format!("  The report: {}\n", path.display());
             }
             if let (Some(logging), Some(Ok(()))) = (&logging, &logged) {
                 text += &logging.in_words();
             }
             logging.iter().for_each(|logging| logging.remark(output));
+            text += &self.next(logging.as_ref()).to_string();
             output.say(&text)?;
         }
+        if self.open {
+            let shown = report_path.unwrap_or_else(|| place.join(PREVIEW));
+            open(&shown.display().to_string());
+        }
         logged.unwrap_or(Ok(()))
+    }
+
+    /// What will be written: the plates into a folder, and the report.
+    fn places(&self, folder: &Path, report: Option<&Path>) -> Places {
+        Places::writing([report]).and_folder(folder, &NAMES).and_log(self.log.path())
+    }
+
+    /// What to type next: the hole's history, or the same with a log that learns.
+    fn next(&self, logging: Option<&Logging>) -> Next {
+        match logging {
+            Some(logging) => Next::of("log")
+                .and(&[quoted(&logging.path.display().to_string())])
+                .with("--hole", &logging.name),
+            None => Next::of("preview")
+                .and(&self.bench.hole.again())
+                .and(&self.bench.camera.again())
+                .and(&["--compare".into()]),
+        }
     }
 
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
@@ -144,24 +169,25 @@ impl Words {
         if cameras.len() > 1 {
             let answer = share_out::run(&cameras, &holes)?;
             return match self.json {
-                true => output.json(&answer),
+                true => output.json(SHARED_OUT, &answer),
                 false => output.say(&words::comparison::shared_out(&answer)),
             };
         }
         let camera = self.bench.camera.open(&mut Places::default())?;
         let answer = appraise::compare(&camera, &holes, &Hand::unknown(), Watch::nobody())?;
         if self.json {
-            return output.json(&words::comparison::document(&answer));
+            return output.json(document::COMPARISON, &words::comparison::document(&answer));
         }
         output.say(&format!("{}{}", self.bench.hole.invented(), words::comparison::text(&answer)))
     }
 
     fn quick(&self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open(Places::default())?;
-        let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
+        let (camera, others, hole) = self.bench.open_with_others(Places::default())?;
+        let hand = Hand::unknown();
+        let request = appraise::Request { camera, hole, hand, again: false, others };
         let judged = appraise::judge(&request, Watch::nobody())?;
         if self.json {
-            return output.json(&words::appraise::document_of(&judged));
+            return output.json(document::APPRAISE, &words::appraise::document_of(&judged));
         }
         let invented = if self.bench.hole.demo {
             format!("{}\n\n", words::appraise::INVENTED)
@@ -171,61 +197,25 @@ impl Words {
         let text = words::appraise::text_of(&request.camera, &judged, &[]);
         output.say(&format!("{invented}{text}"))
     }
-
-    fn logging<'a>(
-        &'a self,
-        path: &'a Path,
-        record: Record,
-        camera: &Camera,
-        hole: &Hole,
-    ) -> Result<Logging<'a>, Error> {
-        let (mm, known_mm) =
-            (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
-        let name = match &self.name {
-            Some(name) => {
-                record.name_given(name, (&camera.name, best_disc(camera).0), mm, known_mm)?
-            }
-            None => record.name_of_unnamed(&camera.name, mm, known_mm)?,
-        };
-        let told_mm = self.aim.as_deref().map(|words| Quantity::Length.read_positive(words));
-        let told_mm = told_mm.transpose()?;
-        let hand = log::hand(&record, &name, (mm, known_mm), told_mm);
-        let aim_mm = told_mm.or_else(|| record.last_of(&name).and_then(|last| last.next_aim_mm));
-        Ok(Logging { path, record, name, hand, aim_mm })
-    }
 }
 
-/// The log that an appraisal goes into.
-struct Logging<'a> {
-    path: &'a Path,
-    record: Record,
-    name: String,
-    hand: Hand,
-    /// What the pass before this measurement aimed at.
-    aim_mm: Option<f64>,
+/// What an appraisal is known by.
+struct Named {
+    hole: String,
+    date: String,
 }
 
-impl Logging<'_> {
-    fn is_measured_again(&self) -> bool {
-        self.record.is_measured_again(&self.name)
-    }
+fn is_folder(said: &Path) -> bool {
+    said.is_dir() || said.as_os_str().to_string_lossy().ends_with(['/', '\\'])
+}
 
-    fn add(&self, answer: &Answer) -> Result<(), Error> {
-        let name = self.name.clone();
-        record::append(self.path, &log::entry(&answer.judged, name, self.aim_mm, SystemTime::now()))
+/// Where the report goes: into a folder under its own name.
+fn report_path(said: &Path, named: &Named, camera: &str) -> PathBuf {
+    if !is_folder(said) {
+        return said.to_path_buf();
     }
-
-    fn in_words(&self) -> String {
-        let before = self.record.entries.iter().filter(|entry| entry.hole == self.name).count();
-        let file = self.path.display().to_string();
-        format!("  {}\n", words::log::logged(&file, &self.name, before + 1))
-    }
-
-    fn remark(&self, output: &mut Output) {
-        for skipped in &self.record.skipped {
-            output.remark(&wrapped("note: ", &words::log::skipped(skipped)));
-        }
-    }
+    let name = files::name_of(&format!("{} {camera} {}", named.hole, named.date));
+    said.join(format!("{name}.html"))
 }
 
 /// What is drawn, as the bytes of PNG files.
@@ -258,8 +248,11 @@ impl Plates {
         request: &appraise::Request,
         answer: &Answer,
         invented: bool,
+        named: &Named,
     ) -> Result<String, Error> {
         Report {
+            name: &named.hole,
+            date: &named.date,
             camera: &request.camera,
             hole: &request.hole.outline,
             answer,
@@ -276,10 +269,11 @@ impl Plates {
     /// The files of an appraisal's folder.
     fn files(self, answer: &Answer) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
         let outline = self.outline.map(|plate| (OUTLINE, plate));
+        let document = Document::of(document::APPRAISE, words::appraise::document(answer));
         let others = [
             (PSF, self.psf),
             (PREVIEW, self.picture),
-            (ANSWER, json_text(&words::appraise::document(answer))?.into_bytes()),
+            (ANSWER, json_text(&document)?.into_bytes()),
         ];
         Ok(outline.into_iter().chain(others).collect())
     }

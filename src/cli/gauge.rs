@@ -1,5 +1,6 @@
 //! `foramen gauge`.
 
+use super::next::Next;
 use super::output::Output;
 use super::words::HoleWords;
 use crate::camera::Camera;
@@ -7,7 +8,7 @@ use crate::error::{Error, Kind};
 use crate::files::{self, Places};
 use crate::hole::outline_file;
 use crate::plate;
-use crate::task::gauge;
+use crate::task::{document, gauge};
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
@@ -72,9 +73,14 @@ impl Words {
         }
         files::write_together(&files)?;
         if self.json {
-            return output.json(&answer);
+            return output.json(document::GAUGE, &answer);
         }
-        output.say(&format!("{}{}", self.hole.invented(), words::gauge::text(&answer)))
+        let next = Next::of("appraise").and(&self.hole.again());
+        let next = match &self.camera {
+            Some(path) => next.with("--camera", &path.display().to_string()),
+            None => next,
+        };
+        output.say(&format!("{}{}\n{next}", self.hole.invented(), words::gauge::text(&answer)))
     }
 
     /// Draws what may be meant, where that is the fault and a picture is wanted. Whatever goes wrong with the
@@ -103,7 +109,7 @@ impl Words {
         }
         files::write_together(&files)?;
         if self.json {
-            return output.json(&answer);
+            return output.json(document::SHEET, &answer);
         }
         output.say(&format!("{}{}", self.hole.invented(), words::sheet::text(&answer)))
     }

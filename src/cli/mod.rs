@@ -1,15 +1,25 @@
 //! The command line: words to requests, answers to text or JSON. One file a command.
 
 mod appraise;
+mod ask;
 mod camera;
+mod card;
+mod chart;
+mod completions;
 mod expose;
 mod figure;
 mod gauge;
 mod log;
+mod logging;
+mod manual;
+mod next;
+mod open;
 mod output;
 mod preview;
+mod prove;
 mod psf;
 mod remedy;
+mod schema;
 #[cfg(feature = "page")]
 mod serve;
 mod target;
@@ -37,11 +47,17 @@ enum Command {
     Gauge(gauge::Words),
     Psf(psf::Words),
     Preview(preview::Words),
+    Chart(chart::Words),
+    Prove(prove::Words),
+    Card(card::Words),
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
     #[cfg(feature = "page")]
     Serve(serve::Words),
+    Schema(schema::Words),
+    Completions(completions::Words),
+    Manual(manual::Words),
 }
 
 /// Runs the program on the words of a command line, the program's own name first. 0: done; 1: the
@@ -60,11 +76,17 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Gauge(words) => words.run(&mut output),
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
+        Command::Chart(words) => words.run(&mut output),
+        Command::Prove(words) => words.run(&mut output),
+        Command::Card(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),
         #[cfg(feature = "page")]
         Command::Serve(words) => words.run(&mut output),
+        Command::Schema(words) => words.run(&mut output),
+        Command::Completions(words) => words.run(&mut output),
+        Command::Manual(words) => words.run(&mut output),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

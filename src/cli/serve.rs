@@ -1,5 +1,6 @@
 //! `foramen serve`.
 
+use super::open::open;
 use super::output::Output;
 use crate::error::Error;
 use crate::files::{self, Places};
@@ -8,10 +9,12 @@ use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
 use std::net::SocketAddr;
 use std::path::PathBuf;
-use std::process::{Command, Stdio};
 
 /// The bench in a browser: drop a photo, see the light, decide. Ends with Ctrl-C
 #[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen serve --log bench.jsonl\n  foramen serve --share               for a phone on the same network"
+)]
 pub(super) struct Words {
     /// Does not open a browser
     #[arg(long)]
@@ -57,23 +60,4 @@ impl Words {
         }
         server.run()
     }
-}
-
-/// Opens the address in the person's browser. Where that fails, the address is on the terminal.
-fn open(address: &str) {
-    let (program, first): (&str, &[&str]) = if cfg!(target_os = "macos") {
-        ("open", &[])
-    } else if cfg!(windows) {
-        ("cmd", &["/C", "start", ""])
-    } else {
-        ("xdg-open", &[])
-    };
-    let started = Command::new(program)
-        .args(first)
-        .arg(address)
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn();
-    drop(started);
 }

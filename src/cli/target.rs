@@ -1,10 +1,11 @@
 //! `foramen target`.
 
+use super::next::Next;
 use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
 use crate::files::Places;
-use crate::task;
+use crate::task::{self, document};
 use crate::verdict::criterion::Criterion;
 use crate::words;
 use clap::ValueEnum;
@@ -56,10 +57,12 @@ impl Words {
             CriterionWord::Encircled => Criterion::EncircledEnergy,
             CriterionWord::Peak => Criterion::Peak,
         };
-        let target = task::target::run(&camera, criterion);
+        let answer = task::target::run(&camera, criterion)?;
         if self.json {
-            return output.json(&target);
+            return output.json(document::TARGET, &answer);
         }
-        output.say(&words::target::text(&camera.name, &target))
+        let count = words::verdict::count(answer.target.diameter_mm);
+        let next = Next::of("appraise").with("--hole", &count).and(&self.camera.again());
+        output.say(&format!("{}\n{next}", words::target::text(&camera, &answer)))
     }
 }

@@ -1,5 +1,6 @@
 //! The words that several commands share: which camera, which hole, what the meter says.
 
+use super::next::quoted;
 use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
@@ -33,12 +34,32 @@ impl CameraWords {
             _ => Err(Error::words(
                 "--camera",
                 "is given several times, and this takes one camera",
-                "give one camera file; appraise --every takes several",
+                "give one camera file; appraise takes several",
             )),
         }
     }
 
-    /// Every camera that is named; the demonstration without any.
+    /// The same camera and meter, to be typed again.
+    pub(super) fn again(&self) -> Vec<String> {
+        let mut words: Vec<String> = self
+            .camera
+            .iter()
+            .flat_map(|path| option("--camera", &path.display().to_string()))
+            .collect();
+        let MeterWords { ev, metered, at_f, lux } = &self.meter;
+        match (metered, at_f, lux) {
+            (Some(time), Some(f_number), _) => {
+                words.extend(option("--metered", time));
+                words.extend(option("--at-f", &f_number.to_string()));
+            }
+            (_, _, Some(lux)) => words.extend(option("--lux", &lux.to_string())),
+            _ if ev == USUAL_LIGHT => {}
+            _ => words.extend(option("--ev", ev)),
+        }
+        words
+    }
+
+    /// Every camera that is named, at least one: the demonstration without any.
     pub(super) fn open_each(&self, places: &mut Places) -> Result<Vec<Camera>, Error> {
         let mut cameras = Vec::new();
         for path in &self.camera {
@@ -57,7 +78,7 @@ impl CameraWords {
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// Size "0.34 mm", count "4.5 per mm", outline (.csv .svg) or photo
+    /// Size "0.34 mm", count "4.5 per mm", shape "oval 0.4 x 0.3 mm", outline or photo
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,
     /// Scale of the photo: "412 px = 1 mm", "2400 dpi" or auto
@@ -72,6 +93,9 @@ pub(super) struct HoleWords {
     /// How far a count may be off, in diameters [default: 1/4]
     #[arg(long, value_name = "PART", help_heading = "About the hole")]
     reading: Option<String>,
+    /// A well exposed photo of the same set-up: over-exposed holes are then measured better
+    #[arg(long, value_name = "PHOTO", help_heading = "About the hole")]
+    blur_from: Option<String>,
     /// How pixel values map to light: file or linear
     #[arg(
         long,
@@ -83,7 +107,7 @@ pub(super) struct HoleWords {
     )]
     transfer: TransferWord,
     /// An invented photo of an invented hole, to try things out
-    #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "reading"])]
+    #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "reading", "blur_from"])]
     pub(super) demo: bool,
 }
 
@@ -106,12 +130,41 @@ impl HoleWords {
 
     /// What may be the names of files that it is read from.
     pub(super) fn files(&self) -> impl Iterator<Item = PathBuf> {
-        self.hole.iter().map(|words| PathBuf::from(words.trim()))
+        self.hole.iter().chain(&self.blur_from).map(|words| PathBuf::from(words.trim()))
     }
 
     /// The hole, where one is named.
     pub(super) fn named(&self) -> Result<Option<Hole>, Error> {
         if self.hole.is_empty() && !self.demo { Ok(None) } else { self.open().map(Some) }
+    }
+
+    /// What the hole is called where no log names it: by its file, or by its words.
+    pub(super) fn name(&self) -> String {
+        let words = self.hole.first().map_or("demonstration", |words| words.trim());
+        let is_file = Said::is_photo(words)
+            || Path::new(words).extension().is_some_and(|e| e == "csv" || e == "svg");
+        match Path::new(words).file_stem().filter(|_| is_file) {
+            Some(stem) => stem.to_string_lossy().into_owned(),
+            None => words.to_owned(),
+        }
+    }
+
+    /// The same hole, to be typed again.
+    pub(super) fn again(&self) -> Vec<String> {
+        let each = |name: &'static str, all: &[String]| {
+            all.iter().flat_map(|value| option(name, value)).collect::<Vec<_>>()
+        };
+        let mut words =
+            if self.demo { vec!["--demo".to_owned()] } else { each("--hole", &self.hole) };
+        words.extend(each("--scale", &self.scale));
+        words.extend(each("--graduation", self.graduation.as_slice()));
+        words.extend(each("--at", &self.at));
+        words.extend(each("--reading", self.reading.as_slice()));
+        words.extend(each("--blur-from", self.blur_from.as_slice()));
+        if matches!(self.transfer, TransferWord::Linear) {
+            words.extend(option("--transfer", "linear"));
+        }
+        words
     }
 
     /// Takes the place on the film out of the places: the one that is given in lengths.
@@ -185,6 +238,7 @@ impl HoleWords {
                 TransferWord::File => Transfer::ByFile,
                 TransferWord::Linear => Transfer::Linear,
             },
+            blur_from: self.blur_from.clone(),
         })
     }
 }
@@ -208,10 +262,32 @@ impl BenchWords {
     /// Opened once the places of the run are checked.
     pub(super) fn open(&self, mut places: Places) -> Result<(Camera, Hole), Error> {
         let camera = self.camera.open(&mut places)?;
+        Ok((camera, self.open_hole(places)?))
+    }
+
+    /// The camera, the other cameras that are named, and the hole.
+    pub(super) fn open_with_others(
+        &self,
+        mut places: Places,
+    ) -> Result<(Camera, Vec<Camera>, Hole), Error> {
+        let mut others = self.camera.open_each(&mut places)?;
+        let camera = others.remove(0);
+        Ok((camera, others, self.open_hole(places)?))
+    }
+
+    fn open_hole(&self, mut places: Places) -> Result<Hole, Error> {
         places.read(self.hole.files());
         places.check()?;
-        Ok((camera, self.hole.open()?))
+        self.hole.open()
     }
+}
+
+/// The light where none is named.
+const USUAL_LIGHT: &str = "sun";
+
+/// An option and its value as they are typed.
+fn option(name: &str, value: &str) -> [String; 2] {
+    [name.to_owned(), quoted(value)]
 }
 
 /// What the meter says.
@@ -222,7 +298,7 @@ pub(super) struct MeterWords {
         long,
         value_name = "EV",
         help_heading = "Light",
-        default_value = "sun",
+        default_value = USUAL_LIGHT,
         allow_negative_numbers = true
     )]
     ev: String,

@@ -5,7 +5,7 @@
 //! - [`said`]: the holes that a command line names, with their files.
 //! - [`Places`]: what is read and what will be written, checked before any work.
 //! - [`write`](fn@write), [`write_together`], [`write_folder`]: what is written, in one piece; what a killed run
-//!   left is removed.
+//!   left is removed; [`name_of`]: a name that any system takes.
 
 mod places;
 mod read;
@@ -14,4 +14,4 @@ mod write;
 
 pub use places::Places;
 pub use read::{camera, log, log_to_add_to, outline, picture, said};
-pub use write::{write, write_folder, write_together};
+pub use write::{name_of, write, write_folder, write_together};

@@ -15,6 +15,9 @@ const PATIENCE: Duration = Duration::from_secs(2);
 /// The most links that lead from one to the next; the common limit of systems is 40.
 const MOST_LINKS: usize = 40;
 
+/// The most letters of a file's name; file systems take 255 bytes.
+const LONGEST_NAME: usize = 60;
+
 /// Writes a file beside its place and renames it: what was there before is replaced only by a finished file
 /// that is on the disk, and nothing half-written is left. A link is followed, a file keeps its permissions, and
 /// what is no regular file, such as a pipe, is written through.
@@ -72,6 +75,15 @@ pub fn write_folder(
             let _ = fs::remove_dir(folder);
         }
     })
+}
+
+/// A file's name of words, on any system: letters, digits, points and strokes, all else a stroke.
+pub fn name_of(words: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || c == '.';
+    let parts = words.split(|c: char| !plain(c)).filter(|part| !part.is_empty());
+    let name = parts.collect::<Vec<_>>().join("-");
+    let name: String = name.trim_matches('.').chars().take(LONGEST_NAME).collect();
+    if name.is_empty() { "hole".into() } else { name }
 }
 
 /// A file that only has to take its place.
@@ -179,7 +191,7 @@ mod tests {
         assert_eq!((fs::read(&file).unwrap(), mode(&file)), (b"new".to_vec(), 0o600));
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         write(&new, b"x").unwrap();
-        fs::File::create(folder.path().join("plain")).unwrap();
+        File::create(folder.path().join("plain")).unwrap();
         assert_eq!(mode(&new), mode(&folder.path().join("plain")));
         write(Path::new("/dev/null"), b"x").unwrap();
         assert!(!fs::metadata("/dev/null").unwrap().is_file());

@@ -1,7 +1,8 @@
 //! Plane geometry in mm: the outline of a hole, the shapes it can have, and what is measured on it.
 //!
 //! - [`Outline`]: closed loops, what is open and what is metal; area, centroid, moments.
-//! - [`shapes`]: outlines by construction: disc, ellipse, rectangle, polygon, annulus, lobes, burr.
+//! - [`shapes`]: outlines by construction: disc, ellipse, rectangle, polygon, annulus, zone plate; [`with_tongues`]: burrs on
+//!   any of them.
 //! - [`clip`]: what a plate of some thickness leaves open at an angle.
 //! - [`feret`]: convex hull, and the largest and smallest distance between parallel tangents.
 //! - [`reference_circles`]: least-squares, minimum-zone, inscribed and circumscribed circle.
@@ -20,12 +21,14 @@ mod map;
 mod outline;
 pub mod reference_circles;
 pub mod shapes;
+mod tongue;
 mod validity;
 pub mod vector;
 
 pub(crate) use linear::solve;
 pub use map::Map;
 pub use outline::Outline;
+pub use tongue::{Tongue, with_tongues};
 pub(crate) use validity::{centroid, contains, signed_area};
 
 /// Describes a point of the plane, (x, y), in mm unless said otherwise.

@@ -72,6 +72,23 @@ pub fn annulus(outer_mm: f64, inner_mm: f64) -> Result<Outline, Error> {
     Outline::new([outer.loops(), inner.loops()].concat())
 }
 
+/// Makes two discs of one diameter beside each other along x, their middles `apart_mm` from each other.
+///
+/// # Errors
+/// [`Damaged`](crate::Kind::Damaged) unless 0 < diameter < apart, both finite.
+pub fn pair(diameter_mm: f64, apart_mm: f64) -> Result<Outline, Error> {
+    positive("diameter", diameter_mm)?;
+    positive("distance", apart_mm)?;
+    if diameter_mm >= apart_mm {
+        return Err(Error::outline(
+            format!("two holes of {diameter_mm} mm, {apart_mm} mm apart, run into each other"),
+            "give a distance from middle to middle that is larger than the diameter",
+        ));
+    }
+    let hole = |x| oval([x, 0.0], diameter_mm, diameter_mm, SIDES);
+    Outline::new(vec![hole(-apart_mm / 2.0), hole(apart_mm / 2.0)])
+}
+
 /// Makes a Fresnel zone plate: an open middle zone of radius `first_zone_mm`, then rings of metal and open
 /// rings by turns, every zone of the same area, r_n = r_1 √n. Light of the wavelength λ gathers at
 /// r_1²/λ behind it (Born & Wolf, Principles of Optics, 8.2, from memory).

@@ -20,7 +20,7 @@ pub struct Hole {
     pub picture: Option<Picture>,
     /// What each of several photos said; none of a single one.
     pub photos: Vec<PhotoSize>,
-    /// Whether it was a count or a size, of which nobody saw the rim; none of a traced hole.
+    /// Whether it was a count, a size or a screen, of which nobody saw the rim; none of a traced hole or of a shape.
     pub stated: Option<Stated>,
     /// What to bear in mind.
     pub warnings: Vec<String>,
@@ -33,6 +33,8 @@ pub enum Stated {
     Count,
     /// A size that somebody states.
     Size,
+    /// A zone plate or a photon sieve that somebody states: it gathers light like a lens, and has not one rim.
+    Screen,
 }
 
 /// A photo with the hole traced in it.

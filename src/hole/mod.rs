@@ -1,6 +1,7 @@
 //! What is on the workbench: a hole from words, an outline file or a photo, and what is measured on it.
 //!
 //! - [`Said`]: words, and the [`Source`] that they mean; [`Hole::of`]: the one door, from a source to a hole.
+//! - [`Shape`]: an oval, a slit, a zone plate, burrs, in words.
 //! - [`Sheet`]: every hole of one picture.
 //! - [`trace`]: picture to outline, to a fraction of a pixel.
 //! - [`Scale`], [`SizeUncertainty`]: mm to a pixel, and how well a size is known.
@@ -29,6 +30,7 @@ mod perimeter;
 mod said;
 mod scale;
 mod several;
+mod shape;
 mod sheet;
 mod smooth_form;
 mod source;
@@ -37,13 +39,15 @@ mod trace;
 mod uncertainty;
 
 pub use burr::{Burr, burrs, without_burrs};
+pub use count::read_reading;
 pub use debris::{Speck, without_debris};
 pub use departure::Side;
 pub use form::Harmonic;
 pub use gauge::Sizes;
 pub use hole::{Hole, PhotoSize, Picture, Stated};
-pub use said::{Files, Said, read_place, read_reading};
+pub use said::{Files, Said, read_place};
 pub use scale::{Scale, ScaleSource};
+pub use shape::Shape;
 pub use sheet::{Sheet, SheetHole};
 pub use source::{Photo, SheetScan, Size, Source};
 pub use trace::{

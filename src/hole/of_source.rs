@@ -2,7 +2,9 @@
 
 use super::hole::{Hole, Stated};
 use super::several::{combined, share_blur};
+use super::shape::Shape;
 use super::source::{Photo, Size, Source};
+use super::trace::trace_with_blur;
 use super::uncertainty::SizeUncertainty;
 use crate::error::Error;
 use crate::geometry::shapes;
@@ -27,6 +29,7 @@ impl Hole {
         let hole = match source {
             Source::Diameter(size) => Hole::of_size(size, Stated::Size)?,
             Source::Count(size) => Hole::of_size(size, Stated::Count)?,
+            Source::Shape(shape) => Hole::of_shape(shape),
             Source::Outline(outline) => Hole {
                 outline: outline.clone(),
                 size_uncertainty: SizeUncertainty::default(),
@@ -47,7 +50,7 @@ impl Hole {
                 photos => {
                     let named = |photo: &Photo| Ok((photo.name.clone(), Hole::of_photo(photo)?));
                     let mut holes = photos.iter().map(named).collect::<Result<Vec<_>, Error>>()?;
-                    if *one_scale {
+                    if *one_scale && photos.iter().all(|photo| photo.blur.is_none()) {
                         share_blur(&mut holes, photos)?;
                     }
                     combined(holes, *one_scale)?
@@ -61,7 +64,8 @@ impl Hole {
     fn of_photo(photo: &Photo) -> Result<Hole, Error> {
         let scale = photo.scale()?;
         let picture = Arc::clone(&photo.picture);
-        let mut hole = Hole::of_picture(picture, scale, photo.place_px)
+        let mut hole = trace_with_blur(&picture, photo.place_px, photo.blur)
+            .and_then(|traced| Hole::of_traced(picture, traced, scale))
             .map_err(|why| why.in_file(&photo.name))?;
         hole.warnings.extend_from_slice(&photo.warnings);
         Ok(hole)
@@ -78,11 +82,26 @@ impl Hole {
                 Stated::Count => {
                     "The rim was not looked at: a round, clean hole is assumed.".into()
                 }
-                Stated::Size => "The rim was not looked at: a round, clean hole is assumed. Its size is taken to be \
+                _ => "The rim was not looked at: a round, clean hole is assumed. Its size is taken to be \
                                  good to ±3 % unless you say more, as in \"0.34 ± 0.01 mm\"."
                     .into(),
             }],
         })
+    }
+
+    fn of_shape(shape: &Shape) -> Hole {
+        let of_screen = "A zone plate or sieve gathers light at one distance, for one colour. Its light, its picture and its \
+                         exposure are computed as they are; advice on work by hand is for single openings.";
+        let of_shape = "The shape is taken as you state it, its size good to ±3 % unless you say more, as in \
+                        \"± 0.01 mm\" after the sizes.";
+        Hole {
+            outline: shape.outline.clone(),
+            size_uncertainty: shape.uncertainty,
+            picture: None,
+            photos: Vec::new(),
+            stated: shape.is_screen.then_some(Stated::Screen),
+            warnings: vec![if shape.is_screen { of_screen } else { of_shape }.into()],
+        }
     }
 }
 

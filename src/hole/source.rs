@@ -4,6 +4,8 @@ use super::SizeUncertainty;
 use super::count::{read_count, read_size};
 use super::graduation::{contradiction, scale_of_graduation};
 use super::scale::{Scale, ScaleSource, no_scale};
+use super::shape::Shape;
+use super::trace::RimBlur;
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
 use crate::raster::{Decoded, Raster, Resolution, Scan};
@@ -16,6 +18,8 @@ pub enum Source {
     Diameter(Size),
     /// A disc whose diameter follows from a count under the loupe.
     Count(Size),
+    /// A shape that somebody states.
+    Shape(Shape),
     /// An outline in mm.
     Outline(Outline),
     /// Photos of one hole.
@@ -64,16 +68,21 @@ pub struct Photo {
     pub scale: ScaleSource,
     /// Where the hole is in it, column and row in pixels; none where it is the only one.
     pub place_px: Option<[f64; 2]>,
+    /// The blur that a well exposed photo of the same set-up (camera, distance, focus) shows.
+    pub blur: Option<RimBlur>,
 }
 
 impl Source {
-    /// Reads a diameter ("0.34 mm") or a count under the loupe ("4.5 per mm") in words. `reading` is how far
-    /// a count may be off, in diameters. No words ever open a file here.
+    /// Reads a diameter ("0.34 mm"), a count under the loupe ("4.5 per mm") or a shape ("oval 0.42 x 0.37 mm", see
+    /// [`Shape`]) in words. `reading` is how far a count may be off, in diameters. No words ever open a file here.
     ///
     /// # Errors
-    /// A fault when the words are neither.
+    /// A fault when the words are none of these.
     pub fn of_words(words: &str, reading: Option<f64>) -> Result<Source, Error> {
         let words = words.trim();
+        if let Some(shape) = Shape::read(words)? {
+            return Ok(Source::Shape(shape));
+        }
         if let Some((diameter_mm, uncertainty)) = read_count(words, reading)? {
             return Ok(Source::Count(Size { diameter_mm, uncertainty }));
         }
@@ -81,7 +90,8 @@ impl Source {
             return Err(Error::words(
                 words,
                 "does not say what hole is meant",
-                "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), an outline or a photo",
+                "give a diameter (\"0.34 mm\"), a count (\"4.5 per mm\"), a shape (\"oval 0.42 x 0.37 mm\"), an outline \
+                 or a photo",
             )
             .wanting(Wanted::Hole));
         }
@@ -125,6 +135,7 @@ impl Photo {
             warnings: decoded.warnings,
             scale: scale.ok_or_else(|| no_scale().in_file(name))?,
             place_px,
+            blur: None,
         })
     }
 

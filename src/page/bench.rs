@@ -2,20 +2,12 @@
 //! come as bytes, and a camera's curves by their known names only.
 
 use super::received::{Received, Upload};
-use crate::camera::{Camera, DEMONSTRATION, no_curves};
+use crate::camera::{Camera, DEMONSTRATION, TEMPLATES, no_curves};
 use crate::error::{Error, Wanted};
 use crate::hole::{Hole, Photo, Said, Scale, ScaleSource, Source, specimen};
 use crate::quantity::Quantity;
 use crate::raster::Transfer;
 use std::sync::Arc;
-
-/// Cameras of our own invention to start from, by their short names.
-pub(super) const TEMPLATES: [(&str, &str, &str); 4] = [
-    ("cedar", "Cedar box", DEMONSTRATION),
-    ("biscuit", "Biscuit tube", include_str!("../../examples/biscuit_tube.toml")),
-    ("tea", "Tea tin", include_str!("templates/tea_tin.toml")),
-    ("drum", "Wide drum", include_str!("templates/wide_drum.toml")),
-];
 
 /// The text of the camera that a form brings: a file, a text, a template, or the Cedar box.
 pub(super) fn camera_text(form: &Received) -> Result<String, Error> {
@@ -28,8 +20,8 @@ pub(super) fn camera_text(form: &Received) -> Result<String, Error> {
     if let Some(text) = form.said("camera") {
         return Ok(text.to_owned());
     }
-    let named = TEMPLATES.iter().find(|template| template.0 == form.text("template"));
-    Ok(named.map_or(DEMONSTRATION, |template| template.2).to_owned())
+    let named = TEMPLATES.iter().find(|template| template.word == form.text("template"));
+    Ok(named.map_or(DEMONSTRATION, |template| template.text).to_owned())
 }
 
 /// The camera that a form brings.
@@ -76,6 +68,7 @@ fn invented() -> Result<Source, Error> {
         picture: Arc::new(photo.raster),
         resolution: None,
         warnings: Vec::new(),
+        blur: None,
         scale: ScaleSource::Stated(Scale::read(&format!(
             "{:.0} px = 1 mm",
             1.0 / photo.mm_per_px
@@ -152,8 +145,9 @@ mod tests {
 
     #[test]
     fn a_form_brings_cameras_and_sizes_and_never_a_path() {
-        for (name, title, _) in TEMPLATES {
-            assert_eq!(camera(&Received::of(&[("template", name)])).unwrap().name, title);
+        for template in TEMPLATES {
+            let named = camera(&Received::of(&[("template", template.word)])).unwrap();
+            assert_eq!(named.name, template.name);
         }
         let hole_of = |size: &str| hole(&Received::of(&[("size", size)]));
         assert!((hole_of("0.34").unwrap().outline.equivalent_diameter_mm() - 0.34).abs() < 1e-9);

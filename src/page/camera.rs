@@ -1,11 +1,11 @@
 //! The camera: a short form, the same as its TOML file.
 
 use super::answer::{Bench, Fault, job, json, sentence};
-use super::bench::{TEMPLATES, camera_text, with_unit};
+use super::bench::{camera_text, with_unit};
 use super::received::Received;
 use super::rule::{Rule, rule};
 use super::shell::{self, Job};
-use crate::camera::{Camera, no_curves};
+use crate::camera::{Camera, TEMPLATES, no_curves};
 use crate::error::Error;
 use crate::quantity::Quantity;
 use crate::verdict::target::{Target, target};
@@ -220,8 +220,8 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
                 @if let Some(fault) = &wrong { (fault.wrong) " " (fault.remedy) }
             }
             div.boxes {
-                @for (short, title, _) in TEMPLATES {
-                    button type="submit" name="start" value=(short) data-template=(short) formnovalidate { (plan(short)) (title) }
+                @for one in TEMPLATES {
+                    button type="submit" name="start" value=(one.word) data-template=(one.word) formnovalidate { (plan(one.word)) (one.name) }
                 }
             }
             p { button.link type="button" id="mine" hidden { "Bring back mine" } }
@@ -244,7 +244,7 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
                 textarea id="text" name="camera" rows="24" spellcheck="false" { (text) }
                 p { button type="button" id="take" hidden { "Take this text" } }
             }
-            template #templates { @for (short, _, text) in TEMPLATES { pre data-name=(short) { (text) } } }
+            template #templates { @for one in TEMPLATES { pre data-name=(one.word) { (one.text) } } }
         }
     }
 }
@@ -274,9 +274,9 @@ fn plan(short: &str) -> Markup {
     html! {
         svg viewBox="0 0 120 80" aria-hidden="true" {
             @match short {
-                "biscuit" => { circle cx="60" cy="40" r="34" {} path.film d="M60 6A34 34 0 0 1 60 74" {} path d="M22 40h8" {} }
-                "tea" => { path d="M30 12v24M30 44v24M30 12h56M30 68h56" {} path.film d="M86 12v56" {} }
-                "drum" => { path d="M14 30v8M14 42v8M14 30h30M14 50h30" {} path.film d="M50 4A76 76 0 0 1 50 76" transform="translate(46 0)" {} }
+                "tube" => { circle cx="60" cy="40" r="34" {} path.film d="M60 6A34 34 0 0 1 60 74" {} path d="M22 40h8" {} }
+                "tin" => { path d="M30 12v24M30 44v24M30 12h56M30 68h56" {} path.film d="M86 12v56" {} }
+                "wide" => { path d="M14 30v8M14 42v8M14 30h30M14 50h30" {} path.film d="M50 4A76 76 0 0 1 50 76" transform="translate(46 0)" {} }
                 _ => { path d="M14 14v22M14 44v22M14 14h92M14 66h92" {} path.film d="M106 14v52" {} }
             }
         }
@@ -289,7 +289,7 @@ mod tests {
 
     #[test]
     fn a_form_is_its_file() {
-        for (short, ..) in TEMPLATES {
+        for short in TEMPLATES.map(|template| template.word) {
             let mut said: Vec<(String, String)> =
                 vec![("edited".into(), "yes".into()), ("template".into(), short.into())];
             let text = camera_text(&Received::of(&[("template", short)])).unwrap();

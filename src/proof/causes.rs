@@ -15,8 +15,8 @@ const MODEL: f64 = 0.004;
 const ALIKE: f64 = 4.0;
 /// The least misfit, beyond that of no cause at all, by which a cause is believed: odds of 400 to one.
 const BELIEVED: f64 = 12.0;
-/// The least change of contrast that is told, as a mean over all: what a print would not show (common practice, no source).
-const LEAST_CHANGE: f64 = 0.012;
+/// The least change of contrast that is told, as a mean over all: below what the model leaves open.
+const LEAST_CHANGE: f64 = 0.003;
 
 /// Describes contrast in one direction at one place and frequency.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,7 +41,7 @@ pub const SIZES: [f64; 7] = [0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.35];
 pub const AS_GIVEN: usize = 3;
 
 /// Tells what may soften a picture.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Cause {
     /// Nothing beyond what the hole does.
@@ -72,7 +72,7 @@ pub enum Cause {
 }
 
 /// Describes a cause as it was fitted.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Fit {
     /// The cause.
     #[serde(flatten)]

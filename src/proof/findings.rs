@@ -12,7 +12,7 @@ const OVERSHOOT: f64 = 0.04;
 const TOLD: f64 = 0.9;
 
 /// Tells what was found.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(tag = "finding", rename_all = "kebab-case")]
 pub enum Finding {
     /// The picture is as sharp as this hole allows.
@@ -60,6 +60,26 @@ pub enum Finding {
         /// How far edges swing beyond their levels, over the step.
         overshoot: f64,
     },
+}
+
+impl Finding {
+    /// The word by which a log knows it.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Finding::AsSharp => "as-sharp",
+            Finding::Blurred { fit, .. } => match fit.cause {
+                Cause::None => "none",
+                Cause::Moved { .. } => "moved",
+                Cause::Softened { .. } => "softened",
+                Cause::Resized { .. } => "resized",
+            },
+            Finding::Distance { .. } => "distance",
+            Finding::Tilted { .. } => "tilted",
+            Finding::Bowed { .. } => "bowed",
+            Finding::Fogged { .. } => "fogged",
+            Finding::Sharpened { .. } => "sharpened",
+        }
+    }
 }
 
 /// Everything that was found, what matters most first; [`Finding::AsSharp`] goes with what leaves sharpness alone.

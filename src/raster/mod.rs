@@ -8,6 +8,7 @@ mod drawing;
 mod jpeg;
 mod jpeg_codes;
 mod kind;
+pub mod npy;
 mod pdf;
 mod png;
 mod resolution;

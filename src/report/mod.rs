@@ -17,6 +17,10 @@ const STYLE: &str = include_str!("style.css");
 /// Tells what a report is made of.
 #[derive(Debug, Clone, Copy)]
 pub struct Report<'a> {
+    /// What the hole is called.
+    pub name: &'a str,
+    /// The day of the appraisal, as in "2026-11-27".
+    pub date: &'a str,
     /// The camera.
     pub camera: &'a Camera,
     /// The hole.
@@ -56,7 +60,7 @@ impl Report<'_> {
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let heading = words::verdict::heading(&answer.judged.verdict);
-        let title = words::report::title(&camera.name, &heading);
+        let title = words::report::title(self.name, &camera.name, self.date);
         let page = html! {
             (DOCTYPE)
             html lang="en" {
@@ -69,6 +73,7 @@ impl Report<'_> {
                 }
                 body {
                     main {
+                        p.about { (title) }
                         h1 { (heading) }
                         (self.verdict())
                         (self.work())

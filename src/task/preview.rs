@@ -13,7 +13,7 @@ use serde::Serialize;
 const COMPARED: usize = 12;
 
 /// How a picture on film is turned before the eye.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Orientation {
     /// Upright and the right way round, as the scene: what an enlarger or a second exposure makes of it.
@@ -42,7 +42,7 @@ impl Orientation {
 }
 
 /// What the preview stands for.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// Columns of the picture.
     pub columns: usize,

@@ -8,7 +8,7 @@ use serde::Serialize;
 const DOUBTS: usize = 9;
 
 /// What to do now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Action {
     /// Leave the hole as it is.
@@ -36,6 +36,8 @@ pub enum Means {
     Count,
     /// A size that somebody states.
     Size,
+    /// A zone plate or a photon sieve: nobody works on it by hand.
+    Screen,
 }
 
 /// How well a hole was looked at.
@@ -50,7 +52,7 @@ pub struct Looked {
 }
 
 /// What one piece of work on a hole would do.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Prospect {
     /// The loss to expect after it, in jnd.
     pub expected_loss_jnd: f64,

@@ -5,14 +5,20 @@
 //! [`plates`] draws the labelled pictures of an answer, each with its heading and its caption.
 
 pub mod appraise;
+pub mod bench_card;
 pub mod card;
+pub mod chart;
 pub mod comparison;
+pub mod document;
 pub mod expose;
 pub mod figure;
 pub mod gauge;
 pub mod log;
 pub mod plates;
 pub mod preview;
+pub mod proof_plate;
+pub mod prove;
+pub mod prove_edge;
 pub mod psf;
 pub mod report;
 pub mod sheet;
@@ -20,6 +26,13 @@ pub mod step;
 pub mod target;
 pub mod terminal;
 pub mod verdict;
+
+use std::time::SystemTime;
+
+/// Writes the day of a time, as in "2026-11-27" (UTC).
+pub fn date(time: SystemTime) -> String {
+    humantime::format_rfc3339_seconds(time).to_string().chars().take(10).collect()
+}
 
 /// Describes a named line: what it is about, and what there is to say.
 #[derive(Debug, Clone, PartialEq, Eq)]

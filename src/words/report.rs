@@ -12,9 +12,9 @@ fn length(mm: f64) -> String {
     Quantity::Length.write(mm)
 }
 
-/// Returns the title of the document.
-pub fn title(camera: &str, heading: &str) -> String {
-    format!("Pinhole for {camera}: {heading}")
+/// Returns the title of the document: which hole, in which camera, when.
+pub fn title(hole: &str, camera: &str, date: &str) -> String {
+    format!("{hole} in {camera}, {date}")
 }
 
 /// Returns the loss, in a sentence.

@@ -7,4 +7,8 @@ mod log;
 mod photos;
 mod physics;
 mod report;
+mod schemas;
+mod shapes;
+mod shell;
 mod target;
+mod verdict;

@@ -3,7 +3,7 @@
 mod light;
 mod source;
 
-use super::description::{Camera, Emulsion, PlateModel, Print};
+use super::description::{Assumed, Camera, Emulsion, PlateModel, Print};
 use super::film::{Axis, Film, Shape};
 use super::meter::{Meter, Reciprocity};
 use super::shake::{Support, Sway};
@@ -18,6 +18,33 @@ use toml::Spanned;
 /// Is the camera that stands in when none is given. Invented for this program. All keys of a camera file
 /// are explained in it.
 pub const DEMONSTRATION: &str = include_str!("../../../examples/cedar_box.toml");
+
+/// A camera of our own invention to start from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Template {
+    /// The word for its kind.
+    pub word: &'static str,
+    /// Its name, as in its file.
+    pub name: &'static str,
+    /// Its camera file, with its keys explained.
+    pub text: &'static str,
+}
+
+/// The cameras to start from: a flat box, a tube, a small tin for paper, a wide camera on bent film.
+pub const TEMPLATES: [Template; 4] = [
+    Template { word: "box", name: "Cedar box", text: DEMONSTRATION },
+    Template {
+        word: "tube",
+        name: "Biscuit tube",
+        text: include_str!("../../../examples/biscuit_tube.toml"),
+    },
+    Template { word: "tin", name: "Tea tin", text: include_str!("../../../examples/tea_tin.toml") },
+    Template {
+        word: "wide",
+        name: "Wide drum",
+        text: include_str!("../../../examples/wide_drum.toml"),
+    },
+];
 
 /// Brings the text of a curve by its name.
 pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
@@ -170,7 +197,24 @@ fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
         support: source.support(&file.support, distances)?,
         print: source.print(&file.print, film)?,
         meter: Meter::SUN,
+        assumed: file.assumed(),
     })
+}
+
+impl CameraFile {
+    /// What the file does not say.
+    fn assumed(&self) -> Vec<Assumed> {
+        let emulsion = &self.emulsion;
+        let silent = [
+            (Assumed::Plate, self.plate.thickness.is_none()),
+            (Assumed::Speed, emulsion.speed.is_none() && emulsion.paper_speed.is_none()),
+            (Assumed::Reciprocity, emulsion.reciprocity.is_none()),
+            (Assumed::Enlargement, self.print.enlargement.is_none()),
+            (Assumed::ViewingDistance, self.print.viewing_distance.is_none()),
+        ];
+        let silent = silent.into_iter().filter(|(_, is_silent)| *is_silent).map(|(what, _)| what);
+        self.light.assumed().into_iter().chain(silent).collect()
+    }
 }
 
 /// The longest name of a camera, in letters, as the bench log takes it.

@@ -1,10 +1,9 @@
 //! The page of an appraisal: the question, then the answer, read downwards.
 
 use super::windows::{hole, waiting};
-use crate::camera::Camera;
+use crate::camera::{Camera, TEMPLATES};
 use crate::error::Error;
 use crate::page::answer::{Bench, sentence};
-use crate::page::bench::TEMPLATES;
 use crate::page::rule::{Mark, Rule, rule, steps};
 use crate::page::shell::cautions;
 use crate::quantity::Quantity;
@@ -42,7 +41,7 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
                 }
                 p { label { "No photo? Type a size or a count " input type="text" name="size" size="12" placeholder="0.34 mm" aria-describedby="ask-fault"; } }
                 p.row.noscript-only {
-                    label { "Camera " select name="template" { @for (name, title, _) in TEMPLATES { option value=(name) { (title) } } } }
+                    label { "Camera " select name="template" { @for one in TEMPLATES { option value=(one.word) { (one.name) } } } }
                     label { "or its file " input type="file" name="camera-file" accept=".toml"; }
                 }
                 @if bench.log.is_some() {
