@@ -122,6 +122,7 @@ pub mod direct;
 mod encircled;
 mod family;
 mod field;
+mod filter;
 mod fourier;
 mod grid;
 mod legendre;

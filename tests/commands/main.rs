@@ -7,6 +7,7 @@ mod log;
 mod photos;
 mod physics;
 mod places;
+mod proof;
 mod report;
 mod schemas;
 mod shapes;
