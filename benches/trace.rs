@@ -11,7 +11,6 @@ use foramen::raster::{Transfer, decoded, display};
 use foramen::task::gauge;
 use image::codecs::jpeg::JpegEncoder;
 use std::hint::black_box;
-use std::path::Path;
 use std::sync::Arc;
 
 /// A JPEG of 12 megapixels with a hole of 1000 pixels.
@@ -26,17 +25,17 @@ fn photo() -> Vec<u8> {
 }
 
 fn traced(criterion: &mut Criterion) {
-    let (bytes, path) = (photo(), Path::new("hole.jpg"));
+    let bytes = photo();
     let scale = || Scale::read("1000 px = 1 mm").unwrap();
     let picture = Arc::new(decoded(&bytes, Transfer::ByFile).unwrap().raster);
-    let hole = Hole::of_picture(Arc::clone(&picture), path, scale(), None).unwrap();
+    let hole = Hole::of_picture(Arc::clone(&picture), scale(), None).unwrap();
     let mut group = criterion.benchmark_group("a 12-megapixel JPEG");
     group.sample_size(10);
     group.bench_function("opened", |bench| {
         bench.iter(|| decoded(black_box(&bytes), Transfer::ByFile).unwrap());
     });
     group.bench_function("traced", |bench| {
-        bench.iter(|| trace(black_box(&picture), None, path).unwrap());
+        bench.iter(|| trace(black_box(&picture), None).unwrap());
     });
     group.bench_function("gauged", |bench| {
         bench.iter(|| gauge::run(black_box(&hole), None).unwrap());

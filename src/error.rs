@@ -114,15 +114,6 @@ impl Error {
         Error::of(Kind::Damaged, wrong, remedy)
     }
 
-    /// Reports a picture by its name that cannot be used.
-    pub fn file(
-        path: &std::path::Path,
-        wrong: impl Into<String>,
-        remedy: impl Into<String>,
-    ) -> Error {
-        Error::damaged(wrong, remedy).in_file(path.display())
-    }
-
     /// Reports points that are not the outline of a hole.
     pub fn outline(wrong: impl Into<String>, remedy: impl Into<String>) -> Error {
         Error::damaged(wrong, remedy)
@@ -229,11 +220,17 @@ pub(crate) fn quoted(words: &str) -> String {
     format!("\"{}\"", cut(&printable(words)))
 }
 
-fn cut(words: &str) -> String {
-    if words.chars().count() <= LONGEST_QUOTE {
+/// Words as long as a quotation may be.
+pub(crate) fn cut(words: &str) -> String {
+    cut_to(words, LONGEST_QUOTE)
+}
+
+/// The beginning of words that are longer than so many letters.
+pub(crate) fn cut_to(words: &str, letters: usize) -> String {
+    if words.chars().count() <= letters {
         return words.to_owned();
     }
-    let start: String = words.chars().take(LONGEST_QUOTE - 1).collect();
+    let start: String = words.chars().take(letters - 1).collect();
     format!("{start}…")
 }
 

@@ -66,6 +66,7 @@ pub mod hole;
 pub mod page;
 pub mod picture;
 pub mod plate;
+pub mod proof;
 pub mod quantity;
 pub mod raster;
 pub mod record;

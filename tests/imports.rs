@@ -9,19 +9,8 @@ use std::path::{Path, PathBuf};
 
 const ORDER: &[&str] = &[
     "error", "watch", "quantity", "raster", "geometry", "wave", "hole", "camera", "picture",
-    "verdict", "record", "plate", "diagram", "figure", "task", "words", "report", "files", "page",
-    "cli",
-];
-
-/// Modules in which a circle is left: a description and what is computed from it, a file and its reader.
-const STILL_CIRCULAR: &[&str] = &[
-    "crate::picture::",
-    "crate::camera::",
-    "crate::words::",
-    "crate::record::",
-    "crate::hole::",
-    "crate::page::",
-    "crate::page::what_if::",
+    "verdict", "proof", "record", "plate", "diagram", "figure", "task", "words", "report", "files",
+    "page", "cli",
 ];
 
 fn rank(module: &str) -> usize {
@@ -208,10 +197,7 @@ fn inside_a_module_there_is_no_circle() {
         if folder.join("mod.rs").exists() {
             let uses = uses(&folder, &path);
             seen += uses.values().map(BTreeSet::len).sum::<usize>();
-            // A module whose circle is still to be opened is named; no other may have one.
-            if !STILL_CIRCULAR.contains(&path.as_str()) {
-                circles.extend(circle(&uses).map(|names| format!("{path} {}", names.join(" -> "))));
-            }
+            circles.extend(circle(&uses).map(|names| format!("{path} {}", names.join(" -> "))));
         }
     }
     assert!(seen > 100, "the reader of imports found only {seen}");

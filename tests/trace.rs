@@ -29,7 +29,7 @@ fn photo(outline: &Outline, change: impl Fn(&mut Look)) -> Raster {
 }
 
 fn traced(picture: &Raster) -> Traced {
-    trace(picture, None, Path::new("photo")).unwrap_or_else(|why| panic!("{why}"))
+    trace(picture, None).unwrap_or_else(|why| panic!("{why}"))
 }
 
 /// Relative error of the equivalent diameter.
@@ -90,8 +90,7 @@ fn sizes_are_those_drawn() {
 fn the_demonstration_is_traced_as_it_was_drawn() {
     let truth = demonstration().unwrap();
     let scale = Scale::read("1000 px = 1 mm").unwrap();
-    let hole =
-        Hole::of_picture(Arc::new(truth.raster), Path::new("demonstration"), scale, None).unwrap();
+    let hole = Hole::of_picture(Arc::new(truth.raster), scale, None).unwrap();
     let (size, drawn) =
         (hole.outline.equivalent_diameter_mm(), truth.outline.equivalent_diameter_mm());
     println!("demonstration: {size} mm, drawn {drawn} mm");
@@ -166,8 +165,7 @@ fn a_photo_drawn_elsewhere() {
     let picture = foramen::files::picture(path, Transfer::ByFile).unwrap().raster;
     assert_eq!((picture.rows(), picture.columns()), (300, 340));
     let hole =
-        Hole::of_picture(Arc::new(picture), path, Scale::read("1000 px = 1 mm").unwrap(), None)
-            .unwrap();
+        Hole::of_picture(Arc::new(picture), Scale::read("1000 px = 1 mm").unwrap(), None).unwrap();
     let size = hole.outline.equivalent_diameter_mm();
     println!("drawn elsewhere: {size:.5} mm, truth 0.12006");
     assert!((size / 0.120_060 - 1.0).abs() < 0.003, "{size}");
@@ -205,7 +203,7 @@ fn what_cannot_be_traced_is_refused_with_the_reason() {
         (photo(&tiny, |look| (look.wear, look.noise) = (0.0, 0.0)), "shows"),
     ];
     for (picture, words) in cases {
-        let error = trace(&picture, None, Path::new("a.png")).unwrap_err();
+        let error = trace(&picture, None).unwrap_err();
         let said = error.to_string();
         assert!(said.starts_with("a.png: ") && said.contains(words), "{words}: {said}");
         assert!(!error.remedy().is_empty());
@@ -238,9 +236,8 @@ fn too_much_light_is_told_and_allowed_for() {
             let [from, to] = found.over_exposure.unwrap();
             assert!(from <= light && light <= 1.5 * to, "{light}: {from} to {to}");
             // With the blur of a well exposed photo of the same set-up.
-            let blur = foramen::hole::rim_blur(&sound, None, Path::new("good")).unwrap();
-            let known =
-                foramen::hole::trace_with_blur(&picture, None, Some(blur), Path::new("a")).unwrap();
+            let blur = foramen::hole::rim_blur(&sound, None).unwrap();
+            let known = foramen::hole::trace_with_blur(&picture, None, Some(blur)).unwrap();
             let size = known.outline([MM_PER_PX; 2]).unwrap().equivalent_diameter_mm();
             let within = 4.0 * known.rim_uncertainty.mean_px * MM_PER_PX;
             println!(

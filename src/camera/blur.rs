@@ -1,8 +1,8 @@
 //! What spreads the image of a point besides the hole.
 
 use super::description::Camera;
-use super::exposure::{Timing, f_number};
 use super::shake::Support;
+use super::timing::{Timing, f_number};
 use crate::geometry::{Outline, Point};
 use std::f64::consts::TAU;
 

@@ -1,57 +1,11 @@
 //! The camera: film, subject, plate, light, emulsion, support, print.
 
-use super::exposure::{Meter, Reciprocity};
-use super::file;
 use super::film::{Film, Place};
+use super::meter::{Meter, Reciprocity};
 use super::shake::Support;
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::wave::{Distances, Light};
-
-/// Is the camera that stands in when none is given. Invented for this program. All keys of a camera file
-/// are explained in it.
-pub const DEMONSTRATION: &str = include_str!("../../examples/cedar_box.toml");
-
-/// A camera of our own invention to start from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Template {
-    /// The word for its kind.
-    pub word: &'static str,
-    /// Its name, as in its file.
-    pub name: &'static str,
-    /// Its camera file, with its keys explained.
-    pub text: &'static str,
-}
-
-/// The cameras to start from: a flat box, a tube, a small tin for paper, a wide camera on bent film.
-pub const TEMPLATES: [Template; 4] = [
-    Template { word: "box", name: "Cedar box", text: DEMONSTRATION },
-    Template {
-        word: "tube",
-        name: "Biscuit tube",
-        text: include_str!("../../examples/biscuit_tube.toml"),
-    },
-    Template { word: "tin", name: "Tea tin", text: include_str!("../../examples/tea_tin.toml") },
-    Template {
-        word: "wide",
-        name: "Wide drum",
-        text: include_str!("../../examples/wide_drum.toml"),
-    },
-];
-
-/// Brings the text of a curve by its name.
-pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
-
-/// Brings no curve: for a camera text that comes alone.
-///
-/// # Errors
-/// Always: there is none.
-pub fn no_curves(_: &str) -> Result<String, Error> {
-    Err(Error::not_there(
-        "names a curve file, but no files came with the camera",
-        "use a known name",
-    ))
-}
 
 /// Describes a lensless camera, what it looks at, and what becomes of its negative.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,6 +18,8 @@ pub struct Camera {
     pub distances: Distances,
     /// Thickness of the plate at the hole's rim, in mm.
     pub plate_mm: f64,
+    /// How the plate's thickness is taken for light along the ray.
+    pub plate_model: PlateModel,
     /// The wavelengths that count, with their shares of the energy.
     pub light: Light,
     /// Whether the picture has colours, or is a grey one of all wavelengths together.
@@ -76,6 +32,16 @@ pub struct Camera {
     pub print: Print,
     /// How much light there is.
     pub meter: Meter,
+}
+
+/// Tells how the plate's thickness is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum PlateModel {
+    /// Both rims clip oblique rays, and the light goes on as from an infinitely thin plate.
+    #[default]
+    Thin,
+    /// The samples and the field of a point image have the diffraction between both rims too.
+    TwoPlane,
 }
 
 /// Tells what the light falls on.
@@ -105,25 +71,6 @@ pub struct Print {
 }
 
 impl Camera {
-    /// Returns the built-in demonstration camera.
-    ///
-    /// # Errors
-    /// None in a sound build: a test reads the built-in file.
-    pub fn demonstration() -> Result<Camera, Error> {
-        file::parse(DEMONSTRATION, "the demonstration camera", &no_curves)
-    }
-
-    /// Reads the text of a camera file (TOML). `name` is what the text is called in faults, and, without its
-    /// folder and ending, the camera's name where the text gives none. `curves` brings the text of a curve
-    /// by the name that the file gives it: from beside the file, from what was uploaded, or not at all
-    /// ([`no_curves`]).
-    ///
-    /// # Errors
-    /// A fault with its key and line for unknown keys, missing units and impossible values.
-    pub fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
-        file::parse(text, name, curves)
-    }
-
     /// Returns the frequency on the film, in line pairs per mm, that the eye sees in the print as one cycle
     /// per degree: (180/π) enlargement / viewing distance.
     pub fn lp_per_mm_at_one_cycle_per_degree(&self) -> f64 {

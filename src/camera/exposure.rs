@@ -1,67 +1,13 @@
 //! f-number and exposure time of a hole, and how the light falls off over the film.
 
 use super::description::Camera;
+use super::meter::Meter;
 use super::point_image;
+use super::timing::{Timing, f_number};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::wave::Gauss;
 use serde::Serialize;
-
-/// Tells what a meter says about the light.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Meter {
-    /// An exposure value at ISO 100: log2(f-number² / time in s).
-    ExposureValue(f64),
-    /// A time that the meter gives for the emulsion's speed at an f-number.
-    Reading {
-        /// The time, in s.
-        time_s: f64,
-        /// The f-number.
-        f_number: f64,
-    },
-    /// The light that falls on the subject, in lux.
-    Illuminance(f64),
-}
-
-impl Meter {
-    /// Is a meter in the sun, on an ordinary scene: common practice, no source.
-    pub const SUN: Meter = Meter::ExposureValue(15.0);
-}
-
-/// Tells how an emulsion fails at long exposures.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Reciprocity {
-    /// Beyond the onset a metered time t needs onset (t/onset)^exponent (K. Schwarzschild 1900, in the
-    /// makers' form).
-    Power {
-        /// The exponent, 1 or more: the inverse of Schwarzschild's p.
-        exponent: f64,
-        /// The time up to which nothing needs correcting, in s.
-        onset_s: f64,
-    },
-    /// Metered times and the times they need, in s, both rising: between them by straight lines on
-    /// logarithmic paper, beyond the last as between the last two, before the first unchanged.
-    Table(Vec<(f64, f64)>),
-}
-
-impl Reciprocity {
-    /// Returns the time that a metered one needs, in s.
-    pub fn needed_s(&self, metered_s: f64) -> f64 {
-        match self {
-            Reciprocity::Power { exponent, onset_s } if metered_s > *onset_s => {
-                onset_s * (metered_s / onset_s).powf(*exponent)
-            }
-            Reciprocity::Table(rows) if rows.first().is_some_and(|first| metered_s > first.0) => {
-                let above = rows.partition_point(|row| row.0 < metered_s);
-                let high = above.clamp(1, rows.len() - 1);
-                let (low, high) = (rows[high - 1], rows[high]);
-                let slope = (high.1 / low.1).ln() / (high.0 / low.0).ln();
-                low.1 * (metered_s / low.0).powf(slope)
-            }
-            _ => metered_s,
-        }
-    }
-}
 
 /// Describes the exposure of a hole.
 #[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
@@ -131,53 +77,11 @@ pub struct SceneTime {
 /// The f-number that an exposure value is compared with: the rule of "f/16 in the sun".
 const REFERENCE_F_NUMBER: f64 = 16.0;
 
-/// Is the calibration constant of incident-light meters with a flat receptor, in lux s: ISO 2720 allows 240
-/// to 400, and 250 is the usual one (from memory).
-pub const INCIDENT_CONSTANT: f64 = 250.0;
-
 /// A century: beyond it a time is a mistake in the figures.
 const LONGEST_S: f64 = 3.2e9;
 
 /// Stops of the series on each side of the metered exposure.
 const BRACKET: i32 = 2;
-
-/// Returns the f-number: film distance over equivalent diameter.
-pub fn f_number(camera: &Camera, outline: &Outline) -> f64 {
-    camera.distances.film_mm() / outline.equivalent_diameter_mm()
-}
-
-/// Turns f-numbers into times: a camera's meter and emulsion.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Timing {
-    /// The metered time at f/1, in s.
-    at_one_s: f64,
-    reciprocity: Option<Reciprocity>,
-}
-
-impl Timing {
-    /// Makes times by the camera's meter: time = f-number² · 100/(speed · 2^EV) (ISO 2720, exposure value at ISO
-    /// 100); f-number² C/(lux · speed); or time · (f-number/metered f-number)².
-    pub fn of(camera: &Camera) -> Timing {
-        let speed = camera.emulsion.speed_iso;
-        let at_one_s = match camera.meter {
-            Meter::ExposureValue(value) => 100.0 / (speed * value.exp2()),
-            Meter::Reading { time_s, f_number } => time_s / f_number.powi(2),
-            Meter::Illuminance(lux) => INCIDENT_CONSTANT / (lux * speed),
-        };
-        Timing { at_one_s, reciprocity: camera.emulsion.reciprocity.clone() }
-    }
-
-    /// Returns the time for an f-number by the meter, in s.
-    pub fn metered_s(&self, f_number: f64) -> f64 {
-        self.at_one_s * f_number * f_number
-    }
-
-    /// Returns the time that the emulsion needs for so much of the metered exposure, in s.
-    pub fn needed_s(&self, f_number: f64, share: f64) -> f64 {
-        let metered = self.metered_s(f_number) * share;
-        self.reciprocity.as_ref().map_or(metered, |failure| failure.needed_s(metered))
-    }
-}
 
 /// Returns the exposure of a hole in a camera by its meter's word.
 ///

@@ -1,5 +1,5 @@
 use super::*;
-use crate::camera::{Axis, Film, Shape};
+use crate::camera::{Axis, Film, Reciprocity, Shape};
 use crate::geometry::shapes;
 
 fn camera(distance_mm: f64, exponent: Option<f64>) -> Camera {

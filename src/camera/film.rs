@@ -121,7 +121,7 @@ impl Film {
     }
 
     /// The place, wherever it is.
-    pub(super) fn anywhere(&self, distance_mm: f64, [x, y]: Point) -> Place {
+    pub(crate) fn anywhere(&self, distance_mm: f64, [x, y]: Point) -> Place {
         let bent = |s: f64, radius: f64| {
             let (sin, cos) = (s / radius).sin_cos();
             (radius * sin, distance_mm - radius + radius * cos, cos, -sin)

@@ -4,7 +4,8 @@
 //! - [`Film`], [`Place`]: flat or curved film; distance, angles and stretch at each place.
 //! - [`spectrum`]: the light that counts: illuminant, filter and medium.
 //! - [`PointImage`]: this hole in this camera, at a place on the film: the one door to a PSF or an OTF.
-//! - [`exposure`]: f-number and time, and how the light falls off over the film.
+//! - [`Meter`], [`Reciprocity`], [`Timing`]: from the light and the f-number to a time.
+//! - [`exposure`]: the exposure of a hole, and how the light falls off over the film.
 //! - [`Support`]: what moves during the exposure.
 
 mod blur;
@@ -12,16 +13,18 @@ mod description;
 pub mod exposure;
 mod file;
 mod film;
+mod meter;
 mod patch;
 mod point_image;
 mod shake;
 pub mod spectrum;
+mod timing;
 
 pub use blur::Blur;
-pub use description::{
-    Camera, Curves, DEMONSTRATION, Emulsion, Print, TEMPLATES, Template, no_curves,
-};
-pub use exposure::{Meter, Reciprocity};
+pub use description::{Camera, Emulsion, PlateModel, Print};
+pub use file::{Curves, DEMONSTRATION, TEMPLATES, Template, no_curves};
 pub use film::{Axis, Film, Place, Shape};
+pub use meter::{Meter, Reciprocity};
 pub use point_image::{Along, PointImage, opening};
 pub use shake::{Support, Sway};
+pub use timing::{INCIDENT_CONSTANT, Timing, f_number};

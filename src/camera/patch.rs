@@ -33,6 +33,8 @@ impl Dropped {
 pub(super) struct Patch<'a> {
     /// What is open of the hole, in the plate.
     pub(super) hole: &'a Outline,
+    /// The rims of a plate whose thickness diffracts.
+    pub(super) rims: Option<&'a Rims>,
     pub(super) film: Film,
     pub(super) place: Place,
     /// Along the ray to the place.
@@ -41,6 +43,13 @@ pub(super) struct Patch<'a> {
     /// What a tile may drop, as a share of the peak; None for one map, without the fall of the light, all
     /// over the patch.
     pub(super) map_tolerance: Option<f64>,
+}
+
+/// A hole's outline on both sides of a plate.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Rims {
+    pub(super) hole: Outline,
+    pub(super) thickness_mm: f64,
 }
 
 impl Patch<'_> {
@@ -64,6 +73,15 @@ impl Patch<'_> {
         let aperture = Aperture::along(self.hole, self.path(place));
         // Within bounds, so that nothing is refused.
         aperture.clone().with_tolerance(self.tolerance).unwrap_or(aperture)
+    }
+
+    /// The same with what the plate's thickness does.
+    pub(super) fn between_rims(&self, place: &Place) -> Aperture {
+        let aperture = self.aperture_at(place);
+        match self.rims {
+            Some(rims) => aperture.between_rims(&rims.hole, rims.thickness_mm),
+            None => aperture,
+        }
     }
 
     fn beside(&self, [x, y]: Point) -> Place {
@@ -124,7 +142,7 @@ impl Patch<'_> {
         let place = self.beside(place_mm);
         let beside_mm = place_mm[0].abs().max(place_mm[1].abs());
         let distances = Distances::new(self.distances.subject_mm(), place.distance_mm())?;
-        let aperture = self.aperture_at(&place).shifted(shift_mm, beside_mm);
+        let aperture = self.between_rims(&place).shifted(shift_mm, beside_mm);
         let psf = aperture.psf(light, distances, grid)?;
         let (factor, slope) = self.brightness(&place);
         let there = (slope[0] * shift_mm[0] + slope[1] * shift_mm[1]).exp();
@@ -157,7 +175,7 @@ impl Patch<'_> {
     }
 
     fn is_wide(&self, aperture: &Aperture, light: &Light, grid: Grid) -> bool {
-        aperture.order(light, self.distances, grid.reach_mm()) >= WIDE_FROM
+        self.rims.is_none() && aperture.order(light, self.distances, grid.reach_mm()) >= WIDE_FROM
     }
 
     /// What the map to the film drops on this grid at the most, as a share of the peak.

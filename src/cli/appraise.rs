@@ -6,7 +6,7 @@ use super::open::open;
 use super::output::{Output, Progress, json_text};
 use super::words::{BenchWords, SceneWords};
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::picture::film_pixels;
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
@@ -20,6 +20,12 @@ use std::time::SystemTime;
 
 /// The longer side of the previews, in pixels.
 const LONGEST: usize = 1600;
+/// The files of an appraisal's folder.
+const NAMES: [&str; 4] = [OUTLINE, PSF, PREVIEW, ANSWER];
+const OUTLINE: &str = "outline.png";
+const PSF: &str = "psf.png";
+const PREVIEW: &str = "preview.png";
+const ANSWER: &str = "appraisal.json";
 /// Steps of an appraisal that the bar counts.
 const STEPS: usize = 10;
 
@@ -63,8 +69,25 @@ impl Words {
         if self.quick {
             return self.quick(output);
         }
-        let (camera, hole) = self.bench.open()?;
-        let logging = self.log.open(&camera, &hole)?;
+        let mut places =
+            self.places(&self.out, self.report.as_deref().filter(|path| !is_folder(path)));
+        places.read(self.scene.file());
+        self.log.wait(output);
+        // What is no log is found before the photo is measured.
+        let record = self.log.record()?;
+        let (camera, hole) = self.bench.open(places)?;
+        let logging = self.log.open(record, &camera, &hole)?;
+        let named = Named {
+            hole: logging.as_ref().map_or_else(|| self.bench.hole.name(), |log| log.name.clone()),
+            date: words::date(SystemTime::now()),
+        };
+        let place = match &logging {
+            Some(logging) => self.out.join(files::name_of(&logging.pass())),
+            None => self.out.clone(),
+        };
+        let report_path = self.report.as_ref().map(|path| report_path(path, &named, &camera.name));
+        // Names that follow from the hole are known only now.
+        self.places(&place, report_path.as_deref()).check()?;
         let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
         let again = logging.as_ref().is_some_and(Logging::is_measured_again);
         let request = appraise::Request { camera, hole, hand, again };
@@ -78,30 +101,22 @@ impl Words {
         watch.begins(Step::Files)?;
         // Everything is drawn before the first file is written.
         let plates = Plates::of(&request, &answer)?;
-        let named = Named {
-            hole: logging.as_ref().map_or_else(|| self.bench.hole.name(), |log| log.name.clone()),
-            date: words::date(SystemTime::now()),
-        };
-        let report = match &self.report {
-            Some(path) => Some((
-                report_path(path, &named, &request.camera.name),
-                plates.report(&request, &answer, self.bench.hole.demo, &named)?,
-            )),
+        let report = match &report_path {
+            Some(path) => {
+                let html = plates.report(&request, &answer, self.bench.hole.demo, &named)?;
+                Some((path.clone(), html.into_bytes()))
+            }
             None => None,
         };
-        let files = plates.files(&answer)?;
-        let place = match &logging {
-            Some(logging) => self.out.join(files::name_of(&logging.pass())),
-            None => self.out.clone(),
-        };
-        let place = files::folder(&place)?;
-        for (name, bytes) in &files {
-            files::write(&place.join(name), bytes)?;
-        }
-        if let Some((path, html)) = &report {
-            files::write(path, html.as_bytes())?;
-        }
+        let (names, mut files): (Vec<_>, Vec<_>) = plates
+            .files(&answer)?
+            .into_iter()
+            .map(|(name, bytes)| (name, (place.join(name), bytes)))
+            .unzip();
+        files.extend(report);
+        files::write_folder(&place, &files)?;
         drop(progress);
+        self.log.wait(output);
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
         if self.json {
             output.json(document::APPRAISE, &words::appraise::document(&answer))?;
@@ -112,9 +127,8 @@ impl Words {
                 String::new()
             };
             text += &words::appraise::text(&request.camera, &answer);
-            let names: Vec<&str> = files.iter().map(|file| file.0).collect();
             text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
-            if let Some((path, _)) = &report {
+            if let Some(path) = &report_path {
                 text += &format!("  The report: {}\n", path.display());
             }
             if let (Some(logging), Some(Ok(()))) = (&logging, &logged) {
@@ -125,10 +139,15 @@ impl Words {
             output.say(&text)?;
         }
         if self.open {
-            let shown = report.map_or_else(|| place.join("preview.png"), |(path, _)| path);
+            let shown = report_path.unwrap_or_else(|| place.join(PREVIEW));
             open(&shown.display().to_string());
         }
         logged.unwrap_or(Ok(()))
+    }
+
+    /// What will be written: the plates into a folder, and the report.
+    fn places(&self, folder: &Path, report: Option<&Path>) -> Places {
+        Places::writing([report]).and_folder(folder, &NAMES).and_log(self.log.path())
     }
 
     /// What to type next: the hole's history, or the same with a log that learns.
@@ -145,7 +164,7 @@ impl Words {
     }
 
     fn compare(&self, output: &mut Output) -> Result<(), Error> {
-        let cameras = self.bench.camera.open_each()?;
+        let cameras = self.bench.camera.open_each(&mut Places::default())?;
         let holes = self.bench.hole.open_each()?;
         if cameras.len() > 1 {
             let answer = share_out::run(&cameras, &holes)?;
@@ -154,7 +173,7 @@ impl Words {
                 false => output.say(&words::comparison::shared_out(&answer)),
             };
         }
-        let camera = self.bench.camera.open()?;
+        let camera = self.bench.camera.open(&mut Places::default())?;
         let answer = appraise::compare(&camera, &holes, &Hand::unknown(), Watch::nobody())?;
         if self.json {
             return output.json(document::COMPARISON, &words::comparison::document(&answer));
@@ -163,7 +182,7 @@ impl Words {
     }
 
     fn quick(&self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open()?;
+        let (camera, hole) = self.bench.open(Places::default())?;
         let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
         let judged = appraise::judge(&request, Watch::nobody())?;
         if self.json {
@@ -185,10 +204,13 @@ struct Named {
     date: String,
 }
 
+fn is_folder(said: &Path) -> bool {
+    said.is_dir() || said.as_os_str().to_string_lossy().ends_with(['/', '\\'])
+}
+
 /// Where the report goes: into a folder under its own name.
 fn report_path(said: &Path, named: &Named, camera: &str) -> PathBuf {
-    let is_folder = said.is_dir() || said.as_os_str().to_string_lossy().ends_with(['/', '\\']);
-    if !is_folder {
+    if !is_folder(said) {
         return said.to_path_buf();
     }
     let name = files::name_of(&format!("{} {camera} {}", named.hole, named.date));
@@ -245,12 +267,12 @@ impl Plates {
 
     /// The files of an appraisal's folder.
     fn files(self, answer: &Answer) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
-        let outline = self.outline.map(|plate| ("outline.png", plate));
+        let outline = self.outline.map(|plate| (OUTLINE, plate));
         let others = [
-            ("psf.png", self.psf),
-            ("preview.png", self.picture),
+            (PSF, self.psf),
+            (PREVIEW, self.picture),
             (
-                "appraisal.json",
+                ANSWER,
                 json_text(&Document::of(document::APPRAISE, words::appraise::document(answer)))?
                     .into_bytes(),
             ),

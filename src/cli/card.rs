@@ -6,7 +6,7 @@ use super::output::Output;
 use super::words::CameraWords;
 use crate::camera::exposure::exposure;
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::geometry::shapes;
 use crate::plate::A5_MM;
 use crate::raster::{Page, pdf, png, rasterise};
@@ -35,7 +35,9 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.camera.open()?;
+        let mut places = Places::writing([Some(&*self.out)]);
+        let camera = self.camera.open(&mut places)?;
+        places.check()?;
         let target = target(&camera);
         let exposure = exposure(&camera, &shapes::disc(target.diameter_mm)?)?;
         let svg = words::bench_card::svg(&camera, &target, &exposure)?;

@@ -3,6 +3,7 @@
 use super::output::Output;
 use super::words::BenchWords;
 use crate::error::Error;
+use crate::files::Places;
 use crate::task::{self, document};
 use crate::words;
 
@@ -21,7 +22,7 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open()?;
+        let (camera, hole) = self.bench.open(Places::default())?;
         let exposure = task::expose::run(&camera, &hole)?;
         if self.json {
             return output.json(document::EXPOSE, &exposure);

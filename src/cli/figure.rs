@@ -5,7 +5,7 @@ use super::words::{CameraWords, HoleWords};
 use crate::diagram::{self, Diagram, Format, Size};
 use crate::error::Error;
 use crate::figure::{self, Bench, FIGURES, Figure};
-use crate::files;
+use crate::files::{self, Places};
 use crate::plate::Ground;
 use crate::task::document::{Document, FIGURE};
 use crate::words;
@@ -58,6 +58,12 @@ pub(super) struct Words {
 }
 
 impl Words {
+    /// The names of the files that a figure may have.
+    fn names(&self, figure: &Figure) -> Vec<String> {
+        let kinds: &[&str] = if self.data { &["svg", "png", "csv"] } else { &["svg", "png"] };
+        kinds.iter().map(|kind| format!("{}.{kind}", figure.name)).collect()
+    }
+
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
         let figures: Vec<&Figure> = FIGURES
             .iter()
@@ -67,6 +73,12 @@ impl Words {
             return output
                 .say(&format!("{}\nName one, or draw them with --all.\n", words::figure::text()));
         }
+        let names: Vec<String> = figures.iter().flat_map(|figure| self.names(figure)).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let mut places = Places::default().and_folder(&self.out, &names);
+        let camera = self.camera.open(&mut places)?;
+        places.read(self.hole.files());
+        places.check()?;
         let named = self.hole.named()?;
         let invented = match named {
             Some(_) => String::new(),
@@ -74,7 +86,7 @@ impl Words {
         };
         let is_own = named.is_some();
         let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
-        let bench = Bench { camera: self.camera.open()?, hole, named: is_own };
+        let bench = Bench { camera, hole, named: is_own };
         let format = Format {
             size: match self.size {
                 SizeWord::Page => Size::Page,
@@ -83,7 +95,6 @@ impl Words {
             },
             ground: if self.dark { Ground::Dark } else { Ground::Light },
         };
-        let place = files::folder(&self.out)?;
         let progress = Progress::of(figures.len());
         let mut names = Vec::new();
         for figure in figures {
@@ -106,12 +117,16 @@ impl Words {
                 files.push((format!("{}.json", figure.name), index.into_bytes()));
                 files.extend(numbers);
             }
-            for (name, bytes) in files {
-                files::write(&place.join(&name), &bytes)?;
-                names.push(name);
-            }
+            names.extend(files.iter().map(|(name, _)| name.clone()));
+            let files: Vec<_> =
+                files.into_iter().map(|(name, bytes)| (self.out.join(name), bytes)).collect();
+            files::write_folder(&self.out, &files)?;
         }
         drop(progress);
-        output.say(&format!("{invented}  Written to {}: {}\n", place.display(), names.join(", ")))
+        output.say(&format!(
+            "{invented}  Written to {}: {}\n",
+            self.out.display(),
+            names.join(", ")
+        ))
     }
 }

@@ -5,7 +5,7 @@ use super::output::Output;
 use super::words::HoleWords;
 use crate::camera::Camera;
 use crate::error::{Error, Kind};
-use crate::files;
+use crate::files::{self, Places};
 use crate::hole::outline_file;
 use crate::plate;
 use crate::task::{document, gauge};
@@ -42,22 +42,36 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.camera.as_deref().map(files::camera).transpose()?;
+        let mut places =
+            Places::writing([&self.outline, &self.table, &self.out].map(Option::as_deref));
+        places.read(self.hole.files());
+        let camera = match &self.camera {
+            Some(path) => {
+                let (camera, read) = files::camera(path)?;
+                places.read(read);
+                Some(camera)
+            }
+            None => None,
+        };
+        places.check()?;
         if self.every {
             return self.every(camera.as_ref(), output);
         }
+        let form_of = |path: &PathBuf| outline_file::Form::of_name(&path.display().to_string());
+        let form = self.outline.as_ref().map(form_of).transpose()?;
         let hole = self.hole.open().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run(&hole, camera.as_ref())?;
-        if let Some(path) = &self.outline {
-            let form = outline_file::Form::of_name(&path.display().to_string())?;
-            files::write(path, outline_file::text(&hole.outline, form).as_bytes())?;
+        let mut files = Vec::new();
+        if let (Some(path), Some(form)) = (&self.outline, form) {
+            files.push((path, outline_file::text(&hole.outline, form).into_bytes()));
         }
         if let Some(path) = &self.out {
             let plate = plates::outline(&hole, &answer)?.ok_or_else(|| {
                 Error::words("--out", "needs a photo to draw on", "give --hole a photo")
             })?;
-            files::write(path, &plate)?;
+            files.push((path, plate));
         }
+        files::write_together(&files)?;
         if self.json {
             return output.json(document::GAUGE, &answer);
         }
@@ -86,12 +100,14 @@ impl Words {
         let sheet =
             self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
         let answer = gauge::run_every(&sheet, camera);
+        let mut files = Vec::new();
         if let Some(path) = &self.table {
-            files::write(path, words::sheet::csv(&answer).as_bytes())?;
+            files.push((path, words::sheet::csv(&answer).into_bytes()));
         }
         if let Some(path) = &self.out {
-            files::write(path, &plates::sheet(&sheet, &answer)?)?;
+            files.push((path, plates::sheet(&sheet, &answer)?));
         }
+        files::write_together(&files)?;
         if self.json {
             return output.json(document::SHEET, &answer);
         }

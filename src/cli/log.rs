@@ -2,7 +2,7 @@
 
 use super::output::Output;
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::record;
 use crate::task::{document, log};
 use crate::words::terminal::wrapped;
@@ -38,6 +38,10 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
+        let mut places = Places::writing([self.out.as_deref()]);
+        places.read([self.file.clone()]);
+        places.check()?;
+        output.wait_for(&self.file);
         let record = files::log(&self.file)?;
         if self.revoke {
             let Some(last) = record.entries.last() else {

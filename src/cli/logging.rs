@@ -32,10 +32,29 @@ pub(super) struct LogWords {
 }
 
 impl LogWords {
-    /// The log, where one is named, and which of its holes this is.
-    pub(super) fn open(&self, camera: &Camera, hole: &Hole) -> Result<Option<Logging<'_>>, Error> {
-        let Some(path) = self.log.as_deref() else { return Ok(None) };
-        let record = if path.exists() { files::log(path)? } else { Record::default() };
+    /// The file, where one is named.
+    pub(super) fn path(&self) -> Option<&Path> {
+        self.log.as_deref()
+    }
+
+    /// Says so while another writer keeps the log.
+    pub(super) fn wait(&self, output: &mut Output) {
+        self.log.iter().for_each(|log| output.wait_for(log));
+    }
+
+    /// What is in the log, where one is named; what is no log is refused.
+    pub(super) fn record(&self) -> Result<Option<Record>, Error> {
+        self.path().map(files::log_to_add_to).transpose()
+    }
+
+    /// The log with its record, where one is named, and which of its holes this is.
+    pub(super) fn open(
+        &self,
+        record: Option<Record>,
+        camera: &Camera,
+        hole: &Hole,
+    ) -> Result<Option<Logging<'_>>, Error> {
+        let Some((path, record)) = self.path().zip(record) else { return Ok(None) };
         let (mm, known_mm) =
             (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
         let name = match &self.name {

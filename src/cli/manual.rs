@@ -21,12 +21,10 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let place = files::folder(&self.out)?;
-        let pages = pages()?;
-        for (name, page) in &pages {
-            files::write(&place.join(name), page)?;
-        }
-        output.say(&format!("  Written to {}: {} manual pages\n", place.display(), pages.len()))
+        let pages: Vec<_> =
+            pages()?.into_iter().map(|(name, page)| (self.out.join(name), page)).collect();
+        files::write_folder(&self.out, &pages)?;
+        output.say(&format!("  Written to {}: {} manual pages\n", self.out.display(), pages.len()))
     }
 }
 

@@ -60,6 +60,7 @@ enum Command {
 /// work could not be done; 2: the call was wrong.
 pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> ExitCode {
     let mut output = Output::standard();
+    let_work_be_done_without_threads();
     let line = match CommandLine::try_parse_from(words) {
         Ok(line) => line,
         Err(fault) => return output.usage(&fault),
@@ -87,6 +88,16 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
             output.fault(&fault);
             ExitCode::from(if is_of_the_call(&fault) { 2 } else { 1 })
         }
+    }
+}
+
+/// Where the system gives no threads, all work is done on this one.
+fn let_work_be_done_without_threads() {
+    let shared = rayon::ThreadPoolBuilder::new().build_global();
+    if shared.is_err() {
+        // A second fault means that threads are there already.
+        let alone = rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread();
+        let _ = alone.build_global();
     }
 }
 

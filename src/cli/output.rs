@@ -1,7 +1,8 @@
 //! Where answers go: text and JSON to standard output, faults to standard error, progress to a terminal.
 
 use super::remedy::remedy;
-use crate::error::Error;
+use crate::error::{Error, cut_to, printable};
+use crate::record;
 use crate::task::document::Document;
 use crate::watch::Step;
 use crate::words;
@@ -9,6 +10,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use std::io::{self, Write};
 use std::ops::ControlFlow;
+use std::path::Path;
 use std::process::ExitCode;
 
 /// The program's two streams.
@@ -24,7 +26,8 @@ impl Output {
 
     /// Text for people. A reader that has gone away is a quiet end, not a fault.
     pub(super) fn say(&mut self, text: &str) -> Result<(), Error> {
-        let written = self.text.write_all(text.as_bytes()).and_then(|()| self.text.flush());
+        let written =
+            self.text.write_all(legible(text).as_bytes()).and_then(|()| self.text.flush());
         match written {
             Err(why) if why.kind() != io::ErrorKind::BrokenPipe => {
                 let wrong = format!("cannot be written: {why}");
@@ -46,17 +49,36 @@ impl Output {
     /// A remark beside the answer.
     pub(super) fn remark(&mut self, text: &str) {
         // Nobody is left to hear that standard error is closed.
-        let _ = writeln!(self.faults, "{text}");
+        let _ = writeln!(self.faults, "{}", legible(text));
+    }
+
+    /// Says that a log will be waited for, where another program holds it just now.
+    pub(super) fn wait_for(&mut self, log: &Path) {
+        if record::is_held(log) {
+            let file = printable(&log.display().to_string());
+            self.remark(&format!("{file}: {}", words::log::HELD));
+        }
     }
 
     /// What is wrong, and on a second line what to do.
     pub(super) fn fault(&mut self, fault: &Error) {
-        self.remark(&format!("error: {fault}\n  {}", remedy(fault)));
+        let said = cut_to(&printable(&fault.to_string()), LONGEST_FAULT);
+        self.remark(&format!(
+            "error: {said}\n  {}",
+            cut_to(&printable(remedy(fault)), LONGEST_FAULT)
+        ));
     }
 
     /// What the reader of the command line has to say: help and version, or what is wrong.
     pub(super) fn usage(&mut self, fault: &clap::Error) -> ExitCode {
-        let text = fault.render().to_string();
+        if fault.kind() == clap::error::ErrorKind::InvalidUtf8 {
+            self.fault(&Error::not_understood(
+                "a word of the call is not text in UTF-8",
+                "give the file another name, and call it by that",
+            ));
+            return ExitCode::from(2);
+        }
+        let text = legible(&fault.render().to_string());
         if fault.use_stderr() {
             self.remark(text.trim_end());
             return ExitCode::from(2);
@@ -66,6 +88,14 @@ impl Output {
             Err(_) => ExitCode::from(1),
         }
     }
+}
+
+/// The longest part of a fault, in letters: what is wrong, or what to do.
+const LONGEST_FAULT: usize = 240;
+
+/// Text of several lines without control characters.
+fn legible(text: &str) -> String {
+    text.split('\n').map(printable).collect::<Vec<_>>().join("\n")
 }
 
 /// A bar on the terminal that tells how far a long answer has come, and is gone when it is there.

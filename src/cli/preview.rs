@@ -4,7 +4,7 @@ use super::output::{Output, Progress};
 use super::words::{BenchWords, SceneWords};
 use crate::camera::{Camera, Emulsion};
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::geometry::shapes;
 use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
 use crate::raster::{self, Raster};
@@ -83,7 +83,9 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open()?;
+        let mut places = Places::writing([Some(self.out.as_path())]);
+        places.read(self.scene.file());
+        let (camera, hole) = self.bench.open(places)?;
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
         let pictures = if self.compare { 2 } else { 1 };
         let progress = Progress::of(2 + 2 * pictures);

@@ -4,7 +4,7 @@ use super::next::Next;
 use super::output::Output;
 use super::words::BenchWords;
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::geometry::shapes;
 use crate::quantity::Quantity;
 use crate::task::psf_stack::{self, Members};
@@ -59,7 +59,9 @@ impl Words {
         let pitch_mm =
             self.pitch.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose()?;
         let at_mm = self.bench.hole.take_film_place()?.unwrap_or([0.0, 0.0]);
-        let (camera, hole) = self.bench.open()?;
+        let written = [&self.samples, &self.otf, &self.field, &self.out, &self.map];
+        let places = Places::writing(written.map(Option::as_deref));
+        let (camera, hole) = self.bench.open(places)?;
         if let (Some(range), Some(path)) = (&self.stack, &self.samples) {
             let members = Members::read(range, self.count)?;
             let (outline, size) = (&hole.outline, self.size);
@@ -79,14 +81,15 @@ impl Words {
             pitch_mm,
         };
         let answer = psf::run(&request)?;
+        let mut files = Vec::new();
         if let Some(path) = &self.samples {
-            files::write(path, &psf::samples_npy(&answer.psf))?;
+            files.push((path, psf::samples_npy(&answer.psf)));
         }
         if let Some(path) = &self.otf {
-            files::write(path, &psf::otf_npy(&request)?)?;
+            files.push((path, psf::otf_npy(&request)?));
         }
         if let Some(path) = &self.field {
-            files::write(path, &psf::field_npy(&request, &answer)?)?;
+            files.push((path, psf::field_npy(&request, &answer)?));
         }
         if let Some(path) = &self.out {
             let best_mm = target(&camera).diameter_mm;
@@ -98,12 +101,13 @@ impl Words {
                 pitch_mm,
                 ..request
             })?;
-            files::write(path, &plates::point_image(&answer, &best, best_mm)?)?;
+            files.push((path, plates::point_image(&answer, &best, best_mm)?));
         }
         if let Some(path) = &self.map {
             let map = film_map::run(&camera, &hole.outline)?;
-            files::write(path, &plates::film_maps(&camera, &map)?)?;
+            files.push((path, plates::film_maps(&camera, &map)?));
         }
+        files::write_together(&files)?;
         if self.json {
             return output.json(document::PSF, &answer);
         }

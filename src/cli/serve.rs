@@ -3,6 +3,7 @@
 use super::open::open;
 use super::output::Output;
 use crate::error::Error;
+use crate::files::{self, Places};
 use crate::page::{Server, Settings};
 use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
@@ -34,6 +35,10 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
+        if let Some(log) = &self.log {
+            Places::default().and_log(Some(log)).check()?;
+            files::log_to_add_to(log)?;
+        }
         let server = Server::bind(Settings {
             listen: self.listen,
             share: self.share,

@@ -4,6 +4,7 @@ use super::next::Next;
 use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
+use crate::files::Places;
 use crate::task::{self, document};
 use crate::verdict::criterion::Criterion;
 use crate::words;
@@ -48,7 +49,7 @@ enum CriterionWord {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let camera = self.camera.open()?;
+        let camera = self.camera.open(&mut Places::default())?;
         let criterion = match self.criterion {
             CriterionWord::Eye => Criterion::Eye,
             CriterionWord::Acutance => Criterion::Acutance,

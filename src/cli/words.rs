@@ -4,7 +4,7 @@ use super::next::quoted;
 use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
-use crate::files;
+use crate::files::{self, Places};
 use crate::geometry::Point;
 use crate::hole::{Hole, Said, Scale, Sheet, SheetHole, read_place, read_reading, specimen};
 use crate::picture::{Backdrop, Scene, View};
@@ -27,8 +27,9 @@ pub(super) struct CameraWords {
 }
 
 impl CameraWords {
-    pub(super) fn open(&self) -> Result<Camera, Error> {
-        match &self.open_each()?[..] {
+    /// The one camera; what it is read from is added to the places.
+    pub(super) fn open(&self, places: &mut Places) -> Result<Camera, Error> {
+        match &self.open_each(places)?[..] {
             [one] => Ok(one.clone()),
             _ => Err(Error::words(
                 "--camera",
@@ -59,11 +60,16 @@ impl CameraWords {
     }
 
     /// Every camera that is named; the demonstration without any.
-    pub(super) fn open_each(&self) -> Result<Vec<Camera>, Error> {
-        let cameras = match &self.camera[..] {
-            [] => vec![Camera::demonstration()?],
-            paths => paths.iter().map(|path| files::camera(path)).collect::<Result<_, _>>()?,
-        };
+    pub(super) fn open_each(&self, places: &mut Places) -> Result<Vec<Camera>, Error> {
+        let mut cameras = Vec::new();
+        for path in &self.camera {
+            let (camera, read) = files::camera(path)?;
+            cameras.push(camera);
+            places.read(read);
+        }
+        if cameras.is_empty() {
+            cameras.push(Camera::demonstration()?);
+        }
         let meter = self.meter.read()?;
         Ok(cameras.into_iter().map(|camera| Camera { meter, ..camera }).collect())
     }
@@ -117,6 +123,11 @@ impl HoleWords {
             return specimen_hole();
         }
         Hole::of(&files::said(&self.said()?)?)
+    }
+
+    /// What may be the names of files that it is read from.
+    pub(super) fn files(&self) -> impl Iterator<Item = PathBuf> {
+        self.hole.iter().map(|words| PathBuf::from(words.trim()))
     }
 
     /// The hole, where one is named.
@@ -176,8 +187,7 @@ impl HoleWords {
     pub(super) fn open_sheet(&self) -> Result<Sheet, Error> {
         if self.demo {
             let (scan, ..) = specimen::demonstration_scan()?;
-            let name = Path::new("the demonstration scan");
-            return Sheet::of_picture(Arc::new(scan), name, Scale::read("2400 dpi")?);
+            return Sheet::of_picture(Arc::new(scan), Scale::read("2400 dpi")?);
         }
         Sheet::of(&files::said(&self.said()?)?)
     }
@@ -231,8 +241,7 @@ impl HoleWords {
 fn specimen_hole() -> Result<Hole, Error> {
     let photo = specimen::demonstration()?;
     let scale = Scale::read(&format!("{:.0} px = 1 mm", 1.0 / photo.mm_per_px))?;
-    let name = Path::new("the demonstration photo");
-    Hole::of_picture(Arc::new(photo.raster), name, scale, None)
+    Hole::of_picture(Arc::new(photo.raster), scale, None)
 }
 
 /// What is on the bench: a hole and its camera.
@@ -245,8 +254,12 @@ pub(super) struct BenchWords {
 }
 
 impl BenchWords {
-    pub(super) fn open(&self) -> Result<(Camera, Hole), Error> {
-        Ok((self.camera.open()?, self.hole.open()?))
+    /// Opened once the places of the run are checked.
+    pub(super) fn open(&self, mut places: Places) -> Result<(Camera, Hole), Error> {
+        let camera = self.camera.open(&mut places)?;
+        places.read(self.hole.files());
+        places.check()?;
+        Ok((camera, self.hole.open()?))
     }
 }
 
@@ -335,6 +348,11 @@ enum BackdropWord {
 }
 
 impl SceneWords {
+    /// The picture file that it is read from, where there is one.
+    pub(super) fn file(&self) -> Option<PathBuf> {
+        self.scene.as_ref().map(PathBuf::from)
+    }
+
     /// The perfect image of the scene on a camera's film of so many pixels.
     pub(super) fn open(
         &self,

@@ -1,8 +1,7 @@
 //! Why too small a hole loses twice: it spreads the light, and it makes the camera wait and shake.
 
 use super::Bench;
-use crate::camera::exposure::Timing;
-use crate::camera::{Camera, Support};
+use crate::camera::{Camera, Support, Timing};
 use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Shows};
 use crate::error::Error;
 use crate::geometry::Point;

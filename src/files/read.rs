@@ -6,21 +6,23 @@ use crate::geometry::Outline;
 use crate::hole::{Said, Source, outline_file};
 use crate::raster::{self, Decoded, Transfer};
 use crate::record::{self, Record};
+use std::cell::RefCell;
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
-use std::path::{Component, Path};
+use std::path::{Component, Path, PathBuf};
 
 /// The largest of each kind, in bytes.
 const CAMERA: u64 = 1 << 20;
 const CURVE: u64 = 1 << 20;
 const OUTLINE: u64 = 400_000_000;
 
-/// The camera of a camera file (TOML). Its curves are files beside it.
+/// The camera of a camera file (TOML), and every file that it was read from: its curves are files beside it.
 ///
 /// # Errors
 /// As [`Camera::parse`], and for files that cannot be read.
-pub fn camera(path: &Path) -> Result<Camera, Error> {
+pub fn camera(path: &Path) -> Result<(Camera, Vec<PathBuf>), Error> {
     let text = text(path, CAMERA).map_err(|why| why.in_file(path.display()))?;
+    let read = RefCell::new(vec![path.to_owned()]);
     let beside = |name: &str| {
         // A name with a folder in it could lead anywhere.
         let mut parts = Path::new(name).components();
@@ -30,9 +32,13 @@ pub fn camera(path: &Path) -> Result<Camera, Error> {
                 "put the curve beside the camera file, and give its name without a folder",
             ));
         }
-        self::text(&path.with_file_name(name), CURVE)
+        let curve = path.with_file_name(name);
+        let text = self::text(&curve, CURVE)?;
+        read.borrow_mut().push(curve);
+        Ok(text)
     };
-    Camera::parse(&text, &path.display().to_string(), &beside)
+    let camera = Camera::parse(&text, &path.display().to_string(), &beside)?;
+    Ok((camera, read.into_inner()))
 }
 
 /// The picture of a PNG, JPEG or TIFF file.
@@ -62,12 +68,24 @@ pub fn outline(path: &Path) -> Result<Outline, Error> {
 pub fn log(path: &Path) -> Result<Record, Error> {
     let read = || {
         let mut file = opened(path)?;
-        // A writer is let finish its line. Where locks are unknown the line would be reported as torn, which
+        // A writer is let finish its line. Where that cannot be had the line would be reported as torn, which
         // does no harm, so that is no reason not to read.
-        let _ = file.lock_shared();
+        let _ = record::held(&file, File::try_lock_shared);
         record::parse(&within(&mut file, record::LARGEST)?)
     };
     read().map_err(|why| why.in_file(path.display()))
+}
+
+/// The record of a log that will be added to: a bench log, an empty file, or none yet.
+///
+/// # Errors
+/// As [`log`].
+pub fn log_to_add_to(path: &Path) -> Result<Record, Error> {
+    let is_new_or_empty = match std::fs::metadata(path) {
+        Ok(there) => there.is_file() && there.len() == 0,
+        Err(why) => why.kind() == ErrorKind::NotFound,
+    };
+    if is_new_or_empty { Ok(Record::default()) } else { log(path) }
 }
 
 /// The hole or holes that words name: sizes, counts, and files by their paths.
@@ -177,7 +195,8 @@ mod tests {
             std::fs::write(&path, text).unwrap();
             camera(&path)
         };
-        assert!(camera_with("yellow.csv").unwrap().light.mean_nm() > 550.0);
+        let (yellow, read) = camera_with("yellow.csv").unwrap();
+        assert!(yellow.light.mean_nm() > 550.0 && read.len() == 2, "{read:?}");
         for elsewhere in ["/etc/hostname", "../camera.toml", "folder/yellow.csv", "..", ""] {
             let error = camera_with(elsewhere).unwrap_err();
             assert!(error.to_string().contains("beside"), "{error}");

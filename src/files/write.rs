@@ -1,9 +1,19 @@
-//! Writing files in one piece.
+//! Writing files in one piece, and files that belong together all or none.
 
+use super::stray;
 use crate::error::{Error, printable};
-use std::fs;
+use std::ffi::OsString;
+use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::mpsc;
+use std::time::Duration;
+use tempfile::NamedTempFile;
+
+/// How long a pipe may wait for its reader, which the work before has given time to begin.
+const PATIENCE: Duration = Duration::from_secs(2);
+/// The most links that lead from one to the next; the common limit of systems is 40.
+const MOST_LINKS: usize = 40;
 
 /// The most letters of a file's name; file systems take 255 bytes.
 const LONGEST_NAME: usize = 60;
@@ -15,56 +25,56 @@ const LONGEST_NAME: usize = 60;
 /// # Errors
 /// A fault that names the file, when it cannot be written.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Error> {
-    let failed = |why: io::Error| {
+    write_together(&[(path, bytes)])
+}
+
+/// Writes files that belong together: all of them are finished and on the disk before the first takes its place,
+/// so that a full disk leaves what was there.
+///
+/// # Errors
+/// As [`write`].
+pub fn write_together(files: &[(impl AsRef<Path>, impl AsRef<[u8]>)]) -> Result<(), Error> {
+    let failed = |path: &Path, why: &io::Error| {
         Error::damaged(
             format!("cannot be written: {}", printable(&why.to_string())),
             "check that its folder exists, can be written and has room",
         )
         .in_file(path.display())
     };
-    if path.is_dir() {
-        return Err(Error::damaged("is a folder, not a file to write", "name a file")
-            .in_file(path.display()));
+    let mut finished = Vec::new();
+    for (path, bytes) in files {
+        let path = path.as_ref();
+        let made = Finished::of(path, bytes.as_ref()).map_err(|why| failed(path, &why))?;
+        finished.push((path, made));
     }
-    match fs::metadata(path) {
-        Ok(there) if there.is_file() => {
-            let real = fs::canonicalize(path).map_err(failed)?;
-            replaced(&real, bytes, Some(there.permissions())).map_err(failed)
-        }
-        Ok(_) => fs::OpenOptions::new()
-            .write(true)
-            .open(path)
-            .and_then(|mut stream| stream.write_all(bytes))
-            .map_err(failed),
-        Err(_) => replaced(path, bytes, None).map_err(failed),
+    for (path, file) in finished {
+        file.take_place().map_err(|why| failed(path, &why))?;
     }
-}
-
-fn replaced(path: &Path, bytes: &[u8], permissions: Option<fs::Permissions>) -> io::Result<()> {
-    let folder = match path.parent() {
-        Some(folder) if folder != Path::new("") => folder,
-        _ => Path::new("."),
-    };
-    let mut beside = new_file_in(folder)?;
-    beside.write_all(bytes)?;
-    if let Some(permissions) = permissions {
-        fs::set_permissions(beside.path(), permissions)?;
-    }
-    beside.as_file().sync_all()?;
-    beside.persist(path).map_err(|why| why.error)?;
     Ok(())
 }
 
-/// A temporary file that may be read by all, as far as the user's mask lets new files be.
-#[cfg(unix)]
-fn new_file_in(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
-    use std::os::unix::fs::PermissionsExt;
-    tempfile::Builder::new().permissions(fs::Permissions::from_mode(0o666)).tempfile_in(folder)
-}
-
-#[cfg(not(unix))]
-fn new_file_in(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
-    tempfile::NamedTempFile::new_in(folder)
+/// Writes files together, some of them into a folder that is made where there is none.
+///
+/// # Errors
+/// As [`write`], and when the folder cannot be made.
+pub fn write_folder(
+    folder: &Path,
+    files: &[(impl AsRef<Path>, impl AsRef<[u8]>)],
+) -> Result<(), Error> {
+    let was_there = folder.is_dir();
+    fs::create_dir_all(folder).map_err(|why| {
+        Error::damaged(
+            format!("the folder cannot be made: {}", printable(&why.to_string())),
+            "give another place",
+        )
+        .in_file(folder.display())
+    })?;
+    write_together(files).inspect_err(|_| {
+        if !was_there {
+            // Only an empty folder can be removed so; another is left.
+            let _ = fs::remove_dir(folder);
+        }
+    })
 }
 
 /// A file's name of words, on any system: letters, digits, points and strokes, all else a stroke.
@@ -76,19 +86,88 @@ pub fn name_of(words: &str) -> String {
     if name.is_empty() { "hole".into() } else { name }
 }
 
-/// Makes a folder where there is none.
-///
-/// # Errors
-/// A fault that names it, when that is not possible.
-pub fn folder(path: &Path) -> Result<PathBuf, Error> {
-    fs::create_dir_all(path).map_err(|why| {
-        Error::damaged(
-            format!("the folder cannot be made: {}", printable(&why.to_string())),
-            "give another place",
-        )
-        .in_file(path.display())
+/// A file that only has to take its place.
+enum Finished<'a> {
+    Beside(NamedTempFile, PathBuf),
+    Through(&'a Path, &'a [u8]),
+}
+
+impl<'a> Finished<'a> {
+    fn of(path: &'a Path, bytes: &'a [u8]) -> io::Result<Finished<'a>> {
+        let place = real_place(path)?;
+        let there = fs::metadata(&place).ok();
+        if there.as_ref().is_some_and(fs::Metadata::is_dir) {
+            return Err(io::Error::from(io::ErrorKind::IsADirectory));
+        }
+        if there.as_ref().is_some_and(|there| !there.is_file()) {
+            return Ok(Finished::Through(path, bytes));
+        }
+        let mut beside = stray::new_file_in(folder_of(&place))?;
+        beside.write_all(bytes)?;
+        if let Some(there) = there {
+            fs::set_permissions(beside.path(), there.permissions())?;
+        }
+        beside.as_file().sync_all()?;
+        Ok(Finished::Beside(beside, place))
+    }
+
+    fn take_place(self) -> io::Result<()> {
+        match self {
+            Finished::Beside(beside, place) => beside.persist(place).map(drop).map_err(Into::into),
+            Finished::Through(path, bytes) => opened_through(path)?.write_all(bytes),
+        }
+    }
+}
+
+/// A device or pipe, opened to be written; a pipe that nobody reads would keep the opener for ever.
+fn opened_through(path: &Path) -> io::Result<File> {
+    let (tell, heard) = mpsc::channel();
+    let path = path.to_owned();
+    std::thread::Builder::new().spawn(move || {
+        // Nobody listens once the patience is over.
+        let _ = tell.send(fs::OpenOptions::new().write(true).open(path));
     })?;
-    Ok(path.into())
+    let nobody = |_| io::Error::new(io::ErrorKind::TimedOut, "nobody reads from this pipe");
+    heard.recv_timeout(PATIENCE).map_err(nobody)?
+}
+
+/// The folder that a file is in.
+pub(super) fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// Where a name leads: links followed, also to what does not exist yet, and folders by their one real name as far
+/// as they exist.
+pub(super) fn real_place(path: &Path) -> io::Result<PathBuf> {
+    let mut path = path.to_owned();
+    for _ in 0..MOST_LINKS {
+        if let Ok(real) = fs::canonicalize(&path) {
+            return Ok(real);
+        }
+        match fs::read_link(&path) {
+            Ok(target) => path = folder_of(&path).join(target),
+            Err(_) => return place_of_new(&path),
+        }
+    }
+    Err(io::Error::other("its links lead round in a circle"))
+}
+
+fn place_of_new(path: &Path) -> io::Result<PathBuf> {
+    let mut missing: Vec<OsString> = Vec::new();
+    let mut there = path;
+    loop {
+        let Some(name) = there.file_name() else {
+            return Err(io::Error::from(io::ErrorKind::NotFound));
+        };
+        missing.push(name.to_owned());
+        there = folder_of(there);
+        if let Ok(real) = fs::canonicalize(there) {
+            return Ok(missing.iter().rev().fold(real, |place, name| place.join(name)));
+        }
+    }
 }
 
 #[cfg(test)]
@@ -112,11 +191,23 @@ mod tests {
         assert_eq!((fs::read(&file).unwrap(), mode(&file)), (b"new".to_vec(), 0o600));
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         write(&new, b"x").unwrap();
-        fs::File::create(folder.path().join("plain")).unwrap();
+        File::create(folder.path().join("plain")).unwrap();
         assert_eq!(mode(&new), mode(&folder.path().join("plain")));
         write(Path::new("/dev/null"), b"x").unwrap();
         assert!(!fs::metadata("/dev/null").unwrap().is_file());
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 4);
+    }
+
+    /// A link to what is not there yet makes it there.
+    #[test]
+    fn a_link_to_nothing_yet_is_followed() {
+        let folder = tempfile::tempdir().unwrap();
+        let [file, link, circle] = ["file", "link", "circle"].map(|name| folder.path().join(name));
+        symlink("file", &link).unwrap();
+        write(&link, b"x").unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink() && file.is_file());
+        symlink("circle", &circle).unwrap();
+        assert!(write(&circle, b"x").unwrap_err().to_string().contains("circle"));
     }
 
     #[test]
@@ -125,5 +216,20 @@ mod tests {
             let said = write(Path::new(place), b"x").unwrap_err().to_string();
             assert!(said.starts_with(place), "{said}");
         }
+    }
+
+    /// One that cannot be written leaves the others as they were, and no folder that was not there.
+    #[test]
+    fn files_that_belong_together_are_written_all_or_none() {
+        let folder = tempfile::tempdir().unwrap();
+        let names = |folder: &Path, last: &str| ["a", last].map(|name| (folder.join(name), "new"));
+        fs::write(folder.path().join("a"), "old").unwrap();
+        assert!(write_folder(folder.path(), &names(folder.path(), "none/b")).is_err());
+        assert_eq!(fs::read(folder.path().join("a")).unwrap(), b"old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+        let new = folder.path().join("new");
+        assert!(write_folder(&new, &names(&new, "none/b")).is_err() && !new.exists());
+        write_folder(&new, &names(&new, "b")).unwrap();
+        assert_eq!(fs::read_dir(&new).unwrap().count(), 2);
     }
 }

@@ -24,6 +24,7 @@ mod graduation;
 )]
 mod hole;
 mod median;
+mod of_source;
 pub mod outline_file;
 mod perimeter;
 mod said;

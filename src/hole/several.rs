@@ -6,7 +6,6 @@ use super::trace::{rim_blur, trace_with_blur};
 use super::uncertainty::SizeUncertainty;
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
-use std::path::Path;
 
 /// Sizes that differ by more than this are not of one hole.
 const MOST_APART: f64 = 0.2;
@@ -85,17 +84,17 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
 /// As tracing them has.
 pub(super) fn share_blur(holes: &mut [(String, Hole)], photos: &[Photo]) -> Result<(), Error> {
     let seen = |hole: &Hole| hole.picture.clone();
-    let good = holes.iter().zip(photos).filter_map(|((name, hole), photo)| {
+    let good = holes.iter().zip(photos).filter_map(|((_, hole), photo)| {
         let picture = seen(hole).filter(|picture| picture.traced.over_exposure.is_none())?;
-        rim_blur(&picture.raster, photo.place_px, Path::new(name)).ok()
+        rim_blur(&picture.raster, photo.place_px).ok()
     });
     let Some(blur) = good.into_iter().next() else { return Ok(()) };
     for ((name, hole), photo) in holes.iter_mut().zip(photos) {
         let Some(picture) = seen(hole).filter(|p| p.traced.over_exposure.is_some()) else {
             continue;
         };
-        let name = Path::new(name.as_str());
-        let traced = trace_with_blur(&picture.raster, photo.place_px, Some(blur), name)?;
+        let traced = trace_with_blur(&picture.raster, photo.place_px, Some(blur))
+            .map_err(|why| why.in_file(name))?;
         *hole = Hole::of_traced(picture.raster, traced, picture.scale)?;
     }
     Ok(())

@@ -1,12 +1,12 @@
 //! A sheet of many holes in one picture.
 
-use super::hole::{Hole, plausible};
+use super::hole::Hole;
+use super::of_source::plausible;
 use super::scale::Scale;
 use super::source::{SheetScan, Source};
 use super::trace::{TracedScan, TracedSheet, trace_every, trace_scan};
 use crate::error::{Error, Wanted};
 use crate::raster::Raster;
-use std::path::Path;
 use std::sync::Arc;
 
 /// The holes of a picture.
@@ -53,23 +53,28 @@ impl Sheet {
             return Err(Error::not_understood(wrong, "give one photo or scan, and no place in it")
                 .wanting(Wanted::OneSheet));
         };
-        Sheet::of_picture(Arc::clone(&photo.picture), Path::new(&photo.name), photo.scale()?)
-            .map_err(|why| why.in_file(&photo.name))
+        let picture = Arc::clone(&photo.picture);
+        let mut sheet =
+            Sheet::of_picture(picture, photo.scale()?).map_err(|why| why.in_file(&photo.name))?;
+        sheet.warnings.extend_from_slice(&photo.warnings);
+        Ok(sheet)
     }
 
-    /// Measures every hole of a picture; `name` is used in messages.
+    /// Measures every hole of a picture.
     ///
     /// # Errors
     /// [`Damaged`](crate::Kind::Damaged) when it shows no hole.
-    pub fn of_picture(raster: Arc<Raster>, name: &Path, scale: Scale) -> Result<Sheet, Error> {
-        let traced = trace_every(&raster, name)?;
+    pub fn of_picture(raster: Arc<Raster>, scale: Scale) -> Result<Sheet, Error> {
+        let traced = trace_every(&raster)?;
         Ok(Sheet::of_traced(raster, 1, traced, scale))
     }
 
     fn of_scan(scan: &SheetScan) -> Result<Sheet, Error> {
-        let TracedScan { sheet, reduced, side } = trace_scan(&scan.scan, Path::new(&scan.name))?;
+        let TracedScan { sheet, reduced, side } = trace_scan(&scan.scan)?;
         let scale = scan.scale(&reduced, side)?;
-        Ok(Sheet::of_traced(Arc::new(reduced), side, sheet, scale))
+        let mut sheet = Sheet::of_traced(Arc::new(reduced), side, sheet, scale);
+        sheet.warnings.extend_from_slice(scan.scan.warnings());
+        Ok(sheet)
     }
 
     fn of_traced(

@@ -8,7 +8,6 @@ use super::shape::Shape;
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
 use crate::raster::{Decoded, Raster, Resolution, Scan};
-use std::path::Path;
 use std::sync::Arc;
 
 /// What was meant by a hole.
@@ -62,6 +61,8 @@ pub struct Photo {
     pub picture: Arc<Raster>,
     /// The resolution that its file states.
     pub resolution: Option<Resolution>,
+    /// What to bear in mind about its file.
+    pub warnings: Vec<String>,
     /// Where its scale comes from.
     pub scale: ScaleSource,
     /// Where the hole is in it, column and row in pixels; none where it is the only one.
@@ -106,7 +107,7 @@ impl SheetScan {
             ScaleSource::Stated(scale) => Ok(scale.clone()),
             ScaleSource::Resolution => Scale::of_resolution_stated(self.scan.resolution().as_ref()),
             ScaleSource::Graduation { spacing_mm } => {
-                let scale = scale_of_graduation(reduced, *spacing_mm, Path::new(&self.name))?;
+                let scale = scale_of_graduation(reduced, *spacing_mm)?;
                 Ok(Scale { mm_per_px: scale.mm_per_px.map(|mm| mm / side as f64), ..scale })
             }
         }
@@ -128,6 +129,7 @@ impl Photo {
             name: name.into(),
             picture: Arc::new(decoded.raster),
             resolution: decoded.resolution,
+            warnings: decoded.warnings,
             scale: scale.ok_or_else(|| no_scale().in_file(name))?,
             place_px,
         })
@@ -138,7 +140,6 @@ impl Photo {
     /// # Errors
     /// A fault when the file states no resolution to believe, or no rule can be read in the picture.
     pub fn scale(&self) -> Result<Scale, Error> {
-        let name = Path::new(&self.name);
         match &self.scale {
             ScaleSource::Stated(scale) => {
                 let mut scale = scale.clone();
@@ -147,7 +148,7 @@ impl Photo {
             }
             ScaleSource::Resolution => Scale::of_resolution_stated(self.resolution.as_ref()),
             ScaleSource::Graduation { spacing_mm } => {
-                scale_of_graduation(&self.picture, *spacing_mm, name)
+                scale_of_graduation(&self.picture, *spacing_mm)
             }
         }
         .map_err(|why| why.in_file(&self.name))

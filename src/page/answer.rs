@@ -1,16 +1,20 @@
 //! What all answers share: the bench they are given from, faults as a script reads them, work on a core.
 
-use super::guard::Door;
+use super::door::Door;
+use super::known::Known;
 use super::pool::{Pool, RETRY_AFTER_S, Watcher};
-use super::received::AT_ONCE;
-use super::what_if::Known;
 use crate::error::Error;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
 use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::Semaphore;
+
+/// Forms that come in at the same time: each may take its whole size in memory.
+const AT_ONCE: usize = 6;
 
 /// What every request finds here. Nothing in it changes with a request, but for results that are kept to
 /// be quick.
@@ -105,4 +109,9 @@ pub(super) async fn job<T: Send + 'static>(
         work(&watcher)
     });
     done.await.map_err(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
+}
+
+/// Bytes as they stand in a data address.
+pub(super) fn base64(bytes: &[u8]) -> String {
+    STANDARD.encode(bytes)
 }

@@ -9,6 +9,7 @@ const FILES: &[(&str, &str, &[u8])] = &[
     ("page.js", SCRIPT, include_bytes!("static/page.js")),
     ("appraise.js", SCRIPT, include_bytes!("static/appraise.js")),
     ("photo.js", SCRIPT, include_bytes!("static/photo.js")),
+    ("rings.js", SCRIPT, include_bytes!("static/rings.js")),
     ("what-if.js", SCRIPT, include_bytes!("static/what-if.js")),
     ("draw.js", SCRIPT, include_bytes!("static/draw.js")),
     ("camera.js", SCRIPT, include_bytes!("static/camera.js")),

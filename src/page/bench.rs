@@ -67,6 +67,7 @@ fn invented() -> Result<Source, Error> {
         name: "the invented photo".into(),
         picture: Arc::new(photo.raster),
         resolution: None,
+        warnings: Vec::new(),
         scale: ScaleSource::Stated(Scale::read(&format!(
             "{:.0} px = 1 mm",
             1.0 / photo.mm_per_px

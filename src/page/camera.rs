@@ -3,7 +3,7 @@
 use super::answer::{Bench, Fault, job, json, sentence};
 use super::bench::{camera_text, with_unit};
 use super::received::Received;
-use super::rule::rule;
+use super::rule::{Rule, rule};
 use super::shell::{self, Job};
 use crate::camera::{Camera, TEMPLATES, no_curves};
 use crate::error::Error;
@@ -197,7 +197,7 @@ pub(super) async fn check(State(bench): State<Arc<Bench>>, form: Received) -> Re
                     "name": checked.camera.name,
                     "where": whereabouts(&checked.camera),
                     "sentence": sentence_of(&checked),
-                    "rule": rule(&checked.target, None, false).into_string(),
+                    "rule": rule(&Rule::of(&checked.target, None), false).into_string(),
                     "fields": fields,
                 }),
             )
@@ -215,7 +215,7 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
         form #camera-form method="post" action="/camera" enctype="multipart/form-data" {
             input type="hidden" name="edited" value="yes";
             h1.question #best { (checked.map_or_else(|| "This camera cannot be used yet.".to_owned(), sentence_of)) }
-            div #rule { @if let Some(checked) = checked { (rule(&checked.target, None, false)) } }
+            div #rule { @if let Some(checked) = checked { (rule(&Rule::of(&checked.target, None), false)) } }
             p.fault #camera-fault role="alert" {
                 @if let Some(fault) = &wrong { (fault.wrong) " " (fault.remedy) }
             }

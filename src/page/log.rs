@@ -2,17 +2,17 @@
 
 use super::answer::{Bench, fault, json, sentence};
 use super::received::Received;
-use super::rule::{Mark, span};
+use super::rule::{Mark, Rule, rule, span};
 use super::shell::{self, Job};
 use crate::error::{Error, Kind};
 use crate::files;
 use crate::quantity::write_length_within;
-use crate::record::{self, Entry, Record};
+use crate::record::{self, Entry};
 use crate::task::log::{self, Answer};
 use crate::words;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 use std::path::Path;
@@ -38,7 +38,7 @@ pub(super) async fn view(State(bench): State<Arc<Bench>>, Query(which): Query<Wh
     let read = tokio::task::spawn_blocking(move || holes_and_history(&path, &which)).await;
     let page = match read {
         Err(_) => return StatusCode::INTERNAL_SERVER_ERROR.into_response(),
-        Ok(Ok((holes, answer))) => sheet(&holes, answer.as_ref()),
+        Ok(Ok(shown)) => sheet(&shown),
         Ok(Err(why)) => {
             html! { h1.question { "The log cannot be shown." } p.fault { (sentence(&why.to_string())) " " (sentence(why.remedy())) } }
         }
@@ -46,14 +46,26 @@ pub(super) async fn view(State(bench): State<Arc<Bench>>, Query(which): Query<Wh
     shell::page(&bench, Job::Log, "Log", page).into_response()
 }
 
-type Holes = Vec<(String, String)>;
+/// What the view shows of a log.
+#[derive(Default)]
+struct Shown {
+    /// Each hole and its camera.
+    holes: Vec<(String, String)>,
+    /// The one that is looked at.
+    answer: Option<Answer>,
+    /// The last entry, which may be of another hole.
+    last: Option<Entry>,
+    /// How many entries were taken back.
+    revoked: usize,
+}
 
-fn holes_and_history(path: &Path, which: &Which) -> Result<(Holes, Option<Answer>), Error> {
+fn holes_and_history(path: &Path, which: &Which) -> Result<Shown, Error> {
     if !path.exists() {
-        return Ok((Vec::new(), None));
+        return Ok(Shown::default());
     }
     let record = files::log(path)?;
-    let mut holes: Holes =
+    let (last_entry, revoked) = (record.entries.last().cloned(), record.revoked);
+    let mut holes: Vec<(String, String)> =
         record.entries.iter().map(|entry| (entry.hole.clone(), entry.camera.clone())).collect();
     // The hole that was worked on last is shown unless another is asked for.
     let last = holes.last().cloned();
@@ -65,14 +77,16 @@ fn holes_and_history(path: &Path, which: &Which) -> Result<(Holes, Option<Answer
     holes.sort();
     holes.dedup();
     let request = log::Request { record, hole, camera };
-    match log::run(&request) {
-        Ok(answer) => Ok((holes, Some(answer))),
-        Err(why) if matches!(why.kind(), Kind::Undecided(_)) => Ok((holes, None)),
-        Err(why) => Err(why),
-    }
+    let answer = match log::run(&request) {
+        Ok(answer) => Some(answer),
+        // An empty log, or a hole in several cameras: there is something to choose first.
+        Err(why) if holes.is_empty() || matches!(why.kind(), Kind::Undecided(_)) => None,
+        Err(why) => return Err(why),
+    };
+    Ok(Shown { holes, answer, last: last_entry, revoked })
 }
 
-fn sheet(holes: &Holes, answer: Option<&Answer>) -> Markup {
+fn sheet(Shown { holes, answer, last, revoked }: &Shown) -> Markup {
     html! { section.log {
         @match answer {
             Some(answer) => (history(answer)),
@@ -88,7 +102,20 @@ fn sheet(holes: &Holes, answer: Option<&Answer>) -> Markup {
                 } }
             } }
         }
+        @if let Some(last) = last {
+            form.last action="/log/revoke" method="post" enctype="multipart/form-data" {
+                input type="hidden" name="last" value=(said(last));
+                p.small { "Last: " (last.hole) " in " (last.camera) ", " (words(last)) }
+                button type="submit" { "Take back the last entry" }
+            }
+        }
+        @if *revoked > 0 { p.small.quiet { (words::log::revoked(*revoked)) } }
     } }
+}
+
+/// What tells an entry from others.
+fn said(entry: &Entry) -> String {
+    format!("{} {} {}", entry.utc(), entry.hole, entry.diameter_mm)
 }
 
 fn history(answer: &Answer) -> Markup {
@@ -99,6 +126,15 @@ fn history(answer: &Answer) -> Markup {
         answer.history.iter().map(|entry| entry.diameter_mm).fold(f64::INFINITY, f64::min);
     let of = |diameter_mm| span(best, Some(Mark { diameter_mm, uncertainty_mm: 0.0 }));
     let [low, high] = [of(narrowest)[0], of(widest)[1]];
+    let shown = Rule {
+        best_mm: best,
+        limits_mm: last.map(|last| [last.band_low_mm, last.band_high_mm]).into_iter().collect(),
+        ends_mm: [low, high],
+        mark: last.map(|last| Mark {
+            diameter_mm: last.diameter_mm,
+            uncertainty_mm: last.diameter_uncertainty_mm,
+        }),
+    };
     let at =
         |mm: f64| format!("{:.2}%", 100.0 * ((mm / low).ln() / (high / low).ln()).clamp(0.0, 1.0));
     html! {
@@ -107,6 +143,7 @@ fn history(answer: &Answer) -> Markup {
             p.lead { (write_length_within(last.diameter_mm, last.diameter_uncertainty_mm)) "; the best is " (crate::quantity::Quantity::Length.write(best)) "." }
         }
         p.quiet { (sentence(&words::verdict::hand(&answer.growth))) }
+        (rule(&shown, false))
         ol.passes {
             @for entry in &answer.history {
                 li {
@@ -125,10 +162,11 @@ fn history(answer: &Answer) -> Markup {
 
 fn words(entry: &Entry) -> String {
     format!(
-        "{}: {}, {}",
-        entry.utc(),
+        "{}, {}; advice: {}; {} (UTC)",
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
-        entry.action
+        words::log::loss(entry),
+        entry.action.replace('-', " "),
+        entry.utc().replace('T', " ").trim_end_matches('Z'),
     )
 }
 
@@ -143,7 +181,7 @@ pub(super) async fn add(State(bench): State<Arc<Bench>>, form: Received) -> Resp
     let added = tokio::task::spawn_blocking(move || {
         let mut entry: Entry = serde_json::from_str(form.text("entry"))
             .map_err(|_| Error::damaged("this is not an appraisal", "appraise the hole again"))?;
-        let record = if path.exists() { files::log(&path)? } else { Record::default() };
+        let record = files::log_to_add_to(&path)?;
         let best = (entry.camera.as_str(), entry.target_mm);
         let (mm, known_mm) = (entry.diameter_mm, entry.diameter_uncertainty_mm);
         let name = record.name_given(form.text("name"), best, mm, known_mm);
@@ -155,5 +193,30 @@ pub(super) async fn add(State(bench): State<Arc<Bench>>, form: Received) -> Resp
         Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
         Ok(Err(why)) => fault(&why),
         Ok(Ok(())) => json(StatusCode::OK, &serde_json::json!({ "added": true })),
+    }
+}
+
+/// Takes back the last entry, if it is still the one that was seen.
+pub(super) async fn revoke(State(bench): State<Arc<Bench>>, form: Received) -> Response {
+    let Some(path) = bench.log.clone() else {
+        return (StatusCode::NOT_FOUND, "No log was named at the start.").into_response();
+    };
+    let done = tokio::task::spawn_blocking(move || {
+        let record = files::log(&path)?;
+        match record.entries.last() {
+            Some(last) if said(last) == form.text("last") => {
+                record::revoke_last(&path, SystemTime::now())
+            }
+            _ => Err(Error::damaged(
+                "the last entry is another one by now",
+                "open the log again and look",
+            )),
+        }
+    })
+    .await;
+    match done {
+        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+        Ok(Err(why)) => fault(&why),
+        Ok(Ok(())) => Redirect::to("/log").into_response(),
     }
 }

@@ -18,8 +18,6 @@ const MOST_PARTS: usize = 64;
 const LONGEST_PAUSE: Duration = Duration::from_secs(10);
 /// The largest form over a slow network.
 const LONGEST_WAY: Duration = Duration::from_secs(120);
-/// Forms that come in at the same time: each may take its whole size in memory.
-pub(super) const AT_ONCE: usize = 6;
 
 /// A file in a form.
 #[derive(Debug, Clone)]

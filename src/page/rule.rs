@@ -50,17 +50,37 @@ const COUNTS: [(f64, &str); 14] = [
     (10.0, "10"),
 ];
 
-pub(super) fn rule(target: &Target, mark: Option<Mark>, handle: bool) -> Markup {
-    let best = target.diameter_mm;
-    let [low, high] = span(best, mark);
+/// What the rule shows.
+pub(super) struct Rule {
+    pub(super) best_mm: f64,
+    /// Where the loss passes 1, 3 and 10 jnd, as far as they are known, in mm.
+    pub(super) limits_mm: Vec<[f64; 2]>,
+    /// Its ends, in mm.
+    pub(super) ends_mm: [f64; 2],
+    pub(super) mark: Option<Mark>,
+}
+
+impl Rule {
+    pub(super) fn of(target: &Target, mark: Option<Mark>) -> Rule {
+        Rule {
+            best_mm: target.diameter_mm,
+            limits_mm: target.band.iter().map(|band| [band.low_mm, band.high_mm]).collect(),
+            ends_mm: span(target.diameter_mm, mark),
+            mark,
+        }
+    }
+}
+
+/// Draws the rule; with a handle this hole's line can be moved.
+pub(super) fn rule(shows: &Rule, handle: bool) -> Markup {
+    let Rule { best_mm: best, limits_mm: limits, ends_mm: [low, high], mark } = shows;
+    let (best, low, high, mark) = (*best, *low, *high, *mark);
     let place = |mm: f64| 100.0 * (mm / low).ln() / (high / low).ln();
     let at = |mm: f64| format!("{:.2}%", place(mm).clamp(0.0, 100.0));
     let wide = |from: f64, to: f64| {
         format!("{:.2}%", (place(to).clamp(0.0, 100.0) - place(from).clamp(0.0, 100.0)).max(0.0))
     };
     // From each limit outwards the hatching of the next step begins.
-    let limits: Vec<[f64; 2]> =
-        target.band.iter().map(|band| [band.low_mm, band.high_mm]).collect();
     let outer = |i: usize| limits.get(i + 1).copied().unwrap_or([low / 2.0, high * 2.0]);
     let shown = mark.map_or(best, |mark| mark.diameter_mm);
     let words = match mark {
@@ -71,9 +91,12 @@ pub(super) fn rule(target: &Target, mark: Option<Mark>, handle: bool) -> Markup 
         ),
         None => format!("The best size is {} mm.", significant(best, 3)),
     };
+    // A label goes to the left of its line near the right end, and where the best's would cover it.
     let left = |mm: f64| {
-        place(mm) > 80.0
-            || mark.is_some_and(|m| m.diameter_mm < best && (mm - m.diameter_mm).abs() < 1e-12)
+        let is_covered = mark
+            .is_some_and(|m| m.diameter_mm < best && (mm - m.diameter_mm).abs() < 1e-12)
+            && place(best) - place(mm) < 35.0;
+        place(mm) > 80.0 || (is_covered && place(mm) > 30.0)
     };
     let empty = limits.first().map(|[a, b]| [a.max(low), b.min(high)]);
     html! {

@@ -1,7 +1,7 @@
 //! The listener, its connections, and their limits.
 
 use super::answer::Bench;
-use super::guard::{Door, KEY};
+use super::door::{Door, KEY};
 use super::routes;
 use super::secret::Secret;
 use crate::error::Error;

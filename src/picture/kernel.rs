@@ -11,6 +11,8 @@ use ndarray::{Array2, ArrayView2};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Kernel {
     weights: Array2<f32>,
+    spread_evenly: f64,
+    contrast_error: f64,
 }
 
 impl Kernel {
@@ -36,7 +38,34 @@ impl Kernel {
                 "give finite weights with a sum above zero",
             ));
         }
-        Ok(Kernel { weights: light.mapv(|weight| (weight / sum) as f32) })
+        let weights = light.mapv(|weight| (weight / sum) as f32);
+        Ok(Kernel { weights, spread_evenly: 0.0, contrast_error: 0.0 })
+    }
+
+    /// Makes a kernel from shares of all the light: what falls outside the array is spread evenly over it.
+    ///
+    /// # Errors
+    /// As [`Kernel::new`].
+    pub fn of_shares(light: &Array2<f64>) -> Result<Kernel, Error> {
+        let outside = (1.0 - light.sum()).max(0.0);
+        let each = outside / light.len() as f64;
+        Ok(Kernel { spread_evenly: outside, ..Kernel::new(&light.mapv(|share| share + each))? })
+    }
+
+    /// The same with what it may have wrong of the contrast.
+    #[must_use]
+    pub fn with_contrast_error(self, contrast_error: f64) -> Kernel {
+        Kernel { contrast_error, ..self }
+    }
+
+    /// Returns what the kernel may have wrong of the contrast.
+    pub fn contrast_error(&self) -> f64 {
+        self.contrast_error
+    }
+
+    /// Returns the share of the light that falls outside the array and is spread evenly over it.
+    pub fn spread_evenly(&self) -> f64 {
+        self.spread_evenly
     }
 
     /// Returns the weights: (row from the top, column from the left), odd by odd, sum 1.

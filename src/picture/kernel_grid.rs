@@ -47,6 +47,17 @@ impl KernelGrid {
         self.down
     }
 
+    /// Returns the largest share of the light that a kernel spreads evenly over itself
+    /// ([`Kernel::spread_evenly`]).
+    pub fn spread_evenly(&self) -> f64 {
+        self.kernels.iter().flatten().map(Kernel::spread_evenly).fold(0.0, f64::max)
+    }
+
+    /// Returns the most that a kernel may have wrong of the contrast.
+    pub fn contrast_error(&self) -> f64 {
+        self.kernels.iter().flatten().map(Kernel::contrast_error).fold(0.0, f64::max)
+    }
+
     /// Returns the kernels (red, green, blue) of all nodes, row by row from the top left.
     pub fn kernels(&self) -> &[[Kernel; 3]] {
         &self.kernels

@@ -12,6 +12,7 @@ mod backdrop;
 mod chart;
 mod coverage;
 mod film_kernels;
+mod fitted;
 mod form;
 mod grain;
 mod image;
@@ -26,6 +27,7 @@ pub use backdrop::{Backdrop, View};
 pub use film_kernels::{
     CONTRAST_TOLERANCE, as_pixels_show, contrast_error, film_kernels, nodes, on_film, shares,
 };
+pub use fitted::fitted;
 pub use form::form;
 pub use grain::Grain;
 pub use image::{film_pixels, in_the_middle, perfect};
@@ -33,5 +35,5 @@ pub(crate) use image::{lit, on_medium};
 pub use kernel::Kernel;
 pub use kernel_grid::KernelGrid;
 pub use print::{Seen, seen};
-pub use scene::{Scene, fitted};
+pub use scene::Scene;
 pub use tone::Tone;

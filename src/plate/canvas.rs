@@ -1,7 +1,7 @@
 //! The sheet that plates are drawn on, and the one place for their letters, colours and margins.
 
 use super::ink::{Colour, Ground};
-use crate::error::Error;
+use crate::error::{Error, printable};
 use crate::raster::{LETTERS, png, rasterise, text_width};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use image::RgbImage;
@@ -423,5 +423,5 @@ fn legible(letter: char) -> char {
 }
 
 pub(crate) fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+    printable(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

@@ -2,7 +2,7 @@
 
 use super::kind::{is_read, unread};
 use super::resolution::{Resolution, stated_resolution};
-use super::{Raster, decode};
+use super::{Raster, decode, jpeg};
 use crate::error::Error;
 use image::{
     DynamicImage, ImageBuffer, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, Pixel,
@@ -40,6 +40,8 @@ pub struct Decoded {
     pub raster: Raster,
     /// The resolution that its file states, if it states one.
     pub resolution: Option<Resolution>,
+    /// What to bear in mind about the file.
+    pub warnings: Vec<String>,
 }
 
 /// Decodes a PNG, JPEG, TIFF, WebP or BMP picture of 8 or 16 bits: one channel of linear light of a grey picture,
@@ -48,10 +50,11 @@ pub struct Decoded {
 /// # Errors
 /// A fault when the bytes are another kind of file, cut off, damaged, or more than 120 million pixels.
 pub fn decoded(bytes: &[u8], transfer: Transfer) -> Result<Decoded, Error> {
-    Ok(Decoded { raster: light(bytes, transfer)?, resolution: stated_resolution(bytes) })
+    let (raster, warnings) = light(bytes, transfer)?;
+    Ok(Decoded { raster, resolution: stated_resolution(bytes), warnings })
 }
 
-fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
+fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Error> {
     let damaged = |why: String| {
         Error::damaged(
             format!("is cut off or damaged: {why}"),
@@ -70,8 +73,8 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
             "save it as one of these",
         ));
     }
-    if format == Some(ImageFormat::Jpeg) && !jpeg_is_whole(bytes) {
-        return Err(damaged("its end is missing".into()));
+    if format == Some(ImageFormat::Jpeg) {
+        jpeg::check(bytes).map_err(|why| damaged(why.into()))?;
     }
     let mut limits = Limits::default();
     limits.max_alloc = Some(LARGEST_STORE);
@@ -92,9 +95,9 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
             "crop it to the part with the hole, 120 million pixels at most",
         ));
     }
-    let curve = match transfer {
-        Transfer::Linear => Box::new(|value| value) as Curve,
-        Transfer::ByFile => stated_curve(bytes, format, decoder.icc_profile().ok().flatten()),
+    let (curve, warnings) = match transfer {
+        Transfer::Linear => (Box::new(|value| value) as Curve, Vec::new()),
+        Transfer::ByFile => stated_curve(bytes, format, decoder.icc_profile().ok().flatten())?,
     };
     if decoder.color_type().bytes_per_pixel() / decoder.color_type().channel_count() > 2 {
         return Err(Error::damaged(
@@ -105,7 +108,7 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<Raster, Error> {
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(failed)?;
     picture.apply_orientation(orientation);
-    Ok(linear(picture, &curve))
+    Ok((linear(picture, &curve), warnings))
 }
 
 /// Reports a picture of a known kind that is not read.
@@ -161,23 +164,53 @@ where
     Raster { linear: light }
 }
 
-/// The curve that the file itself states, or sRGB.
+/// The curve that the file itself states, or sRGB, and what is to be said of it.
+///
+/// # Errors
+/// A fault for a profile whose curve does not lead from dark to bright.
 pub(super) fn stated_curve(
     bytes: &[u8],
     format: Option<ImageFormat>,
     profile: Option<Vec<u8>>,
-) -> Curve {
-    let stated = profile
-        .and_then(|icc| ColorProfile::new_from_slice(&icc).ok())
-        .and_then(|profile| profile.red_trc.or(profile.gray_trc))
-        .and_then(|curve| curve.make_linear_evaluator().ok());
-    if let Some(curve) = stated {
-        return Box::new(move |value| curve.evaluate_value(value));
+) -> Result<(Curve, Vec<String>), Error> {
+    let stated = profile.as_ref().map(|icc| {
+        let profile = ColorProfile::new_from_slice(icc).ok()?;
+        profile.red_trc.or(profile.gray_trc)?.make_linear_evaluator().ok()
+    });
+    let mut warnings = Vec::new();
+    match stated {
+        Some(Some(curve)) => {
+            let curve: Curve = Box::new(move |value| curve.evaluate_value(value));
+            return if leads_to_bright(&curve) {
+                Ok((curve, warnings))
+            } else {
+                Err(Error::damaged(
+                    "has a colour profile whose curve does not lead from dark to bright",
+                    "save it anew with another profile, or without one",
+                ))
+            };
+        }
+        Some(None) => warnings.push(
+            "The file's colour profile cannot be read; the curve of sRGB is taken instead.".into(),
+        ),
+        None => {}
     }
-    match (format == Some(ImageFormat::Png)).then(|| png_gamma(bytes)).flatten() {
+    let curve: Curve = match (format == Some(ImageFormat::Png)).then(|| png_gamma(bytes)).flatten()
+    {
         Some(gamma) => Box::new(move |value| value.powf(1.0 / gamma)),
         None => Box::new(|value| decode(f64::from(value)) as f32),
-    }
+    };
+    Ok((curve, warnings))
+}
+
+/// Whether a curve rises from dark to bright. The lowest and the highest number of a picture are its black and
+/// white to within a tenth in every profile of a camera or scanner (common practice, no source).
+fn leads_to_bright(curve: &Curve) -> bool {
+    const STEPS: u8 = 16;
+    let light: Vec<f32> =
+        (0..=STEPS).map(|step| curve(f32::from(step) / f32::from(STEPS))).collect();
+    let is_rising = light.windows(2).all(|pair| pair[0] <= pair[1]);
+    is_rising && light[0].abs() < 0.1 && (light[light.len() - 1] - 1.0).abs() < 0.1
 }
 
 /// The exponent of a PNG's gAMA chunk, where no sRGB chunk overrides it (PNG specification, 11.3.2).
@@ -186,24 +219,6 @@ fn png_gamma(bytes: &[u8]) -> Option<f32> {
     let info = reader.info();
     let gamma = info.gama_chunk?.into_value();
     (info.srgb.is_none() && gamma > 0.01 && gamma < 10.0).then_some(gamma)
-}
-
-/// Whether a JPEG's segments lead to its end marker. The decoder would fill a cut-off picture with
-/// grey and say nothing. Source: ITU-T T.81, B.1: in coded data FF is followed by 00 or a restart.
-fn jpeg_is_whole(bytes: &[u8]) -> bool {
-    let mut at = 2;
-    loop {
-        // To the next marker: FF and something that is neither stuffing, fill nor restart.
-        let coded = |pair: &[u8]| pair[0] != 0xFF || matches!(pair[1], 0x00 | 0xFF | 0xD0..=0xD7);
-        at += bytes.get(at..).unwrap_or_default().windows(2).take_while(|pair| coded(pair)).count();
-        match bytes.get(at + 1) {
-            Some(0xD9) => return true,
-            Some(_) if at + 3 < bytes.len() => {
-                at += 2 + usize::from(u16::from_be_bytes([bytes[at + 2], bytes[at + 3]]));
-            }
-            _ => return false,
-        }
-    }
 }
 
 #[cfg(test)]

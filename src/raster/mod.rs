@@ -5,6 +5,8 @@
 
 mod decoded;
 mod drawing;
+mod jpeg;
+mod jpeg_codes;
 mod kind;
 pub mod npy;
 mod pdf;

@@ -28,6 +28,7 @@ pub struct Scan {
     /// Light of each number that the file can hold.
     table: Vec<f32>,
     is_png: bool,
+    warnings: Vec<String>,
 }
 
 impl Scan {
@@ -66,6 +67,11 @@ impl Scan {
         stated_resolution(&self.bytes)
     }
 
+    /// What to bear in mind about the file.
+    pub fn warnings(&self) -> &[String] {
+        &self.warnings
+    }
+
     fn of_png(bytes: Vec<u8>, transfer: Transfer) -> Result<Scan, Error> {
         let reader = png_decoder(&bytes).read_info().map_err(|why| damaged(&why.to_string()))?;
         let info = reader.info();
@@ -77,9 +83,10 @@ impl Scan {
         let most = if depth == png::BitDepth::Sixteen { 65535 } else { 255 };
         let profile = info.icc_profile.as_ref().map(|icc| icc.to_vec());
         let (rows, columns) = (info.height, info.width);
-        let curve = curve_of(&bytes, ImageFormat::Png, profile, transfer);
+        let (curve, warnings) = curve_of(&bytes, ImageFormat::Png, profile, transfer)?;
         drop(reader);
-        Scan::checked(bytes, [rows, columns], samples, table(&curve, most), true)
+        let scan = Scan::checked(bytes, [rows, columns], samples, table(&curve, most), true)?;
+        Ok(Scan { warnings, ..scan })
     }
 
     fn of_tiff(bytes: Vec<u8>, transfer: Transfer) -> Result<Scan, Error> {
@@ -108,8 +115,9 @@ impl Scan {
             _ => return Err(in_one_piece("is neither grey nor RGB of 8 or 16 bits")),
         };
         let profile = decoder.get_tag_u8_vec(Tag::IccProfile).ok();
-        let curve = curve_of(&bytes, ImageFormat::Tiff, profile, transfer);
-        Scan::checked(bytes, [rows, columns], samples, table(&curve, most), false)
+        let (curve, warnings) = curve_of(&bytes, ImageFormat::Tiff, profile, transfer)?;
+        let scan = Scan::checked(bytes, [rows, columns], samples, table(&curve, most), false)?;
+        Ok(Scan { warnings, ..scan })
     }
 
     fn checked(
@@ -126,7 +134,7 @@ impl Scan {
             ));
         }
         let (rows, columns) = (rows as usize, columns as usize);
-        Ok(Scan { bytes, rows, columns, samples, table, is_png })
+        Ok(Scan { bytes, rows, columns, samples, table, is_png, warnings: Vec::new() })
     }
 
     /// Rows of the picture.
@@ -240,9 +248,9 @@ fn curve_of(
     format: ImageFormat,
     profile: Option<Vec<u8>>,
     transfer: Transfer,
-) -> Curve {
+) -> Result<(Curve, Vec<String>), Error> {
     match transfer {
-        Transfer::Linear => Box::new(|value| value),
+        Transfer::Linear => Ok((Box::new(|value| value), Vec::new())),
         Transfer::ByFile => stated_curve(bytes, Some(format), profile),
     }
 }
@@ -291,7 +299,7 @@ mod tests {
             let bytes = std::fs::read(file(name)).unwrap();
             let whole = decoded(&bytes, Transfer::ByFile).unwrap().raster;
             let format = image::guess_format(&bytes).unwrap();
-            let curve = curve_of(&bytes, format, None, Transfer::ByFile);
+            let (curve, _) = curve_of(&bytes, format, None, Transfer::ByFile).unwrap();
             let is_png = format == ImageFormat::Png;
             let scan =
                 Scan::checked(bytes, [150, 70], samples, table(&curve, most), is_png).unwrap();

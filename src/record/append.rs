@@ -1,5 +1,6 @@
 //! Adding a line to the log without harm to what is there.
 
+use super::locking::held;
 use super::{Entry, LARGEST, LONGEST};
 use crate::error::Error;
 use std::fs::File;
@@ -9,7 +10,7 @@ use std::time::SystemTime;
 
 /// Adds an entry at the end of a log, which is made if it is not there.
 ///
-/// The file is locked against other writers, the line is added whole by one write and synced to the
+/// The file is locked against other writers, for which it waits a few seconds, the line is added whole by one write and synced to the
 /// disk. A last line without its newline, as a crash leaves it, is closed off first: it stays as it is
 /// and the new line stays whole. When the line cannot be written whole, the file is cut back to what it
 /// was.
@@ -48,7 +49,8 @@ fn append_line(path: &Path, line: &str) -> Result<(), Error> {
         .create(true)
         .open(path)
         .map_err(|why| failed("cannot be opened to add to it", &why))?;
-    file.lock().map_err(|why| failed("cannot be locked against other writers", &why))?;
+    held(&file, File::try_lock)
+        .map_err(|why| failed("cannot be locked against other writers", &why))?;
     // The lock ends with the file, at the end of this function.
     let before = file.metadata().map_err(|why| failed("cannot be examined", &why))?.len();
     if before + line.len() as u64 >= LARGEST {

@@ -1,11 +1,12 @@
 //! What a log tells of one hole, and of its maker's hands.
 
+use super::Entry;
 use super::entry::{NAMES, is_name};
-use super::{Entry, Skipped};
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
 use crate::verdict::hand::Pass;
-use std::collections::HashMap;
+use serde::Serialize;
+use std::collections::{HashMap, HashSet};
 
 /// As many names are told at once.
 const MOST_NAMES: usize = 8;
@@ -21,6 +22,15 @@ pub struct Record {
     pub backwards: Vec<usize>,
     /// How many entries were taken back by a later line.
     pub revoked: usize,
+}
+
+/// A line that was left out, or that is odd.
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Skipped {
+    /// The line, counted from 1.
+    pub line: usize,
+    /// What is wrong with it, to be read after "line 7 ...".
+    pub reason: String,
 }
 
 /// One hole in one camera.
@@ -156,12 +166,7 @@ impl Record {
             )
             .wanting(Wanted::LogName))
         };
-        let mut names: Vec<&str> = Vec::new();
-        for entry in &self.entries {
-            if !names.contains(&entry.hole.as_str()) {
-                names.push(&entry.hole);
-            }
-        }
+        let names = distinct(self.entries.iter().map(|entry| entry.hole.as_str()));
         if names.len() > 1 {
             return asked(format!("holds {}", listed(&names)));
         }
@@ -201,12 +206,7 @@ fn chosen<'a>(
     said: Option<&str>,
     name: impl Fn(&Entry) -> &String,
 ) -> Result<(&'a str, Vec<&'a Entry>), Error> {
-    let mut names: Vec<&'a str> = Vec::new();
-    for entry in &entries {
-        if !names.contains(&name(entry).as_str()) {
-            names.push(name(entry));
-        }
-    }
+    let names = distinct(entries.iter().map(|entry| name(entry).as_str()));
     let name_of_one = match (said, &names[..]) {
         (None, [only]) => *only,
         (None, _) => {
@@ -223,6 +223,12 @@ fn chosen<'a>(
         })?,
     };
     Ok((name_of_one, entries.into_iter().filter(|entry| *name(entry) == name_of_one).collect()))
+}
+
+/// Each name once, in the order in which they first come.
+fn distinct<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    let mut seen = HashSet::new();
+    names.filter(|name| seen.insert(*name)).collect()
 }
 
 /// Some names in their order: "A", "B" and 3 more.

@@ -13,12 +13,14 @@
 mod append;
 mod entry;
 mod history;
+mod locking;
 mod read;
 
 pub use append::{append, revoke_last};
 pub use entry::Entry;
-pub use history::{History, Record};
-pub use read::{Skipped, parse};
+pub use history::{History, Record, Skipped};
+pub(crate) use locking::{held, is_held};
+pub use read::parse;
 
 /// The largest log, in bytes: some 200 000 entries.
 pub const LARGEST: u64 = 64 << 20;

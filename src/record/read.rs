@@ -1,20 +1,15 @@
 //! Reading a log, and saying what in it cannot be read.
 
-use super::{Entry, LONGEST, Record};
+use super::{Entry, LONGEST, Record, Skipped};
 use crate::error::Error;
-use serde::Serialize;
 
 /// A file with more lines than this that are no entries is no log.
 const MOST_SKIPPED: usize = 1000;
 
-/// A line that was left out, or that is odd.
-#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Skipped {
-    /// The line, counted from 1.
-    pub line: usize,
-    /// What is wrong with it, to be read after "line 7 ...".
-    pub reason: String,
-}
+/// The beginning of every line that is written.
+const BEGINNING: &[u8] = b"{\"format\":";
+/// The mark that some editors put before a text in UTF-8.
+const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
 
 /// Reads a log.
 ///
@@ -23,9 +18,16 @@ pub struct Skipped {
 /// is reported and otherwise does not matter.
 ///
 /// # Errors
-/// A fault for more than 1000 lines that are no entries.
+/// A fault for what is no bench log, and for more than 1000 lines that are no entries.
 pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
+    let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
     let record = of_bytes(bytes);
+    if record.entries.is_empty() && record.revoked == 0 && !begins_as_a_log(bytes) {
+        return Err(Error::damaged(
+            "is not a bench log: its first line is no entry of one",
+            "name a log that foramen has written, an empty file or a new one",
+        ));
+    }
     if record.skipped.len() > MOST_SKIPPED {
         return Err(Error::damaged(
             format!("holds more than {MOST_SKIPPED} lines that are not entries"),
@@ -33,6 +35,12 @@ pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
         ));
     }
     Ok(record)
+}
+
+/// Whether the first line begins as those of a log do, or as much of it as a crash left of the only one.
+fn begins_as_a_log(bytes: &[u8]) -> bool {
+    let text = bytes.trim_ascii();
+    text.starts_with(BEGINNING) || BEGINNING.starts_with(text)
 }
 
 /// The record of a log's bytes; it ends early once there are too many lines that are no entries.

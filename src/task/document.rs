@@ -1,6 +1,6 @@
 //! The documents that other programs read: an answer under the name and version of its schema.
 
-use super::{gauge, log, preview, psf, psf_stack, share_out};
+use super::{chart, gauge, log, preview, prove, psf, psf_stack, share_out};
 use crate::diagram::Index;
 use crate::verdict::target::Target;
 use schemars::{JsonSchema, Schema, generate::SchemaSettings};
@@ -57,6 +57,10 @@ pub const PSF: &str = "foramen/psf";
 pub const STACK: &str = "foramen/psf-stack";
 /// The kind of the documents of `preview`.
 pub const PREVIEW: &str = "foramen/preview";
+/// The kind of the documents of `chart`.
+pub const CHART: &str = "foramen/chart";
+/// The kind of the documents of `prove`.
+pub const PROVE: &str = "foramen/prove";
 /// The kind of the documents of `expose`.
 pub const EXPOSE: &str = "foramen/expose";
 /// The kind of the index of a figure's numbers.
@@ -67,13 +71,15 @@ pub const LOG: &str = "foramen/log";
 pub const SHARED_OUT: &str = "foramen/shared-out";
 
 /// The kinds of documents that are plain answers, each with its schema.
-pub const KINDS: [(&str, fn(&str) -> Schema); 10] = [
+pub const KINDS: [(&str, fn(&str) -> Schema); 12] = [
     (GAUGE, schema_of::<gauge::Answer>),
     (SHEET, schema_of::<gauge::SheetAnswer>),
     (TARGET, schema_of::<Target>),
     (PSF, schema_of::<psf::Answer>),
     (STACK, schema_of::<psf_stack::Answer>),
     (PREVIEW, schema_of::<preview::Answer>),
+    (CHART, schema_of::<chart::Answer>),
+    (PROVE, schema_of::<prove::Answer>),
     (EXPOSE, schema_of::<crate::camera::exposure::Exposure>),
     (FIGURE, schema_of::<Index>),
     (LOG, schema_of::<log::Answer>),

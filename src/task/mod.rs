@@ -5,12 +5,14 @@
 //! (k = 2, about 95 %) half-widths.
 
 pub mod appraise;
+pub mod chart;
 pub mod document;
 pub mod expose;
 
 pub mod gauge;
 pub mod log;
 pub mod preview;
+pub mod prove;
 pub mod psf;
 pub mod psf_error;
 pub mod psf_stack;

@@ -54,8 +54,12 @@ pub struct Answer {
     pub angle_of_view_deg: f64,
     /// Places across and down the film at which the PSF was computed; between them it is interpolated.
     pub nodes: [usize; 2],
-    /// The largest error of contrast of the PSF between the nodes, at places spread over the film.
+    /// The largest error of contrast: of the PSF between the nodes, at places spread over the film, and of the
+    /// light beyond its computed part.
     pub contrast_error: f64,
+    /// The largest share of a point's light that falls beyond what is computed of its image, and is spread
+    /// evenly over it.
+    pub light_spread_evenly: f64,
     /// How a written picture is turned.
     pub orientation: Orientation,
     /// The picture, upright, in linear light: three channels, or one for a medium that sees no
@@ -88,7 +92,9 @@ pub fn run(
         film_pixel_um: 1000.0 * pixel_mm,
         angle_of_view_deg: angle_of_view_deg(camera)?,
         nodes,
-        contrast_error: contrast_error(camera, outline, nodes, COMPARED)?,
+        contrast_error: contrast_error(camera, outline, nodes, COMPARED)?
+            + kernels.contrast_error(),
+        light_spread_evenly: kernels.spread_evenly(),
         orientation: Orientation::Scene,
         picture: on_medium(camera, formed),
     })

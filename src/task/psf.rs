@@ -1,7 +1,7 @@
 //! `psf`: the light of a hole at a place on the film.
 
 use super::psf_error::TotalError;
-use crate::camera::{Along, Camera, PointImage, exposure};
+use crate::camera::{Along, Camera, PointImage, exposure, f_number};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::raster::npy;
@@ -21,6 +21,8 @@ const STRIPS: usize = 1024;
 const LINES: usize = 8;
 /// Frequencies a side of the complex OTF.
 const OTF_SIZE: usize = 65;
+/// A sum of samples beyond this is not the light's: rounding and the stated error stay below a thousandth.
+pub const MOST_ENERGY: f64 = 1.001;
 /// Samples a side of the grid that is chosen where none is asked for.
 const DEFAULT_SIZE: usize = 256;
 
@@ -153,7 +155,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         weights,
         effective_wavelength_nm: camera.light.mean_nm(),
         place: place(camera, outline, &image)?,
-        f_number: exposure::f_number(camera, outline),
+        f_number: f_number(camera, outline),
         pitch_um: 1000.0 * grid.pitch_mm(),
         shape: [size, size],
         energy_fraction_on_grid: psf.energy_on_grid(),
@@ -162,7 +164,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         error,
         strehl_ratio: image.strehl_ratio()?,
         neglected_phase_rad: image.neglected_phase_rad(),
-        warnings: error.remark().into_iter().collect(),
+        warnings: error.remark().into_iter().chain(sum_remark(&psf)).collect(),
         encircled_energy: FRACTIONS
             .map(|fraction| Circle {
                 fraction,
@@ -172,6 +174,15 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         mtf: mtf(&few, &axes),
         mtf50_lp_per_mm: mtf50(&few, &axes),
         psf,
+    })
+}
+
+/// What is to be said of samples that lie too far apart: their sum is then not the light on them.
+fn sum_remark(psf: &Psf) -> Option<String> {
+    (psf.energy_on_grid() > MOST_ENERGY).then(|| {
+        "The samples lie too far apart to follow the rings, so that their sum is more than all the light. Give more \
+         of them, or a smaller pitch."
+            .into()
     })
 }
 

@@ -301,7 +301,7 @@ mod tests {
             let mut camera = camera(0.1);
             camera.emulsion.blur_mm = if kind == "emulsion" { amount } else { 0.0 };
             camera.emulsion.reciprocity = None;
-            let time_s = crate::camera::exposure::Timing::of(&camera).metered_s(v / 0.34);
+            let time_s = crate::camera::Timing::of(&camera).metered_s(v / 0.34);
             let only = |of: &str| if kind == of { amount } else { 0.0 };
             camera.support = Some(Support {
                 drift_mm_per_s: only("drift") / time_s,

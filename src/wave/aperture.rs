@@ -13,11 +13,13 @@ use super::metric::Metric;
 use super::moments::{Fineness, Frame, moments};
 use super::order::{LARGEST_ORDER, Phase};
 use super::path::Path;
+use super::two_rims::{Between, TwoRims};
 use crate::error::Error;
 use crate::geometry::{Map, Outline, Point};
 use ndarray::{Array2, Axis};
 use rustfft::num_complex::Complex64;
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 /// The neglected phase at which the model's second-order expansion means nothing any more, in rad.
 const LARGEST_NEGLECTED_PHASE: f64 = 1.0;
@@ -40,6 +42,7 @@ pub struct Aperture {
     tolerance: f64,
     metric: Metric,
     exact: Option<Exact>,
+    rims: Option<Arc<TwoRims>>,
 }
 
 /// An aperture whose waves take the very path to one place on the film.
@@ -100,6 +103,7 @@ impl Aperture {
             tolerance: TOLERANCE,
             metric: Metric::SQUARE,
             exact: None,
+            rims: None,
         }
     }
 
@@ -115,6 +119,24 @@ impl Aperture {
             exact: Some(Exact { path, to_plate, shift_mm: [0.0, 0.0], beside_mm: 0.0 }),
             ..Aperture::of(&outline.through(to_film))
         }
+    }
+
+    /// The same through a plate of some thickness, by two rims of this hole's outline, of which the ray to
+    /// the path's end leaves open what the aperture was made of; an aperture without a path is left as it
+    /// is. The fields and the densities of grids then have what the second rim does, and energies are shares
+    /// of what passes both.
+    #[must_use]
+    pub fn between_rims(self, hole: &Outline, thickness_mm: f64) -> Aperture {
+        let Some(exact) = self.exact else { return self };
+        let (slope, to_film) = (exact.path.arriving(), exact.to_plate.inverted());
+        let deep = (1.0 - slope[0] * slope[0] - slope[1] * slope[1]).sqrt();
+        let [x, y] = slope.map(|sine| sine / deep * thickness_mm / 2.0);
+        let rims = [hole.moved(x, y), hole.moved(-x, -y)].map(|rim| rim.through(to_film));
+        let between = Between { thickness_mm, slope, to_plate: exact.to_plate };
+        let rims = TwoRims::of([&rims[0], &rims[1]], between);
+        let half_mm = self.frame.half_mm.map(|half| half + rims.margin_mm());
+        let frame = Frame { half_mm, ..self.frame };
+        Aperture { frame, rims: Some(Arc::new(rims)), ..self }
     }
 
     /// The same for grids and places about another place on the film, `shift_mm` from the path's end,
@@ -257,6 +279,24 @@ impl Aperture {
         self.exact
     }
 
+    /// The weights at a quadrature's nodes with what both rims of a plate make of the wave, and how much
+    /// light passes them, in mm²; None for a thin plate.
+    pub(super) fn weights_between_rims(
+        &self,
+        quadrature: &Quadrature,
+        wave: Wave,
+    ) -> Option<(Array2<Complex64>, f64)> {
+        let (rims, exact) = (self.rims.as_ref()?, self.exact?);
+        let wavelength_mm = wave.spread_mm2 / exact.path.film_mm();
+        let n = quadrature.order();
+        let (moments, passed_mm2) = rims.moments(self.frame, n, wavelength_mm);
+        let basis = basis(n);
+        let part = |of: fn(&Complex64) -> f64| basis.t().dot(&moments.map(of)).dot(&basis);
+        let (re, im) = (part(|m| m.re), part(|m| m.im));
+        let weights = Array2::from_shape_fn(re.dim(), |at| Complex64::new(re[at], im[at]));
+        Some((weights, passed_mm2))
+    }
+
     /// What a wave asks of the grid, out to `film_reach_mm` from the middle of the places wanted, the
     /// brightest of which has this `amplitude` as a share of that of all light in phase.
     pub(super) fn demand(&self, wave: Wave, film_reach_mm: f64, amplitude: f64) -> Demand {
@@ -323,19 +363,24 @@ impl Aperture {
                 format!("ask for a smaller film area or hole: the limit is {LARGEST_ORDER}"),
             ));
         }
-        let gauss = Gauss::rule(n);
-        // B_ji = (2j+1)/2 w_i P_j(ξ_i)
-        let mut basis = legendre::polynomials(&gauss.nodes, &gauss.weights, n);
-        for (j, mut row) in basis.axis_iter_mut(Axis(0)).enumerate() {
-            row *= j as f64 + 0.5;
-        }
+        let basis = basis(n);
         // Moments are (k of y, j of x), so the weights come out as (y, x).
         let moments = moments(&self.outline, self.frame, n, demand.fineness);
         let weights_mm2 = basis.t().dot(&moments).dot(&basis);
-        let nodes_mm =
-            self.frame.half_mm.map(|half| gauss.nodes.iter().map(|x| x * half).collect());
+        let nodes = Gauss::rule(n).nodes;
+        let nodes_mm = self.frame.half_mm.map(|half| nodes.iter().map(|x| x * half).collect());
         Ok(Quadrature { nodes_mm, weights_mm2 })
     }
+}
+
+/// From moments to weights at the nodes: B_ji = (2j+1)/2 w_i P_j(ξ_i).
+fn basis(n: usize) -> Array2<f64> {
+    let gauss = Gauss::rule(n);
+    let mut basis = legendre::polynomials(&gauss.nodes, &gauss.weights, n);
+    for (j, mut row) in basis.axis_iter_mut(Axis(0)).enumerate() {
+        row *= j as f64 + 0.5;
+    }
+    basis
 }
 
 /// The number of points and the care along the edges that a computation needs.

@@ -36,7 +36,18 @@ impl Coverage {
         let count =
             |axis: usize| ((high[axis] - low[axis]) / pitch_mm).ceil() as usize + 2 * around;
         let first_mm = [low[0] - around as f64 * pitch_mm, low[1] - around as f64 * pitch_mm];
-        let mut open = Array2::zeros((count(1), count(0)));
+        Coverage::on(outline, pitch_mm, first_mm, [count(1), count(0)])
+    }
+
+    /// Samples an outline on so many rows and columns from the first cell's centre on, which must hold it and
+    /// its bells.
+    pub(super) fn on(
+        outline: &Outline,
+        pitch_mm: f64,
+        first_mm: Point,
+        [rows, columns]: [usize; 2],
+    ) -> Coverage {
+        let mut open = Array2::zeros((rows, columns));
         // Points on a piece of an edge: exact for the product of both splines, whose degree is
         // 2 DEGREE + 1.
         let rule = Gauss::rule(DEGREE + 1);

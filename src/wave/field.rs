@@ -32,14 +32,40 @@ pub(super) struct Field<'a> {
 impl<'a> Field<'a> {
     pub(super) fn new(aperture: &Aperture, quadrature: &'a Quadrature, wave: Wave) -> Field<'a> {
         let weights = match aperture.exact() {
-            Some(exact) => along_paths(aperture, quadrature, wave, exact),
+            Some(exact) => {
+                let thin = quadrature.weights_mm2.mapv(Complex64::from);
+                along_paths(aperture, quadrature, wave, exact, thin)
+            }
             None => curved(aperture, quadrature, wave),
         };
+        Field::of(quadrature, weights, wave, aperture.area_mm2())
+    }
+
+    /// The same with what the thickness of the plate does, where the aperture has two rims.
+    pub(super) fn between_rims(
+        aperture: &Aperture,
+        quadrature: &'a Quadrature,
+        wave: Wave,
+    ) -> Field<'a> {
+        let weights = aperture.weights_between_rims(quadrature, wave);
+        let (Some((weights, passed_mm2)), Some(exact)) = (weights, aperture.exact()) else {
+            return Field::new(aperture, quadrature, wave);
+        };
+        let weights = along_paths(aperture, quadrature, wave, exact, weights);
+        Field::of(quadrature, weights, wave, passed_mm2)
+    }
+
+    fn of(
+        quadrature: &'a Quadrature,
+        weights: Array2<Complex64>,
+        wave: Wave,
+        open_mm2: f64,
+    ) -> Field<'a> {
         Field {
             nodes_mm: &quadrature.nodes_mm,
             weights,
             kappa: 2.0 * PI / wave.spread_mm2,
-            density: 1.0 / (wave.spread_mm2.powi(2) * aperture.area_mm2()),
+            density: 1.0 / (wave.spread_mm2.powi(2) * open_mm2),
         }
     }
 
@@ -162,14 +188,15 @@ fn along_paths(
     quadrature: &Quadrature,
     wave: Wave,
     exact: Exact,
+    mut weights: Array2<Complex64>,
 ) -> Array2<Complex64> {
     let [centre_x, centre_y] = aperture.centre_mm();
     let turn = exact.turn_per_mm(wave);
     let [of_x, of_y] = &quadrature.nodes_mm;
-    Array2::from_shape_fn(quadrature.weights_mm2.dim(), |(row, column)| {
-        let weight = quadrature.weights_mm2[[row, column]];
-        weight * exact.wave_at([of_x[column] + centre_x, of_y[row] + centre_y], turn)
-    })
+    for ((row, column), weight) in weights.indexed_iter_mut() {
+        *weight *= exact.wave_at([of_x[column] + centre_x, of_y[row] + centre_y], turn);
+    }
+    weights
 }
 
 /// A complex matrix as its real and imaginary parts: real products are what the machine does fast.

@@ -110,6 +110,7 @@
 //! - [`Family`]: all wavelengths and distances of one hole, for stacks in memory; no command needs one.
 //! - [`Path`], [`Tile`]: exact paths to film that leans and bends, and film cut into pieces.
 //! - [`Chords`]: the outline in strips along one direction, which give the OTF there.
+//! - [`Shadow`]: the OTF of a hole of many zones, by sums along its rim.
 //! - [`Spread`]: the images of a line and of an edge.
 //! - [`Encircled`], [`Window`]: the energy inside circles and squares.
 
@@ -131,15 +132,17 @@ mod moments;
 mod order;
 mod path;
 mod psf;
+mod shadow;
 mod spread;
 mod tiles;
 mod transfer;
+mod two_rims;
 mod wide;
 
 pub use aperture::{Aperture, Quadrature, TOLERANCE};
 pub use encircled::Encircled;
 pub use family::{Family, Stack};
-pub(crate) use fourier::good_length;
+pub(crate) use fourier::{good_length, good_odd_length};
 pub use grid::Grid;
 pub use legendre::Gauss;
 pub use light::{Distances, Light, MM_PER_NM, fresnel_number};
@@ -147,6 +150,7 @@ pub use measures::Window;
 pub use order::order_for;
 pub use path::Path;
 pub use psf::{Psf, energy_beyond};
+pub use shadow::Shadow;
 pub use spread::Spread;
 pub use tiles::Tile;
 pub use transfer::Chords;

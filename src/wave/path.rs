@@ -54,6 +54,11 @@ impl Path {
         length(self.film_mm)
     }
 
+    /// The sines of the direction in which light arrives at the plate, along its axes.
+    pub(super) fn arriving(&self) -> Point {
+        [-self.subject[0], -self.subject[1]]
+    }
+
     fn ray(&self) -> Vector {
         let far = self.film_mm();
         self.film_mm.map(|c| c / far)

@@ -46,7 +46,8 @@ impl Aperture {
             let fields: Vec<(FilmField, f64)> = lines
                 .par_iter()
                 .map(|&(nm, share)| {
-                    (Field::new(self, &quadrature, distances.wave(nm)).over(grid), share)
+                    let field = Field::between_rims(self, &quadrature, distances.wave(nm));
+                    (field.over(grid), share)
                 })
                 .collect();
             RowPair::all(density.view_mut()).into_par_iter().for_each(|mut rows| {
@@ -74,7 +75,8 @@ impl Aperture {
             self.quadrature_where(&light, distances, grid.reach_mm(), |quadrature| {
                 self.brightest_on(quadrature, &light, distances, grid)
             })?;
-        Ok(Field::new(self, &quadrature, distances.wave(wavelength_nm)).on(grid, self.centre_mm()))
+        let wave = distances.wave(wavelength_nm);
+        Ok(Field::between_rims(self, &quadrature, wave).on(grid, self.centre_mm()))
     }
 
     /// Energy per mm² at single places on the film, in mm from the axis.

@@ -125,6 +125,17 @@ impl Chords {
             .sum()
     }
 
+    /// The share of the area by which chords, and the metal between two, fall short of a length.
+    pub(super) fn shorter_than(&self, length_mm: f64) -> f64 {
+        let short = |length: f64| (length_mm - length).max(0.0);
+        let of = |strip: &Strip| -> f64 {
+            let open: f64 = strip.open_mm.iter().map(|[low, high]| short(high - low)).sum();
+            let metal: f64 = strip.open_mm.windows(2).map(|two| short(two[1][0] - two[0][1])).sum();
+            strip.weight_mm * (open + metal)
+        };
+        self.strips.iter().map(of).sum::<f64>() / self.area_mm2
+    }
+
     fn otf_of_one(&self, wavelength_nm: f64, distances: Distances, frequency: f64) -> Complex64 {
         let half_shift = wavelength_nm * MM_PER_NM * distances.film_mm() * frequency / 2.0;
         if 2.0 * half_shift >= self.extent_mm {

@@ -184,14 +184,14 @@ impl Sampling {
 }
 
 /// Divides the bells' spectrum out, and ends the spectrum smoothly.
-struct Filter {
+pub(super) struct Filter {
     forward: Arc<dyn Fft<f64>>,
     inverse: Arc<dyn Fft<f64>>,
     gains: Vec<f64>,
 }
 
 impl Filter {
-    fn along(planner: &mut FftPlanner<f64>, count: usize) -> Filter {
+    pub(super) fn along(planner: &mut FftPlanner<f64>, count: usize) -> Filter {
         let length = good_length(count);
         let gain = |i: usize| {
             let cycles = i.min(length - i) as f64 / length as f64;
@@ -205,7 +205,7 @@ impl Filter {
     }
 
     /// The rows, filtered. What wraps around falls into the margins.
-    fn applied(&self, mut lines: Array2<Complex64>) -> Array2<Complex64> {
+    pub(super) fn applied(&self, mut lines: Array2<Complex64>) -> Array2<Complex64> {
         let zero = Complex64::default();
         let scratch =
             self.forward.get_inplace_scratch_len().max(self.inverse.get_inplace_scratch_len());

@@ -32,7 +32,7 @@ const LOUPE: &str = "Ten times as large as the metal: the lines are a millimetre
 pub fn svg(camera: &Camera, target: &Target, exposure: &Exposure) -> Result<String, Error> {
     let length = |mm| Quantity::Length.write(mm);
     let band = target.good_enough();
-    let said = |what: &str, mm: f64| format!("{what}: {}, {} to a mm", length(mm), count(1.0 / mm));
+    let said = |what: &str, mm: f64| format!("{what}, {}: {} per mm", length(mm), count(1.0 / mm));
     let sizes = [
         (band.low_mm, said("Smallest", band.low_mm)),
         (target.diameter_mm, said("Best", target.diameter_mm)),

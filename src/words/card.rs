@@ -1,6 +1,6 @@
 //! The exposure card in words: what to keep in the camera.
 
-use super::{Column, Table, expose};
+use super::{Column, Table};
 use crate::camera::Camera;
 use crate::camera::exposure::{Exposure, SceneTime};
 use crate::quantity::{significant, spoken_time};
@@ -42,8 +42,18 @@ pub fn fall_off(exposure: &Exposure) -> String {
     let light = &exposure.fall_off;
     format!(
         "Sides: {}. Top and bottom: {}. Corners: {}.",
-        expose::light(light.side_stops),
-        expose::light(light.upper_stops),
-        expose::light(light.corner_stops)
+        light_at(light.side_stops),
+        light_at(light.upper_stops),
+        light_at(light.corner_stops)
     )
+}
+
+/// Light against the middle of the film, in stops.
+pub(super) fn light_at(stops: Option<f64>) -> String {
+    match stops {
+        Some(stops) if stops.abs() < 0.05 => "as bright as the middle".into(),
+        Some(stops) if stops < 0.0 => format!("{:.1} stops darker than the middle", -stops),
+        Some(stops) => format!("{stops:.1} stops brighter than the middle"),
+        None => "dark: no light gets there".into(),
+    }
 }

@@ -1,8 +1,8 @@
 //! `expose` in words: the exposure in a sentence, how much light the sheet's sides get, and a series.
 
 use super::{Column, Row, Table, card, terminal};
-use crate::camera::exposure::{Exposure, INCIDENT_CONSTANT};
-use crate::camera::{Camera, Meter};
+use crate::camera::exposure::Exposure;
+use crate::camera::{Camera, INCIDENT_CONSTANT, Meter};
 use crate::quantity::{Quantity, significant};
 
 fn time(s: f64) -> String {
@@ -38,14 +38,14 @@ pub fn rows(exposure: &Exposure) -> Vec<Row> {
     let fall_off = &exposure.fall_off;
     let average = format!(
         "{}; to expose for the average: {}",
-        light(Some(fall_off.average_stops)),
+        card::light_at(Some(fall_off.average_stops)),
         time(exposure.average_corrected_s)
     );
     vec![
         Row::new("f-number", f_number(exposure)),
-        Row::new("Sides", light(fall_off.side_stops)),
-        Row::new("Top, bottom", light(fall_off.upper_stops)),
-        Row::new("Corners", light(fall_off.corner_stops)),
+        Row::new("Sides", card::light_at(fall_off.side_stops)),
+        Row::new("Top, bottom", card::light_at(fall_off.upper_stops)),
+        Row::new("Corners", card::light_at(fall_off.corner_stops)),
         Row::new("Average", average),
     ]
 }
@@ -56,16 +56,6 @@ fn f_number(exposure: &Exposure) -> String {
     let reference = significant(exposure.f_number / (stops / 2.0).exp2(), 3);
     let slower = if stops < 0.0 { "faster" } else { "slower" };
     format!("f/{:.0}, {:.1} stops {slower} than f/{reference}", exposure.f_number, stops.abs())
-}
-
-/// Light against the middle of the film, in stops.
-pub(super) fn light(stops: Option<f64>) -> String {
-    match stops {
-        Some(stops) if stops.abs() < 0.05 => "as bright as the middle".into(),
-        Some(stops) if stops < 0.0 => format!("{:.1} stops darker than the middle", -stops),
-        Some(stops) => format!("{stops:.1} stops brighter than the middle"),
-        None => "dark: no light gets there".into(),
-    }
 }
 
 /// Lists exposures around the one advised.

@@ -9,6 +9,9 @@ use crate::task::log::Answer;
 /// The longest advice in the table, in letters: a log may hold words of other programs.
 const LONGEST_ADVICE: usize = 20;
 
+/// Said while a log is waited for.
+pub const HELD: &str = "another program holds this log; waiting for it, up to 3 s";
+
 /// Says whose history it is.
 pub fn heading(answer: &Answer) -> String {
     format!("Hole \"{}\" in {}", answer.hole, answer.camera)
@@ -28,16 +31,28 @@ pub fn table(answer: &Answer) -> Table {
     }
 }
 
-fn cells((index, entry): (usize, &Entry)) -> Vec<String> {
-    let loss = match entry.loss_jnd {
+/// Says what an entry loses: an old one as a share.
+pub fn loss(entry: &Entry) -> String {
+    match entry.loss_jnd {
         Some(jnd) => format!("{jnd:.1} jnd"),
         None => format!("{:.1} %", 100.0 * entry.loss),
-    };
+    }
+}
+
+/// Says how many entries were taken back.
+pub fn revoked(count: usize) -> String {
+    match count {
+        1 => "One entry was taken back.".into(),
+        many => format!("{many} entries were taken back."),
+    }
+}
+
+fn cells((index, entry): (usize, &Entry)) -> Vec<String> {
     vec![
         (index + 1).to_string(),
         entry.utc().replace('T', " ").chars().take(16).collect(),
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
-        loss,
+        loss(entry),
         entry.action.chars().take(LONGEST_ADVICE).collect(),
     ]
 }

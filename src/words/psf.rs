@@ -2,7 +2,7 @@
 
 use super::{Row, terminal};
 use crate::quantity::Quantity;
-use crate::task::psf::{Answer, Circle};
+use crate::task::psf::{Answer, Circle, MOST_ENERGY};
 use crate::task::psf_stack;
 
 /// Returns the f-number, circles that hold the light, contrast, the grid, and notes.
@@ -28,16 +28,23 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
         Row::new(
             "Grid",
             format!(
-                "{} × {} samples, {} apart; they hold {:.1} % of the light",
+                "{} × {} samples, {} apart{}",
                 answer.shape[0],
                 answer.shape[1],
                 Quantity::Length.write(answer.pitch_um / 1000.0),
-                100.0 * answer.energy_fraction_on_grid
+                held(answer.energy_fraction_on_grid)
             ),
         ),
     ];
     rows.extend(answer.warnings.iter().map(|warning| Row::new("Note", warning.as_str())));
     rows
+}
+
+fn held(energy: f64) -> String {
+    match energy {
+        beyond if beyond > MOST_ENERGY => String::new(),
+        held => format!("; they hold {:.1} % of the light", 100.0 * held),
+    }
 }
 
 /// Lays the whole answer out for a terminal.

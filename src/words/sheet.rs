@@ -22,12 +22,26 @@ pub fn heading(answer: &SheetAnswer) -> Vec<String> {
 }
 
 /// Returns the holes: ranked for a camera, the best first, or in the order one reads.
-pub fn table(answer: &SheetAnswer) -> Table {
-    let is_ranked = answer.camera.is_some();
+pub fn ranked(answer: &SheetAnswer) -> Vec<&SheetRow> {
     let mut rows: Vec<&SheetRow> = answer.holes.iter().collect();
-    if is_ranked {
+    if answer.camera.is_some() {
         rows.sort_by_key(|row| row.rank.unwrap_or(usize::MAX));
     }
+    rows
+}
+
+/// Says which hole of a sheet suits the camera best.
+pub fn best(answer: &SheetAnswer) -> String {
+    let best = ranked(answer).into_iter().find(|row| row.rank == Some(1));
+    match (best, &answer.camera) {
+        (Some(best), Some(camera)) => format!("Hole {} suits {} best.", best.number, camera.name),
+        _ => "No hole could be measured.".into(),
+    }
+}
+
+/// Returns a line for each hole, as [`ranked`].
+pub fn table(answer: &SheetAnswer) -> Table {
+    let is_ranked = answer.camera.is_some();
     let all = [
         (true, Column::numbers("rank")),
         (false, Column::numbers("hole")),
@@ -44,7 +58,7 @@ pub fn table(answer: &SheetAnswer) -> Table {
         all.iter().zip(cells).filter(|(column, _)| shown(column)).map(|(_, cell)| cell).collect()
     };
     Table {
-        rows: rows.into_iter().map(cells).collect(),
+        rows: ranked(answer).into_iter().map(cells).collect(),
         columns: all.iter().filter(|column| shown(column)).map(|(_, column)| *column).collect(),
     }
 }

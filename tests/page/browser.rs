@@ -69,6 +69,93 @@ fn a_photo_a_dragged_scale_a_verdict_and_the_report() {
 }
 
 #[test]
+fn one_of_many_holes_is_chosen_or_all_are_ranked() {
+    let Some(browser) = Browser::start(1440, 900, &[]) else { return };
+    let bench = Program::start(&[]);
+    let folder = tempfile::tempdir().unwrap();
+    let (scan, ..) = foramen::hole::specimen::demonstration_scan().unwrap();
+    let png = foramen::raster::png(&foramen::raster::display(&scan).unwrap()).unwrap();
+    let path = folder.path().join("scan.png");
+    std::fs::write(&path, png).unwrap();
+    browser.open(&bench.address);
+    browser.keys("#photo", &path.to_string_lossy());
+    browser.until("document.querySelectorAll('.stage .spot').length > 1");
+    assert!(browser.text(".question").starts_with("Which hole"));
+    browser.run("const f = document.querySelector('[name=dpi]'); f.value = '2400'; f.dispatchEvent(new Event('input'))");
+    browser.run("[...document.querySelectorAll('.aside button')].find(b => b.innerText.startsWith('Appraise all')).click()");
+    browser.until("document.querySelectorAll('.every tbody tr').length === 24");
+    assert!(browser.text(".every h2").ends_with("suits Cedar box best."));
+    // The numbers on the photo are those of the table.
+    let number = browser.text(".every tbody tr:nth-child(3) td:nth-child(2)");
+    browser.run("document.activeElement.blur()");
+    browser.press(&number);
+    assert_eq!(
+        browser.text(".stage .spot[aria-checked=true]"),
+        number,
+        "typed digits choose a hole"
+    );
+    let diameter = browser.text(".every tbody tr:nth-child(3) td:nth-child(3)");
+    browser.click(".aside .press");
+    browser.until("document.querySelector('#word')");
+    let said = browser.text(".way figcaption");
+    assert!(said.contains(diameter.split(' ').next().unwrap()), "{said}: {diameter}");
+    browser.until("document.querySelector('#keep [data-file=\"report.html\"]')");
+    assert_eq!(browser.complaints(), Vec::<String>::new());
+}
+
+#[test]
+fn a_hole_that_cannot_be_traced_is_circled() {
+    let Some(browser) = Browser::start(1440, 900, &[]) else { return };
+    let bench = Program::start(&[]);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("grey.png");
+    image::GrayImage::from_pixel(600, 400, image::Luma([120])).save(&path).unwrap();
+    browser.open(&bench.address);
+    browser.keys("#photo", &path.to_string_lossy());
+    browser.until("document.querySelector('.stage .ring')");
+    assert_eq!(browser.text(".question"), "Where is the hole?");
+    browser.run("[...document.querySelectorAll('.aside button')].find(b => b.innerText === 'Circle it myself').click()");
+    browser.press(RIGHT);
+    browser.run("const f = document.querySelector('[name=apart]'); f.value = '1'; f.dispatchEvent(new Event('input'))");
+    // The circle is 99 px wide, the rings on the rule 300 px and 1 mm apart.
+    assert!(
+        browser.text(".aside").contains("The circle: 0.330 ± 0.00"),
+        "{}",
+        browser.text(".aside")
+    );
+    browser.click(".aside .press");
+    browser.until("document.querySelector('#word')");
+    assert!(browser.text("#answer").contains("the rim was not looked at"));
+    assert_eq!(browser.complaints(), Vec::<String>::new());
+}
+
+#[test]
+fn the_log_takes_a_line_and_gives_it_back() {
+    let Some(browser) = Browser::start(1440, 900, &[]) else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("bench.jsonl");
+    let bench = Program::start(&["--log", &path.to_string_lossy()]);
+    for size in ["0.25 mm", "0.31 mm"] {
+        browser.open(&bench.address);
+        browser.keys("[name=name]", "brass 3");
+        browser.keys("[name=size]", &format!("{size}{ENTER}"));
+        browser.until("[...document.querySelectorAll('#keep button')].some(b => b.innerText === 'Add to the log')");
+        browser.run("[...document.querySelectorAll('#keep button')].find(b => b.innerText === 'Add to the log').click()");
+        browser.until("document.querySelector('#keep').innerText.includes('Added.')");
+    }
+    browser.open(&format!("{}log", bench.address));
+    assert_eq!(browser.run("return document.querySelectorAll('.passes li').length"), 2);
+    browser.click(".last button");
+    browser.until("document.querySelector('.log').innerText.includes('One entry was taken back.')");
+    assert_eq!(browser.run("return document.querySelectorAll('.passes li').length"), 1);
+    // Nothing is rewritten: three lines, the last of which revokes.
+    let text = std::fs::read_to_string(&path).unwrap();
+    assert_eq!(text.lines().count(), 3);
+    assert!(text.lines().last().unwrap().contains("revokes"));
+    assert_eq!(browser.complaints(), Vec::<String>::new());
+}
+
+#[test]
 fn sliders_move_the_light() {
     let Some(browser) = Browser::start(1440, 900, &[]) else { return };
     let bench = Program::start(&[]);

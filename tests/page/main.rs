@@ -6,5 +6,6 @@
 mod answers;
 mod attacks;
 mod browser;
+mod endurance;
 mod program;
 mod webdriver;

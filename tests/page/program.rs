@@ -31,6 +31,21 @@ impl Program {
         Program { child, address, host }
     }
 
+    /// What the system says of the process: its second words in /proc/PID/status, by their first.
+    pub(crate) fn status(&self, key: &str) -> Option<f64> {
+        let text = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).ok()?;
+        let line = text.lines().find(|line| line.starts_with(key))?;
+        line.split_whitespace().nth(1)?.parse().ok()
+    }
+
+    /// The processor's time that the process has taken, in ticks of (nearly everywhere) 10 ms.
+    pub(crate) fn ticks(&self) -> Option<u64> {
+        let text = std::fs::read_to_string(format!("/proc/{}/stat", self.child.id())).ok()?;
+        let after = text.rsplit_once(')')?.1;
+        let mut words = after.split_whitespace().skip(11);
+        Some(words.next()?.parse::<u64>().ok()? + words.next()?.parse::<u64>().ok()?)
+    }
+
     /// The answer to bytes, read to its end.
     pub(crate) fn raw(&self, request: &[u8]) -> Answer {
         let mut stream = self.connect();

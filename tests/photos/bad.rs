@@ -8,7 +8,6 @@ use foramen::hole::specimen::{Look, photograph};
 use foramen::hole::{trace, trace_every};
 use foramen::raster::Raster;
 use ndarray::Array3;
-use std::path::Path;
 
 /// A grey picture of 600 × 800 pixels.
 fn drawn(light: impl Fn(f64, f64) -> f64) -> Raster {
@@ -41,7 +40,7 @@ fn disc([x, y]: [f64; 2], radius: f64, at: [f64; 2]) -> f64 {
 
 /// What is said of a picture, both lines, and how many candidates come with it.
 fn said(picture: &Raster) -> (String, usize) {
-    let fault = match trace(picture, None, Path::new("a.png")) {
+    let fault = match trace(picture, None) {
         Ok(traced) => panic!("traced at {:?}: {:?}", traced.centroid_px, traced.warnings),
         Err(fault) => fault,
     };
@@ -80,7 +79,7 @@ fn pictures_without_a_hole_say_so() {
 #[test]
 fn noise_is_no_sheet() {
     let noise = noisy(sized(1000, 1100, |_, _| 0.4), 0.1, 4);
-    let fault = trace_every(&noise, Path::new("a.png")).unwrap_err().to_string();
+    let fault = trace_every(&noise).unwrap_err().to_string();
     assert!(fault.contains("noise"), "{fault}");
 }
 
@@ -171,7 +170,7 @@ fn a_ring_and_its_hole_are_one_thing() {
         0.03 + 0.2 * land + 0.9 * glints
     });
     for place in [None, Some([400.0, 300.0]), Some([430.0, 320.0]), Some([400.0, 214.0])] {
-        let found = trace(&via, place, Path::new("a.png")).unwrap();
+        let found = trace(&via, place).unwrap();
         let size = found.outline([1.0; 2]).unwrap().equivalent_diameter_mm();
         println!("{place:?}: {size:.2} px, {:?}", found.warnings);
         assert!((size - 124.0).abs() < 0.3, "{place:?}: {size}");
@@ -190,7 +189,7 @@ fn both_polarities_of_a_sheet() {
         let light = if x < 400.0 { 0.7 } else { 0.08 };
         ground + (light - ground) * (0..8).map(hole).fold(0.0, f64::max)
     });
-    let sheet = trace_every(&picture, Path::new("a.png")).unwrap();
+    let sheet = trace_every(&picture).unwrap();
     assert_eq!(sheet.holes.len(), 8, "{:?}", sheet.warnings);
     for (k, (_, traced)) in sheet.holes.iter().enumerate() {
         let traced = traced.as_ref().unwrap();
@@ -231,7 +230,7 @@ fn crowded_specks_leave_an_outline() {
             let dark = specks.iter().map(|s| disc([s[0], s[1]], s[2], at)).fold(0.0, f64::max);
             *light *= 1.0 - 0.9 * dark as f32;
         }
-        match trace(&picture, Some([210.0; 2]), Path::new("a.png")) {
+        match trace(&picture, Some([210.0; 2])) {
             Ok(traced) => {
                 let outline: Outline = traced.outline([MM_PER_PX; 2]).unwrap();
                 let size = outline.equivalent_diameter_mm();

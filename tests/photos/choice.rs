@@ -5,7 +5,6 @@ use foramen::geometry::{Outline, shapes};
 use foramen::hole::specimen::{Look, photograph};
 use foramen::hole::{Hole, Said, Scale, Sheet, trace};
 use foramen::raster::{Raster, display, png};
-use std::path::Path;
 use std::sync::Arc;
 
 fn scale() -> Scale {
@@ -33,7 +32,7 @@ fn together(holes: &[Outline]) -> Outline {
 }
 
 fn size(picture: &Raster, at: Option<[f64; 2]>) -> Result<f64, String> {
-    let found = trace(picture, at, Path::new("a.png")).map_err(|why| why.to_string())?;
+    let found = trace(picture, at).map_err(|why| why.to_string())?;
     Ok(found.outline([1.0; 2]).unwrap().equivalent_diameter_mm())
 }
 
@@ -86,7 +85,7 @@ fn small_and_blurred_holes_are_measured_widely_or_refused() {
     // The truth lies within the interval, and the interval says how little is known.
     for (px, blur) in [(6.0, 0.5), (8.0, 0.8), (11.0, 1.0), (11.0, 2.0)] {
         let picture = plain(&disc(px), 60, |look| (look.blur_px, look.noise) = (blur, 0.002));
-        let hole = Hole::of_picture(Arc::new(picture), Path::new("a.png"), scale(), None).unwrap();
+        let hole = Hole::of_picture(Arc::new(picture), scale(), None).unwrap();
         let (found, within) =
             (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
         println!("{px} px, blur {blur}: {:.2} ± {:.2} px", found * 1000.0, within * 1000.0);
@@ -128,7 +127,7 @@ fn every_hole_of_a_sheet() {
         }
     }
     let picture = plain(&together(&holes), 600, |_| {});
-    let sheet = Sheet::of_picture(Arc::new(picture), Path::new("sheet.png"), scale()).unwrap();
+    let sheet = Sheet::of_picture(Arc::new(picture), scale()).unwrap();
     assert_eq!(sheet.holes.len(), 12, "{:?}", sheet.warnings);
     assert!(sheet.warnings[0].contains("left out"), "{:?}", sheet.warnings);
     for (found, truth) in sheet.holes.iter().zip(truth) {
@@ -171,7 +170,7 @@ fn pixels_need_not_be_square() {
     });
     let scale = Scale::read("1000 x 500 px = 1 mm").unwrap();
     let raster = Arc::new(Raster { linear: squeezed });
-    let hole = Hole::of_picture(raster, Path::new("a.png"), scale, None).unwrap();
+    let hole = Hole::of_picture(raster, scale, None).unwrap();
     let size = hole.outline.equivalent_diameter_mm();
     assert!((size / 0.2 - 1.0).abs() < 0.003, "{size}");
     let (low, high) = hole.outline.bounds_mm();

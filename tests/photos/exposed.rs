@@ -5,7 +5,6 @@ use super::rehearsed::Stand;
 use foramen::hole::{RimBlur, Traced, rim_blur, trace_with_blur};
 use foramen::raster::Raster;
 use rayon::prelude::*;
-use std::path::Path;
 
 /// A photo measured.
 pub(crate) struct Shot {
@@ -17,7 +16,7 @@ pub(crate) struct Shot {
 }
 
 pub(crate) fn shot(class: String, picture: &Raster, truth_px: f64, blur: Option<RimBlur>) -> Shot {
-    let traced = trace_with_blur(picture, None, blur, Path::new("photo"));
+    let traced = trace_with_blur(picture, None, blur);
     let found = traced.as_ref().ok().map(|traced| {
         let size = traced.outline([1.0; 2]).unwrap().equivalent_diameter_mm();
         (size / truth_px - 1.0, 4.0 * traced.rim_uncertainty.mean_px / truth_px)
@@ -94,9 +93,7 @@ fn rehearsed_photos() {
                 let light = lights[seed as usize % lights.len()];
                 let stand = Stand::of(seed);
                 let blur = known
-                    .then(|| {
-                        rim_blur(&stand.photo(0.7, seed ^ 0xbeef).0, None, Path::new("good")).ok()
-                    })
+                    .then(|| rim_blur(&stand.photo(0.7, seed ^ 0xbeef).0, None).ok())
                     .flatten();
                 let (picture, truth) = stand.photo(light, seed);
                 shot(format!("{light}"), &picture, truth, blur)

@@ -14,7 +14,7 @@ fn file(name: &str) -> PathBuf {
 fn measured(name: &str, transfer: Transfer) -> (f64, [f64; 2]) {
     let raster = picture(&file(name), transfer).map(|picture| picture.raster).unwrap();
     let scale = Scale::read("1000 px = 1 mm").unwrap();
-    let hole = Hole::of_picture(Arc::new(raster), &file(name), scale, None).unwrap();
+    let hole = Hole::of_picture(Arc::new(raster), scale, None).unwrap();
     let place = hole.picture.as_ref().unwrap().traced.centroid_px;
     (1000.0 * hole.outline.equivalent_diameter_mm(), place)
 }

@@ -15,7 +15,6 @@ mod rehearsed;
 use draw::{KINDS, Photo, Random, photo};
 use foramen::hole::{Hole, Scale};
 use rayon::prelude::*;
-use std::path::Path;
 use std::sync::Arc;
 
 const PHOTOS: u64 = 400;
@@ -40,8 +39,7 @@ fn scale_of(seed: u64) -> Scale {
 
 fn measured(seed: u64) -> Outcome {
     let photo = photo(seed);
-    let hole =
-        Hole::of_picture(Arc::new(photo.raster.clone()), Path::new("photo"), scale_of(seed), None);
+    let hole = Hole::of_picture(Arc::new(photo.raster.clone()), scale_of(seed), None);
     let truth = photo.outline.equivalent_diameter_mm();
     let rim = hole.as_ref().ok().and_then(|hole| {
         let traced = &hole.picture.as_ref()?.traced;

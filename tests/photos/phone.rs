@@ -11,7 +11,6 @@ use foramen::hole::specimen::Phone;
 use foramen::raster::{Raster, Transfer, display, png};
 use image::codecs::jpeg::JpegEncoder;
 use rayon::prelude::*;
-use std::path::Path;
 
 const PHOTOS: u64 = 600;
 const LIGHTS: [f64; 6] = [0.6, 1.3, 2.0, 4.0, 8.0, 16.0];
@@ -80,7 +79,7 @@ fn measured(seed: u64) -> Vec<Shot> {
     let mut shots = vec![shot(format!("light {light}"), &picture, truth_px, None)];
     if light > 1.0 {
         let good = taken(0.6, seed + 10_000);
-        if let Ok(blur) = rim_blur(&good, None, Path::new("good")) {
+        if let Ok(blur) = rim_blur(&good, None) {
             shots.push(shot(format!("light {light}, blur known"), &picture, truth_px, Some(blur)));
         }
     }

@@ -3,18 +3,62 @@
 mod light;
 mod source;
 
-use super::description::{Camera, Emulsion, Print};
-use super::exposure::{Meter, Reciprocity};
+use super::description::{Camera, Emulsion, PlateModel, Print};
 use super::film::{Axis, Film, Shape};
+use super::meter::{Meter, Reciprocity};
 use super::shake::{Support, Sway};
-use crate::camera::Curves;
-use crate::error::{Error, Wanted};
+use crate::error::{Error, Wanted, printable, quoted};
 use crate::wave::Distances;
 use light::LightTable;
 use serde::Deserialize;
 use source::Source;
 use std::path::Path;
 use toml::Spanned;
+
+/// Is the camera that stands in when none is given. Invented for this program. All keys of a camera file
+/// are explained in it.
+pub const DEMONSTRATION: &str = include_str!("../../../examples/cedar_box.toml");
+
+/// A camera of our own invention to start from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Template {
+    /// The word for its kind.
+    pub word: &'static str,
+    /// Its name, as in its file.
+    pub name: &'static str,
+    /// Its camera file, with its keys explained.
+    pub text: &'static str,
+}
+
+/// The cameras to start from: a flat box, a tube, a small tin for paper, a wide camera on bent film.
+pub const TEMPLATES: [Template; 4] = [
+    Template { word: "box", name: "Cedar box", text: DEMONSTRATION },
+    Template {
+        word: "tube",
+        name: "Biscuit tube",
+        text: include_str!("../../../examples/biscuit_tube.toml"),
+    },
+    Template { word: "tin", name: "Tea tin", text: include_str!("../../../examples/tea_tin.toml") },
+    Template {
+        word: "wide",
+        name: "Wide drum",
+        text: include_str!("../../../examples/wide_drum.toml"),
+    },
+];
+
+/// Brings the text of a curve by its name.
+pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
+
+/// Brings no curve: for a camera text that comes alone.
+///
+/// # Errors
+/// Always: there is none.
+pub fn no_curves(_: &str) -> Result<String, Error> {
+    Err(Error::not_there(
+        "names a curve file, but no files came with the camera",
+        "use a known name",
+    ))
+}
 
 /// Shortest distance from the print at which an eye sees it sharp (common practice, no source).
 const NEAREST_VIEW_MM: f64 = 250.0;
@@ -35,7 +79,7 @@ type Anything = Spanned<toml::Value>;
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct CameraFile {
-    name: Option<String>,
+    name: Option<Words>,
     film: FilmTable,
     #[serde(default)]
     subject: SubjectTable,
@@ -72,6 +116,7 @@ struct SubjectTable {
 #[serde(deny_unknown_fields)]
 struct PlateTable {
     thickness: Option<Words>,
+    model: Option<Words>,
 }
 
 #[derive(Deserialize, Default)]
@@ -104,8 +149,29 @@ struct PrintTable {
     viewing_distance: Option<Words>,
 }
 
+impl Camera {
+    /// Returns the built-in demonstration camera.
+    ///
+    /// # Errors
+    /// None in a sound build: a test reads the built-in file.
+    pub fn demonstration() -> Result<Camera, Error> {
+        parse(DEMONSTRATION, "the demonstration camera", &no_curves)
+    }
+
+    /// Reads the text of a camera file (TOML). `name` is what the text is called in faults, and, without its
+    /// folder and ending, the camera's name where the text gives none. `curves` brings the text of a curve
+    /// by the name that the file gives it: from beside the file, from what was uploaded, or not at all
+    /// ([`no_curves`]).
+    ///
+    /// # Errors
+    /// A fault with its key and line for unknown keys, missing units and impossible values.
+    pub fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
+        parse(text, name, curves)
+    }
+}
+
 /// The camera that a file's text describes.
-pub(super) fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
+fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
     let source = Source { text, name, curves };
     let file: CameraFile = toml::from_str(text).map_err(|fault| {
         let start = fault.span().map_or(0, |span| span.start);
@@ -117,13 +183,14 @@ pub(super) fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camer
     let film = source.film(&file.film, distances)?;
     let (light, in_colour) = source.light(&file.light)?;
     Ok(Camera {
-        name: file.name.clone().unwrap_or_else(|| stem(name)),
+        name: source.camera_name(file.name.as_ref())?,
         film,
         distances,
         plate_mm: match &file.plate.thickness {
             Some(words) => source.length("plate.thickness", words, 1e-4..=10.0)?,
             None => 0.0,
         },
+        plate_model: source.plate_model(&file.plate)?,
         light,
         in_colour,
         emulsion: source.emulsion(&file.emulsion)?,
@@ -133,13 +200,31 @@ pub(super) fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camer
     })
 }
 
-fn stem(name: &str) -> String {
-    Path::new(name)
-        .file_stem()
-        .map_or_else(|| "camera".into(), |name| name.to_string_lossy().into_owned())
-}
+/// The longest name of a camera, in letters, as the bench log takes it.
+const LONGEST_NAME: usize = 200;
 
 impl Source<'_> {
+    /// The name that is given, or that of the file.
+    fn camera_name(&self, given: Option<&Words>) -> Result<String, Error> {
+        let Some(words) = given else {
+            let stem = Path::new(self.name).file_stem();
+            let stem = stem.map_or("camera".into(), |stem| stem.to_string_lossy());
+            return Ok(printable(&stem).chars().take(LONGEST_NAME).collect());
+        };
+        let name = words.get_ref();
+        let is_usable = !name.trim().is_empty()
+            && name.chars().count() <= LONGEST_NAME
+            && printable(name) == *name;
+        if is_usable {
+            return Ok(name.clone());
+        }
+        Err(self.fault(
+            words.span().start,
+            &format!("name = {} is not a usable name", quoted(name)),
+            "a name has 1 to 200 printable characters",
+        ))
+    }
+
     fn distances(&self, file: &CameraFile) -> Result<Distances, Error> {
         let subject_mm = match &file.subject.distance {
             Some(words) if words.get_ref() != "infinity" => {
@@ -209,6 +294,25 @@ impl Source<'_> {
                     "write shape = \"flat\" or \"cylinder\"",
                 ))
             }
+        }
+    }
+
+    fn plate_model(&self, table: &PlateTable) -> Result<PlateModel, Error> {
+        let Some(model) = &table.model else { return Ok(PlateModel::Thin) };
+        let at = model.span().start;
+        match model.get_ref().as_str() {
+            "thin" => Ok(PlateModel::Thin),
+            "two-plane" if table.thickness.is_none() => Err(self.fault(
+                at,
+                "plate.model = \"two-plane\" needs plate.thickness",
+                "give the thickness of the metal at the rim, as in thickness = \"0.05 mm\"",
+            )),
+            "two-plane" => Ok(PlateModel::TwoPlane),
+            other => Err(self.fault(
+                at,
+                &format!("plate.model = \"{other}\" is not a model of the plate"),
+                "write model = \"thin\" or \"two-plane\"",
+            )),
         }
     }
 

@@ -1,7 +1,6 @@
 //! The text of a camera file, read piece by piece, each fault with its key and line.
 
-use super::{Number, Words};
-use crate::camera::Curves;
+use super::{Curves, Number, Words};
 use crate::error::{Error, printable};
 use crate::quantity::Quantity;
 use std::ops::RangeInclusive;

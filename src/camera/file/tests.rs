@@ -26,7 +26,7 @@ fn the_example_of_a_tube_is_sound() {
 #[test]
 fn every_key_of_the_example_is_honoured() {
     let mut used = String::new();
-    for line in crate::camera::DEMONSTRATION.lines() {
+    for line in DEMONSTRATION.lines() {
         // A key that is left out stands as "#key = ...", remarks as "# ...".
         let bare = line.strip_prefix('#').filter(|rest| !rest.starts_with([' ', '#']));
         let key = bare.unwrap_or(line);

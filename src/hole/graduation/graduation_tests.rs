@@ -145,7 +145,7 @@ fn through_jpeg(picture: &Raster) -> Raster {
 }
 
 fn scale(picture: &Raster) -> Result<Scale, Error> {
-    scale_of_graduation(picture, 1.0, Path::new("rule.png"))
+    scale_of_graduation(picture, 1.0)
 }
 
 /// The truth is the division the rule should have; what it has differs by the half-width that is

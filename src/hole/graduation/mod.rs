@@ -15,7 +15,6 @@ use crate::quantity::Quantity;
 use crate::raster::Raster;
 use fit::{Pitch, fitted};
 use search::{Row, rows};
-use std::path::Path;
 
 /// The picture is searched at no more than so many pixels.
 const SEARCHED_PX: f64 = 1.5e6;
@@ -64,13 +63,9 @@ const RIVAL: f64 = 0.7;
 /// # Errors
 /// [`Damaged`](crate::Kind::Damaged) when there is no row of at least four even lines, when two rows contradict each
 /// other, or when perspective changes the pitch by more than 5 %.
-pub(super) fn scale_of_graduation(
-    picture: &Raster,
-    spacing_mm: f64,
-    name: &Path,
-) -> Result<Scale, Error> {
+pub(super) fn scale_of_graduation(picture: &Raster, spacing_mm: f64) -> Result<Scale, Error> {
     let found = rows_of(picture, SEARCHED_PX);
-    let refuse = |wrong: String, remedy: &str| Error::file(name, wrong, remedy);
+    let refuse = |wrong: String, remedy: &str| Error::damaged(wrong, remedy);
     let Some((row, pitch)) = best(picture, &found) else {
         return Err(refuse(
             "shows no graduation: no four lines or more lie evenly side by side".into(),

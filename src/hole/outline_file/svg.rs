@@ -3,7 +3,7 @@
 //! SVG counts y downwards, so y is turned on the way out and on the way in: on the screen the hole
 //! stands as it does on the bench.
 
-use crate::error::{Error, quoted};
+use crate::error::{Error, cut, printable, quoted};
 use crate::geometry::{Outline, Point};
 use resvg::usvg::roxmltree::{Document, Node};
 use std::fmt::Write;
@@ -18,26 +18,39 @@ pub(super) fn loops(text: &str) -> Result<Vec<Vec<Point>>, Error> {
 }
 
 fn parse(text: &str) -> Result<Vec<Vec<Point>>, String> {
-    let document = Document::parse(text).map_err(|why| format!("is not an SVG drawing: {why}"))?;
+    let document = Document::parse(text)
+        .map_err(|why| format!("is not an SVG drawing: {}", printable(&why.to_string())))?;
     let root = document.root_element();
     if root.tag_name().name() != "svg" {
-        return Err(format!("is not an SVG drawing: it begins with <{}>", root.tag_name().name()));
+        return Err(format!(
+            "is not an SVG drawing: it begins with <{}>",
+            cut(root.tag_name().name())
+        ));
     }
     units_are_mm(root)?;
-    if let Some(moved) = root.descendants().find(|node| node.has_attribute("transform")) {
-        return Err(format!("<{}> has a transform", moved.tag_name().name()));
+    if let Some(moved) = root.descendants().find(is_moved) {
+        return Err(format!("<{}> has a transform", cut(moved.tag_name().name())));
     }
     let elements: Vec<Node<'_, '_>> = root.children().filter(Node::is_element).collect();
     let [path] = elements[..] else {
         return Err(format!("it holds {} elements, not one path", elements.len()));
     };
     if path.tag_name().name() != "path" {
-        return Err(format!("it holds a <{}>, not a path", path.tag_name().name()));
+        return Err(format!("it holds a <{}>, not a path", cut(path.tag_name().name())));
     }
     if path.attribute("fill-rule") != Some("evenodd") {
         return Err("the path's fill-rule is not \"evenodd\"".into());
     }
     subpaths(path.attribute("d").unwrap_or_default())
+}
+
+/// Whether an element is moved, turned or stretched, by an attribute or by its style (CSS Transforms 2).
+fn is_moved(node: &Node<'_, '_>) -> bool {
+    let style = node.attribute("style").unwrap_or_default().to_lowercase();
+    node.has_attribute("transform")
+        || ["transform", "translate", "rotate", "scale", "offset", "zoom"]
+            .iter()
+            .any(|property| style.contains(property))
 }
 
 /// Refuses a drawing whose unit is not the mm.

@@ -58,14 +58,13 @@ pub fn demonstration_scan() -> Result<(Raster, f64, Vec<f64>), Error> {
 mod tests {
     use super::*;
     use crate::hole::{Scale, Sheet};
-    use std::path::Path;
     use std::sync::Arc;
 
     #[test]
     fn every_hole_of_the_strip_is_measured_as_drawn() {
         let (raster, mm_per_px, truth) = demonstration_scan().unwrap();
         let scale = Scale::read(&format!("{} px = 1 mm", 1.0 / mm_per_px)).unwrap();
-        let sheet = Sheet::of_picture(Arc::new(raster), Path::new("scan"), scale).unwrap();
+        let sheet = Sheet::of_picture(Arc::new(raster), scale).unwrap();
         assert_eq!(sheet.holes.len(), truth.len(), "{:?}", sheet.warnings);
         for (found, truth) in sheet.holes.iter().zip(truth) {
             let size = found.hole.as_ref().unwrap().outline.equivalent_diameter_mm();

@@ -7,7 +7,6 @@ use super::openings::Opening;
 use crate::error::{Candidate, Error, Wanted};
 use crate::hole::median::median;
 use crate::raster::Raster;
-use std::path::Path;
 
 /// Narrower spots are scratches, graduation lines, letters: an oval of 5 : 1 has 0.38.
 const LEAST_COMPACTNESS: f64 = 0.3;
@@ -67,11 +66,10 @@ impl Refusal {
         Refusal { candidates, ..self }
     }
 
-    pub(super) fn of(self, name: &Path) -> Error {
+    pub(super) fn error(self) -> Error {
         match self.candidates.len() {
-            0 => Error::file(name, self.wrong, self.remedy),
+            0 => Error::damaged(self.wrong, self.remedy),
             _ => Error::undecided(self.wrong, self.remedy, self.candidates)
-                .in_file(name.display())
                 .wanting(Wanted::HolePlaceOrEvery),
         }
     }
@@ -99,23 +97,17 @@ pub(super) fn the_hole(
     openings: &[Opening],
     at_px: Option<[f64; 2]>,
     picture: &Raster,
-    name: &Path,
 ) -> Result<Choice, Error> {
     let shorter_side = picture.rows().min(picture.columns()) as f64;
     let chosen = match at_px {
         Some(place) => at_place(openings, place, picture),
         None => the_only(openings, shorter_side),
     };
-    chosen.and_then(|choice| whole(choice, openings)).map_err(|refusal| refusal.of(name))
+    chosen.and_then(|choice| whole(choice, openings)).map_err(Refusal::error)
 }
 
 /// Asks about a hole that is hardly one, for reasons.
-pub(super) fn doubtful(
-    choice: &Choice,
-    openings: &[Opening],
-    doubts: &[String],
-    name: &Path,
-) -> Error {
+pub(super) fn doubtful(choice: &Choice, openings: &[Opening], doubts: &[String]) -> Error {
     let others = compact(openings);
     let mut candidates = vec![&choice.opening];
     candidates.extend(others.into_iter().filter(|o| o.centre != choice.opening.centre));
@@ -128,7 +120,7 @@ pub(super) fn doubtful(
         "cut out the part with the hole, or say where it is, by its place in pixels",
     )
     .among(&candidates)
-    .of(name)
+    .error()
 }
 
 /// What stands out and is compact, strongly enough to be a hole and not a shade of the plate; largest

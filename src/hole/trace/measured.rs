@@ -15,7 +15,6 @@ use crate::geometry::{centroid, edges, signed_area};
 use crate::raster::Raster;
 use ndarray::Axis;
 use std::f64::consts::PI;
-use std::path::Path;
 
 /// Blur beyond this share of the hole's radius leaves no light of its own in the middle to measure by.
 const MOST_BLUR: f64 = 0.45;
@@ -39,11 +38,11 @@ struct Seen {
 }
 
 impl Seen {
-    fn of(picture: &Raster, opening: &Opening, name: &Path) -> Result<Seen, Error> {
+    fn of(picture: &Raster, opening: &Opening) -> Result<Seen, Error> {
         let all: Vec<usize> = (0..picture.linear.len_of(Axis(0))).collect();
         let in_channels = |channels: &[usize]| {
             let window = Window::around(opening, picture, channels);
-            let rim = Rim::of(&window, opening).map_err(|lost| no_rim(lost, opening, name))?;
+            let rim = Rim::of(&window, opening).map_err(|lost| no_rim(lost, opening))?;
             Ok::<_, Error>((window, rim))
         };
         let (window, rim) = in_channels(&all)?;
@@ -68,27 +67,25 @@ pub(super) fn rim_of(
     picture: &Raster,
     opening: &Opening,
     blur: Option<RimBlur>,
-    name: &Path,
 ) -> Result<(Traced, Likeness), Error> {
-    let Seen { window, rim, clip } = Seen::of(picture, opening, name)?;
+    let Seen { window, rim, clip } = Seen::of(picture, opening)?;
     let Rim { loops, edge, noise, .. } = &rim;
-    let (loops, _) = sound(loops.clone()).ok_or_else(|| no_rim(None, opening, name))?;
+    let (loops, _) = sound(loops.clone()).ok_or_else(|| no_rim(None, opening))?;
     let outline = upright(&loops)?;
     let likeness = Likeness::of(&rim, &outline, (picture.rows() * picture.columns()) as f64);
     let radius = outline.equivalent_diameter_mm() / 2.0;
     if *noise > MOST_NOISE {
-        return Err(Error::file(
-            name,
+        return Err(Error::damaged(
             "shows no hole that stands out of its noise",
             "use more light or a longer exposure",
         ));
     }
     if edge.sigma_px > MOST_BLUR * radius {
-        return Err(blurred(edge.sigma_px, 2.0 * radius, name));
+        return Err(blurred(edge.sigma_px, 2.0 * radius));
     }
     let mut uncertainty = edge.uncertainty_px(*noise, radius);
     let bright = opening.is_bright();
-    let lost = || no_rim(None, opening, name);
+    let lost = || no_rim(None, opening);
     let beside_px = doubt::crescent_px(&rim);
     // Twice the mean place is what is stated of a radius (k = 2): it reaches to the band's end.
     uncertainty.mean_px = uncertainty.mean_px.hypot(0.5 * beside_px);
@@ -106,7 +103,7 @@ pub(super) fn rim_of(
         .map(|place| widened(place, blur))
         .filter(is_trusted)
         .filter(|place| 4.0 * place.uncertainty_px < MOST_UNCERTAIN * 2.0 * radius)
-        .ok_or_else(|| blown_out(name))?;
+        .ok_or_else(|| blown_out())?;
     let outwards = if bright { place.outwards_px } else { -place.outwards_px };
     let moved: Vec<_> = loops.iter().map(|points| moved_out(points, &loops[0], outwards)).collect();
     let uncertainty =
@@ -136,11 +133,10 @@ fn is_trusted(place: &Place) -> bool {
 }
 
 /// The blur of the rim of an opening that is not over-exposed.
-pub(super) fn blur_of(picture: &Raster, opening: &Opening, name: &Path) -> Result<RimBlur, Error> {
-    let Seen { window, rim, clip } = Seen::of(picture, opening, name)?;
+pub(super) fn blur_of(picture: &Raster, opening: &Opening) -> Result<RimBlur, Error> {
+    let Seen { window, rim, clip } = Seen::of(picture, opening)?;
     if clip.is_some() {
-        return Err(Error::file(
-            name,
+        return Err(Error::damaged(
             "is over-exposed itself, and cannot tell the blur of others",
             "take it again with less light, at the same distance and focus",
         ));
@@ -149,8 +145,7 @@ pub(super) fn blur_of(picture: &Raster, opening: &Opening, name: &Path) -> Resul
     ToneProfile::of(&window.light, &rim.loops[0], top / AS_IF, opening.is_bright())
         .and_then(|profile| overexposed::blur_of(&profile))
         .ok_or_else(|| {
-            Error::file(
-                name,
+            Error::damaged(
                 "shows no rim plain enough to tell the blur by",
                 "take a well exposed photo of one clean hole",
             )
@@ -183,13 +178,12 @@ fn traced(
     })
 }
 
-fn no_rim(lost_in: Option<f64>, opening: &Opening, name: &Path) -> Error {
+fn no_rim(lost_in: Option<f64>, opening: &Opening) -> Error {
     match lost_in {
         Some(sigma) if sigma > 0.5 * MOST_BLUR * opening.diameter / 2.0 => {
-            blurred(sigma, opening.diameter, name)
+            blurred(sigma, opening.diameter)
         }
-        _ => Error::file(
-            name,
+        _ => Error::damaged(
             format!(
                 "shows no closed rim around its spot at {:.0},{:.0} px",
                 opening.centre[0], opening.centre[1]
@@ -199,9 +193,8 @@ fn no_rim(lost_in: Option<f64>, opening: &Opening, name: &Path) -> Error {
     }
 }
 
-fn blurred(sigma_px: f64, diameter_px: f64, name: &Path) -> Error {
-    Error::file(
-        name,
+fn blurred(sigma_px: f64, diameter_px: f64) -> Error {
+    Error::damaged(
         format!(
             "is blurred beyond use: the rim is smeared by {sigma_px:.1} px (σ) or more, and the hole \
              is {diameter_px:.0} px wide"
@@ -210,9 +203,8 @@ fn blurred(sigma_px: f64, diameter_px: f64, name: &Path) -> Error {
     )
 }
 
-fn blown_out(name: &Path) -> Error {
-    Error::file(
-        name,
+fn blown_out() -> Error {
+    Error::damaged(
         "is blown out: the light across the rim is cut off, and the rim's place is lost",
         "expose for the hole: less, until its brightest part is just not white; a hole that fills more \
          of the picture helps, too",

@@ -33,7 +33,6 @@ use measured::{blur_of, rim_of};
 use openings::{Found, Opening, openings};
 pub use overexposed::RimBlur;
 pub(super) use scan::{TracedScan, trace_scan};
-use std::path::Path;
 
 /// Pixels of the shorter side of the smallest picture.
 const LEAST_SIDE: usize = 12;
@@ -71,16 +70,15 @@ impl Traced {
     }
 }
 
-/// Traces the one hole of a picture, or that at a place (column, row) in pixels; `name` is used in
-/// messages.
+/// Traces the one hole of a picture, or that at a place (column, row) in pixels.
 ///
 /// # Errors
 /// [`Undecided`](crate::Kind::Undecided) with what stands out, when more than one thing may be meant or the one that
 /// stands out is hardly a hole, and no place says that it is; [`Damaged`](crate::Kind::Damaged) with the reason, when the
 /// picture is too small, flat, blown out or mere noise, shows no hole, or one that is cut by the frame, too
 /// small, half lit, or too blurred.
-pub fn trace(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<Traced, Error> {
-    trace_with_blur(picture, at_px, None, name)
+pub fn trace(picture: &Raster, at_px: Option<[f64; 2]>) -> Result<Traced, Error> {
+    trace_with_blur(picture, at_px, None)
 }
 
 /// As [`trace`], with the blur that a well exposed photo of the same set-up (camera, distance, focus)
@@ -92,18 +90,17 @@ pub fn trace_with_blur(
     picture: &Raster,
     at_px: Option<[f64; 2]>,
     blur: Option<RimBlur>,
-    name: &Path,
 ) -> Result<Traced, Error> {
-    let found = searched(picture, name)?;
-    let choice = choice::the_hole(&found, at_px, picture, name)?;
-    let (mut traced, likeness) = rim_of(picture, &choice.opening, blur, name)?;
+    let found = searched(picture)?;
+    let choice = choice::the_hole(&found, at_px, picture)?;
+    let (mut traced, likeness) = rim_of(picture, &choice.opening, blur)?;
     let doubts = likeness.doubts(choice.alone);
     if choice.told {
         traced
             .warnings
             .extend(doubts.iter().map(|doubt| format!("It is hardly a hole in metal: {doubt}.")));
     } else if !doubts.is_empty() {
-        return Err(choice::doubtful(&choice, &found, &doubts, name));
+        return Err(choice::doubtful(&choice, &found, &doubts));
     } else {
         traced.warnings.extend(likeness.remark());
     }
@@ -115,9 +112,9 @@ pub fn trace_with_blur(
 ///
 /// # Errors
 /// A fault when there is no such hole, or it is over-exposed itself.
-pub fn rim_blur(picture: &Raster, at_px: Option<[f64; 2]>, name: &Path) -> Result<RimBlur, Error> {
-    let found = searched(picture, name)?;
-    blur_of(picture, &choice::the_hole(&found, at_px, picture, name)?.opening, name)
+pub fn rim_blur(picture: &Raster, at_px: Option<[f64; 2]>) -> Result<RimBlur, Error> {
+    let found = searched(picture)?;
+    blur_of(picture, &choice::the_hole(&found, at_px, picture)?.opening)
 }
 
 /// The holes of a sheet, in the order one reads, and what was left out.
@@ -134,36 +131,34 @@ pub struct TracedSheet {
 ///
 /// # Errors
 /// [`Damaged`](crate::Kind::Damaged) when the picture shows none.
-pub fn trace_every(picture: &Raster, name: &Path) -> Result<TracedSheet, Error> {
+pub fn trace_every(picture: &Raster) -> Result<TracedSheet, Error> {
     use rayon::prelude::*;
     let (chosen, warnings) =
-        every::every_hole(&searched(picture, name)?).map_err(|refusal| refusal.of(name))?;
-    let rim = |o: &Opening| (o.centre, rim_of(picture, o, None, name).map(|(traced, _)| traced));
+        every::every_hole(&searched(picture)?).map_err(choice::Refusal::error)?;
+    let rim = |o: &Opening| (o.centre, rim_of(picture, o, None).map(|(traced, _)| traced));
     Ok(TracedSheet { holes: chosen.par_iter().map(rim).collect(), warnings })
 }
 
-fn searched(picture: &Raster, name: &Path) -> Result<Vec<Opening>, Error> {
+fn searched(picture: &Raster) -> Result<Vec<Opening>, Error> {
     let (rows, columns) = (picture.rows(), picture.columns());
     if rows.min(columns) < LEAST_SIDE {
-        return Err(Error::file(
-            name,
+        return Err(Error::damaged(
             format!("is only {columns} × {rows} pixels"),
             "take the picture so that the hole is a hundred pixels across",
         ));
     }
     let Found { openings, noise } = openings(picture);
-    if openings.is_empty() { Err(no_opening(picture, noise, name)) } else { Ok(openings) }
+    if openings.is_empty() { Err(no_opening(picture, noise)) } else { Ok(openings) }
 }
 
 /// Why nothing stands out of a picture.
-fn no_opening(picture: &Raster, noise: usize, name: &Path) -> Error {
+fn no_opening(picture: &Raster, noise: usize) -> Error {
     let wrong = if noise > 0 {
         format!("shows no hole: its {noise} spots are no more than the picture's noise")
     } else {
         flat(picture)
     };
-    Error::file(
-        name,
+    Error::damaged(
         wrong,
         "light the hole from behind, and expose so that it is bright but not white",
     )

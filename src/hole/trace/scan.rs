@@ -8,7 +8,6 @@ use super::{Traced, TracedSheet, no_opening};
 use crate::error::Error;
 use crate::raster::{Raster, Scan};
 use ndarray::{Array2, Array3};
-use std::path::Path;
 
 /// More pixels than these in all windows together would fill the memory that strips save.
 const MOST_WINDOW_PX: usize = 50_000_000;
@@ -32,21 +31,20 @@ pub(in super::super) struct TracedScan {
 ///
 /// # Errors
 /// [`Damaged`](crate::Kind::Damaged) when the scan is damaged, shows no hole, or holes that fill it.
-pub(in super::super) fn trace_scan(scan: &Scan, name: &Path) -> Result<TracedScan, Error> {
+pub(in super::super) fn trace_scan(scan: &Scan) -> Result<TracedScan, Error> {
     use rayon::prelude::*;
     let side = MOST_REDUCED;
     let light = reduced(scan, side)?;
     let found = openings_in(&light, side, [scan.rows(), scan.columns()]);
     let reduced = Raster { linear: light.insert_axis(ndarray::Axis(0)) };
     if found.openings.is_empty() {
-        return Err(no_opening(&reduced, found.noise, name));
+        return Err(no_opening(&reduced, found.noise));
     }
-    let (chosen, warnings) = every_hole(&found.openings).map_err(|refusal| refusal.of(name))?;
+    let (chosen, warnings) = every_hole(&found.openings).map_err(super::choice::Refusal::error)?;
     let mut cuts: Vec<Cut> = chosen.into_iter().map(|opening| cut(opening, scan)).collect();
     let pixels: usize = cuts.iter().map(|cut| cut.picture.rows() * cut.picture.columns()).sum();
     if pixels > MOST_WINDOW_PX {
-        return Err(Error::file(
-            name,
+        return Err(Error::damaged(
             format!("shows {} holes that fill most of it: too much to measure at once", cuts.len()),
             "cut the scan into parts",
         ));
@@ -56,8 +54,8 @@ pub(in super::super) fn trace_scan(scan: &Scan, name: &Path) -> Result<TracedSca
     let rim = |cut: &Cut| {
         let place =
             [0, 1].map(|axis: usize| cut.opening.centre[axis] + cut.corner[1 - axis] as f64);
-        let traced = rim_of(&cut.picture, &cut.opening, None, name)
-            .map(|(traced, _)| moved(traced, cut.corner));
+        let traced =
+            rim_of(&cut.picture, &cut.opening, None).map(|(traced, _)| moved(traced, cut.corner));
         (place, traced)
     };
     let holes = cuts.par_iter().map(rim).collect();

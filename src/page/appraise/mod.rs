@@ -1,10 +1,11 @@
 //! Appraise: a photo or a size in, the verdict first, the rest as it is ready.
 
+pub(super) mod every;
 mod sheet;
 mod windows;
 mod work;
 
-use super::answer::{Bench, Fault, busy, fault, job, json, sentence};
+use super::answer::{Bench, Fault, base64, busy, fault, job, json, sentence};
 use super::event::{self, Teller};
 use super::pool::Watcher;
 use super::received::Received;
@@ -17,18 +18,11 @@ use crate::words;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
-use base64::Engine;
-use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, html};
 use serde_json::json;
 use std::path::PathBuf;
 use std::sync::Arc;
 use work::{File, Looked};
-
-/// Bytes as they stand in a data address.
-pub(super) fn base64(bytes: &[u8]) -> String {
-    STANDARD.encode(bytes)
-}
 
 /// The first question.
 pub(super) async fn first(State(bench): State<Arc<Bench>>) -> Html<String> {

@@ -1,11 +1,10 @@
 //! The page of an appraisal: the question, then the answer, read downwards.
 
 use super::windows::{hole, waiting};
-use crate::camera::Camera;
-use crate::camera::TEMPLATES;
+use crate::camera::{Camera, TEMPLATES};
 use crate::error::Error;
 use crate::page::answer::{Bench, sentence};
-use crate::page::rule::{Mark, rule, steps};
+use crate::page::rule::{Mark, Rule, rule, steps};
 use crate::page::shell::cautions;
 use crate::quantity::Quantity;
 use crate::task::appraise::{Judged, Request};
@@ -28,10 +27,10 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
                 p.quiet { "A photo of it against a lamp says most; a size or a count says how far it is from the best." }
                 input type="hidden" name="camera" value="";
                 div {
-                    label for="photo" { "A photo or an outline (PNG, JPEG, TIFF; CSV, SVG)" } br;
-                    input type="file" id="photo" name="photo" accept="image/png,image/jpeg,image/tiff,.csv,.svg";
+                    label for="photo" { "A photo or an outline (PNG, JPEG, TIFF, WebP, BMP; CSV, SVG)" } br;
+                    input type="file" id="photo" name="photo" accept="image/png,image/jpeg,image/tiff,image/webp,image/bmp,.csv,.svg";
                     label.button.take for="camera-shot" hidden { "Take a photo" }
-                    input.heard type="file" id="camera-shot" accept="image/*" capture="environment" tabindex="-1" aria-label="Take a photo" hidden;
+                    input.heard type="file" id="camera-shot" accept="image/*" capture="environment" tabindex="-1" hidden;
                 }
                 div.row.noscript-only #scales {
                     span { "Its scale: " }
@@ -54,6 +53,7 @@ pub(super) fn question(bench: &Bench, fault: Option<&Error>) -> Markup {
                 div.row {
                     button.press type="submit" { "Appraise" }
                     button.noscript-only type="submit" formaction="/report" { "Report to print" }
+                    button.noscript-only type="submit" formaction="/every" { "Appraise every hole of the photo" }
                     button type="button" id="invented" hidden { "See it done with an invented hole" }
                 }
                 (cautions())
@@ -95,7 +95,8 @@ pub(super) fn verdict(
                 p.small.quiet { (sentence(words::verdict::loss(loss))) " 1 jnd: three of four people, with both prints side by side, pick the better one." }
             }
         }
-        (rule(target, Some(mark), false))
+        p.printed #printed { (whereabouts(camera)) }
+        (rule(&Rule::of(target, Some(mark)), false))
         section.way aria-label="The way of the light" {
             (hole(request, judged)?)
             (flight(&format!("{} to film", Quantity::Length.write(camera.distances.film_mm()))))

@@ -2,7 +2,7 @@
 
 use crate::error::Error;
 use crate::geometry::Point;
-use crate::page::appraise::base64;
+use crate::page::answer::base64;
 use crate::quantity::{Quantity, significant, write_length_within};
 use crate::raster::{Raster, display, png};
 use crate::task::appraise::{Judged, Pictures, Points, Request};

@@ -17,7 +17,7 @@ use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
 use crate::words::{self, document::APPRAISE};
 use std::f64::consts::PI;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::SystemTime;
 
 /// The longer side of the pictures, in pixels.
@@ -38,10 +38,10 @@ pub(super) fn request(form: &Received, log: Option<&PathBuf>) -> Result<Request,
 }
 
 fn hand(log: Option<&PathBuf>, name: &str, camera: &Camera, hole: &Hole) -> Result<Hand, Error> {
-    let Some(path) = log.filter(|path| path.exists() && !name.is_empty()) else {
+    let Some(path) = log.filter(|_| !name.is_empty()) else {
         return Ok(Hand::unknown());
     };
-    let record = crate::files::log(path)?;
+    let record = crate::files::log_to_add_to(path)?;
     let (mm, known_mm) = (hole.outline.equivalent_diameter_mm(), hole.diameter_uncertainty_mm());
     let best = (camera.name.as_str(), best_disc(camera).0);
     let name = record.name_given(name, best, mm, known_mm).map_err(|why| why.in_field("name"))?;
@@ -137,23 +137,22 @@ pub(super) fn look(form: &Received, fault: &Error) -> Option<Looked> {
     let scale = Scale::of_resolution_stated(picture.resolution.as_ref()).ok();
     Some(Looked {
         size_px: [picture.raster.columns(), picture.raster.rows()],
-        candidates: candidates(&picture.raster, &file.name),
+        candidates: candidates(&picture.raster),
         scale: scale.map(|scale| (scale.mean_mm_per_px(), scale.source)),
     })
 }
 
 /// The one hole, or all that could be meant.
-fn candidates(raster: &Raster, name: &str) -> Vec<Candidate> {
-    let name = Path::new(name);
+fn candidates(raster: &Raster) -> Vec<Candidate> {
     let of = |traced: &Traced| {
         let area: f64 = traced.loops_px.iter().map(|points| shoelace(points).abs()).sum();
         Candidate { place_px: traced.centroid_px, diameter_px: (4.0 * area / PI).sqrt() }
     };
-    match trace(raster, None, name) {
+    match trace(raster, None) {
         Ok(traced) => vec![of(&traced)],
         Err(why) => match why.kind() {
             Kind::Undecided(candidates) if !candidates.is_empty() => candidates.clone(),
-            _ => trace_every(raster, name).map_or_else(
+            _ => trace_every(raster).map_or_else(
                 |_| Vec::new(),
                 |sheet| {
                     sheet.holes.iter().filter_map(|(_, hole)| hole.as_ref().ok().map(of)).collect()

@@ -37,7 +37,9 @@ export async function begin(pointed = {}) {
   stopping?.abort();
   stopping = new AbortController();
   const form = new FormData(ask);
-  for (const [name, value] of Object.entries(pointed)) form.set(name, value);
+  for (const [name, value] of Object.entries(pointed)) {
+    if (value === null) form.delete(name); else form.set(name, value);
+  }
   $("ask-fault").textContent = $("stream-fault").textContent = "";
   progress(0.02, "Sending");
   const before = $("answer").querySelector(".verdict");
@@ -69,6 +71,8 @@ const told = {
     $("first").hidden = true;
     $("answer").innerHTML = html;
     document.title = `${$("word").textContent} · foramen`;
+    $("printed").prepend(`${name}, `);
+    $("printed").append(`, ${new Date().toLocaleDateString()}`);
     memory.set("what-if", JSON.stringify(whatIf));
     memory.set("where", where);
     $("where").textContent = where;
@@ -174,6 +178,9 @@ function addition(entry, name) {
   line.append(field, " ", button);
   return line;
 }
+
+// On paper nothing is folded away.
+addEventListener("beforeprint", () => { for (const fold of document.querySelectorAll("details")) fold.open = true; });
 
 /** Server-sent events from the body of an answer (WHATWG HTML, 9.2). */
 async function* events(body) {

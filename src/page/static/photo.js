@@ -1,9 +1,7 @@
-// The photo: which hole, and how large is a millimetre. Two rings on a rule, a magnifier under the finger.
+// The photo: which hole, and how large is a millimetre. What cannot be traced can be circled.
 
-import { say, send, faultOf } from "./page.js";
-
-const GLASS = 120;
-const TIMES = 6;
+import { faultOf, memory, say, send } from "./page.js";
+import { Rings } from "./rings.js";
 
 function element(name, properties = {}, ...inside) {
   const made = Object.assign(document.createElement(name), properties);
@@ -15,11 +13,15 @@ export class Photo {
   /** `looked`: the photo's size, its holes and its own scale, as the server saw them; null for a second look. */
   constructor(place, file, looked, why, appraise) {
     Object.assign(this, { place, file, looked: looked ?? { candidates: [], scale: null }, appraise });
-    this.chosen = this.looked.candidates.length === 1 ? 0 : -1;
+    this.holes = this.looked.candidates.map(({ place_px: at }) => at);
+    this.chosen = this.holes.length === 1 ? 0 : -1;
     this.build(why);
   }
 
-  close() { this.section?.remove(); }
+  close() {
+    this.section?.remove();
+    document.removeEventListener("keydown", this.keys);
+  }
 
   async build(why) {
     let picture;
@@ -30,9 +32,8 @@ export class Photo {
     }
     this.picture = picture;
     this.size = this.looked.size_px ?? [picture.width, picture.height];
-    const { candidates, scale } = this.looked;
-    const title = candidates.length > 1 ? "Which hole, and how large is a millimetre?"
-      : candidates.length === 1 ? "How large is a millimetre?" : "Where is the hole?";
+    const many = this.holes.length;
+    const title = many > 1 ? "Which hole, and how large is a millimetre?" : many === 1 ? "How large is a millimetre?" : "Where is the hole?";
     const heading = element("h1", { className: "question", textContent: title, tabIndex: -1 });
     const canvas = element("canvas", { width: picture.width, height: picture.height });
     canvas.getContext("2d").drawImage(picture, 0, 0);
@@ -41,158 +42,122 @@ export class Photo {
     this.stage = element("div", { className: "stage" }, canvas);
     this.stage.setAttribute("role", "group");
     this.stage.setAttribute("aria-label", "The photo with what was found in it");
+    this.stage.addEventListener("click", (event) => this.press(event));
+    this.keys = (event) => this.typed(event);
+    document.addEventListener("keydown", this.keys);
     this.spots();
-    this.rings();
-    const button = element("button", { type: "button", className: "press", textContent: "Appraise" });
-    button.onclick = () => this.done();
-    this.button = button;
-    this.said = element("p", { className: "fault" });
-    this.said.setAttribute("role", "alert");
-    const aside = element("div", { className: "aside" },
-      element("p", { className: "quiet", textContent: candidates.length ? why : `${why} Press on the hole in the photo.` }),
-      this.scaleFields(scale), this.said, button);
-    this.section = element("section", { className: "photo" }, element("div", {}, heading, element("br"), this.stage), aside);
+    const [w, h] = this.size;
+    this.rule = new Rings(this.stage, picture, this.size, {
+      names: ["Ring 1 on the rule", "Ring 2 on the rule"], ends: [[0.25 * w, 0.9 * h], [0.75 * w, 0.9 * h]],
+      moved: () => { this.touched = true; this.measured(); },
+    });
+    this.aside(why);
+    this.found = element("div");
+    this.section = element("section", { className: "photo" }, element("div", {}, heading, element("br"), this.stage), this.side, this.found);
     this.place.replaceChildren(this.section);
     heading.focus();
     say(title);
     this.name();
   }
 
-  /** Where a pixel of the photo is on the stage, in per cent. */
-  at([x, y]) { return [`${(100 * x) / this.size[0]}%`, `${(100 * y) / this.size[1]}%`]; }
+  aside(why) {
+    const button = (textContent, onclick, className = "") => element("button", { type: "button", className, textContent, onclick });
+    this.button = button("Appraise", () => this.done(), "press");
+    this.all = button("", () => this.every());
+    this.own = button("Circle it myself", () => this.circled());
+    this.said = element("p", { className: "fault" });
+    this.said.setAttribute("role", "alert");
+    this.side = element("div", { className: "aside" },
+      element("p", { className: "quiet", textContent: this.holes.length ? why : `${why} Press on the hole in the photo, or circle it.` }),
+      this.scaleFields(this.looked.scale), this.said, element("p", { className: "row" }, this.button, this.all, this.own));
+  }
 
-  put(one, place) { [one.style.left, one.style.top] = this.at(place); }
-
+  /** A white disc on each hole, with its number. */
   spots() {
-    this.spot = this.looked.candidates.map(({ place_px: place }, i) => {
-      const spot = element("button", { type: "button", className: "spot", textContent: i + 1 });
+    for (const spot of this.spot ?? []) spot.remove();
+    this.spot = this.holes.map(([x, y], i) => {
+      const spot = element("button", { type: "button", className: "spot", textContent: i + 1, onclick: () => { this.chosen = i; this.name(); } });
       spot.setAttribute("role", "radio");
       spot.setAttribute("aria-label", `Hole ${i + 1}`);
-      spot.onclick = () => { this.chosen = i; this.name(); };
-      this.put(spot, place);
+      [spot.style.left, spot.style.top] = [`${(100 * x) / this.size[0]}%`, `${(100 * y) / this.size[1]}%`];
       this.stage.append(spot);
       return spot;
     });
-    this.stage.addEventListener("click", (event) => {
-      if (event.target.tagName !== "CANVAS") return;
-      const box = this.stage.getBoundingClientRect();
-      const place = [((event.clientX - box.left) / box.width) * this.size[0], ((event.clientY - box.top) / box.height) * this.size[1]];
-      if (!this.looked.candidates.length) this.own = place;
-      this.name();
-    });
-    document.addEventListener("keydown", (event) => {
-      const number = Number(event.key);
-      if (!this.stage.isConnected || event.target.closest("input") || !(number >= 1 && number <= this.spot.length)) return;
-      this.spot[number - 1].click();
-      this.spot[number - 1].focus();
-    });
+  }
+
+  press(event) {
+    if (event.target.tagName !== "CANVAS" || this.circle || (this.holes.length && !this.pressed)) return;
+    this.pressed = true;
+    const box = this.stage.getBoundingClientRect();
+    this.holes = [[((event.clientX - box.left) / box.width) * this.size[0], ((event.clientY - box.top) / box.height) * this.size[1]]];
+    this.spots();
+    this.chosen = 0;
+    this.name();
+  }
+
+  /** 1 to 9 choose a hole; a second digit is waited for. */
+  typed(event) {
+    if (!this.stage.isConnected || event.target.closest("input") || !/^[0-9]$/.test(event.key)) return;
+    const before = performance.now() - (this.typedAt ?? -Infinity) < 800 ? this.digits : "";
+    [this.digits, this.typedAt] = [before + event.key, performance.now()];
+    const spot = this.spot[Number(this.digits) - 1];
+    spot?.click();
+    spot?.focus();
   }
 
   name() {
     this.spot.forEach((spot, i) => spot.setAttribute("aria-checked", i === this.chosen));
-    if (this.button) this.button.textContent = this.spot.length > 1 && this.chosen >= 0 ? `Appraise hole ${this.chosen + 1}` : "Appraise";
+    const many = this.spot.length;
+    this.button.textContent = many > 1 && this.chosen >= 0 ? `Appraise hole ${this.chosen + 1}` : "Appraise";
+    this.all.hidden = many < 2;
+    this.all.textContent = `Appraise all ${many}`;
   }
 
-  rings() {
+  /** Two rings on opposite sides of the hole, for one that cannot be traced. */
+  circled() {
+    if (this.circle) return;
     const [w, h] = this.size;
-    this.ends = [[0.25 * w, 0.9 * h], [0.75 * w, 0.9 * h]];
-    const line = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-    this.line = document.createElementNS("http://www.w3.org/2000/svg", "line");
-    this.line.setAttribute("class", "line");
-    line.setAttribute("aria-hidden", "true");
-    line.append(this.line);
-    this.stage.append(line);
-    this.glass = element("canvas", { className: "glass", width: GLASS, height: GLASS, hidden: true });
-    this.ring = this.ends.map((_, i) => {
-      const ring = element("button", { type: "button", className: "ring" });
-      ring.setAttribute("aria-label", `Ring ${i + 1} on the rule; arrows move it by a pixel, with Shift by ten`);
-      ring.onpointerdown = (event) => { ring.setPointerCapture(event.pointerId); ring.focus(); this.moving = true; };
-      ring.onpointermove = (event) => { if (this.moving && ring.hasPointerCapture(event.pointerId)) this.drag(i, event); };
-      ring.onpointerup = () => { this.moving = false; };
-      ring.onfocus = () => this.magnify(i);
-      ring.onblur = () => { this.glass.hidden = true; };
-      ring.onkeydown = (event) => this.step(i, event);
-      this.stage.append(ring);
-      return ring;
+    const r = Math.min(w, h) / 8;
+    this.circle = new Rings(this.stage, this.picture, this.size, {
+      names: ["Ring on the left of the hole", "Ring on the right of the hole"], ends: [[w / 2 - r, h / 2], [w / 2 + r, h / 2]],
+      circle: true, moved: () => this.measured(),
     });
-    this.stage.append(this.glass);
-    this.measure();
-  }
-
-  drag(i, event) {
-    const box = this.stage.getBoundingClientRect();
-    this.move(i, [((event.clientX - box.left) / box.width) * this.size[0], ((event.clientY - box.top) / box.height) * this.size[1]]);
-  }
-
-  step(i, event) {
-    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
-    if (!way) return;
-    event.preventDefault();
-    const far = event.shiftKey ? 10 : 1;
-    this.move(i, [this.ends[i][0] + far * way[0], this.ends[i][1] + far * way[1]]);
-  }
-
-  move(i, [x, y]) {
-    this.ends[i] = [Math.min(Math.max(x, 0), this.size[0]), Math.min(Math.max(y, 0), this.size[1])];
-    this.touched = true;
-    this.measure();
-    this.magnify(i);
-  }
-
-  measure() {
-    this.ring.forEach((ring, i) => this.put(ring, this.ends[i]));
-    const [[x1, y1], [x2, y2]] = this.ends.map((end) => this.at(end));
-    for (const [name, value] of Object.entries({ x1, y1, x2, y2 })) this.line.setAttribute(name, value);
-    const [a, b] = this.ends;
-    this.px = Math.hypot(a[0] - b[0], a[1] - b[1]);
-    if (this.apart) {
-      // A ring is placed to about half a pixel at each end.
-      const doubt = (100 * 0.7) / Math.max(this.px, 1);
-      this.sum.textContent = `${this.px.toFixed(1)} px = ${this.apart.value || "?"} mm, ± ${doubt.toPrecision(1)} %`;
-    }
-  }
-
-  magnify(i) {
-    const [x, y] = this.ends[i];
-    const [left, top] = [(x / this.size[0]) * this.stage.clientWidth, (y / this.size[1]) * this.stage.clientHeight];
-    const above = top - 96 - GLASS / 2 > 0;
-    this.glass.hidden = false;
-    this.glass.style.left = `${Math.min(Math.max(left - GLASS / 2, 0), this.stage.clientWidth - GLASS)}px`;
-    this.glass.style.top = `${above ? top - 96 - GLASS / 2 : top + 96 - GLASS / 2}px`;
-    const pen = this.glass.getContext("2d");
-    const scale = this.picture.width / this.size[0];
-    const seen = GLASS / TIMES;
-    pen.imageSmoothingEnabled = false;
-    pen.fillRect(0, 0, GLASS, GLASS);
-    pen.drawImage(this.picture, x * scale - seen / 2, y * scale - seen / 2, seen, seen, 0, 0, GLASS, GLASS);
-    pen.strokeStyle = "#fff";
-    pen.beginPath();
-    pen.moveTo(GLASS / 2, 0); pen.lineTo(GLASS / 2, GLASS); pen.moveTo(0, GLASS / 2); pen.lineTo(GLASS, GLASS / 2);
-    pen.stroke();
+    this.spot.forEach((spot) => { spot.hidden = true; });
+    this.own.disabled = true;
+    this.all.hidden = true;
+    this.button.textContent = "Appraise the circle";
+    this.circle.ring[0].focus();
+    this.measured();
+    say("Put the two rings on opposite sides of the hole.");
   }
 
   scaleFields(scale) {
     const field = (name, words, unit) => {
-      const input = element("input", { name, size: 6 });
-      input.inputMode = "decimal";
-      const label = element("label", {}, `${words} `, input, ` ${unit}`);
-      return [input, element("p", {}, label)];
+      const input = element("input", { name, size: 6, type: "text", inputMode: "decimal" });
+      return [input, element("p", {}, element("label", {}, `${words} `, input, ` ${unit}`))];
     };
     const [apart, apartLine] = field("apart", "The rings are", "mm apart");
     const [dpi, dpiLine] = field("dpi", "It is a scan:", "dpi");
     const [spacing, spacingLine] = field("spacing", "Lines of a rule are", "mm apart");
     apart.value = "1";
     Object.assign(this, { apart, dpi, spacing });
-    apart.oninput = () => { this.touched = true; this.measure(); };
+    apart.oninput = () => { this.touched = true; this.measured(); };
+    dpi.oninput = () => this.measured();
     this.sum = element("p", { className: "quiet" });
-    const find = element("button", { type: "button", textContent: "Find the lines for me" });
-    find.onclick = () => this.find();
-    spacingLine.append(" ", find);
+    spacingLine.append(" ", element("button", { type: "button", textContent: "Find the lines for me", onclick: () => this.find() }));
     const own = element("p", { className: "notice", textContent: scale ? `The file says ${(1 / scale.mm_per_px).toFixed(1)} px = 1 mm. It is used unless you say otherwise.` : "" });
     own.hidden = !scale;
     const box = element("div", {}, own, apartLine, this.sum, dpiLine, spacingLine);
-    this.measure();
+    this.measured();
     return box;
+  }
+
+  measured() {
+    // A ring is placed to about half a pixel at each end.
+    const doubt = (100 * 0.7) / Math.max(this.rule.px, 1);
+    this.sum.textContent = `${this.rule.px.toFixed(1)} px = ${this.apart.value || "?"} mm, ± ${doubt.toPrecision(1)} %`;
+    const size = this.circle && this.circledSize();
+    if (size) this.sum.textContent += `. The circle: ${size}`;
   }
 
   async find() {
@@ -204,17 +169,69 @@ export class Photo {
     if (!answer.ok) { this.said.textContent = (await faultOf(answer)).words; return; }
     const { scale } = await answer.json();
     this.sum.textContent = `Lines found: ${(1 / scale.mm_per_px).toFixed(2)} px = 1 mm.`;
-    this.byLines = true;
+    this.byLines = scale.mm_per_px;
     say(this.sum.textContent);
   }
 
+  /** The scale that was pointed at or typed, as the form says it. */
+  scale() {
+    if (this.dpi.value) return { dpi: this.dpi.value };
+    if (this.byLines) return { spacing: this.spacing.value || "1" };
+    if (this.touched || !this.looked.scale) return { px: this.rule.px.toFixed(2), apart: this.apart.value };
+    return {};
+  }
+
+  /** Millimetres to a pixel, and how far off that may be as a share. */
+  mmPerPx() {
+    if (this.dpi.value) return [25.4 / Number.parseFloat(this.dpi.value), 0.005];
+    if (this.byLines) return [this.byLines, 0.005];
+    if (this.touched || !this.looked.scale) return [Number.parseFloat(this.apart.value) / this.rule.px, 1 / this.rule.px];
+    return [this.looked.scale.mm_per_px, 0.005];
+  }
+
+  /** The circle's diameter as one says it. Hand and eye put a ring within about a pixel of a soft rim, or a fiftieth. */
+  circledSize() {
+    const [scale, share] = this.mmPerPx();
+    const mm = this.circle.px * scale;
+    if (!(mm > 0 && Number.isFinite(mm))) return "";
+    const doubt = Math.hypot(Math.max(1.5 * scale, 0.02 * mm), share * mm);
+    return `${mm.toPrecision(3)} ± ${doubt.toPrecision(1)} mm`;
+  }
+
+  async every() {
+    const form = new FormData();
+    form.set("photo", this.file);
+    form.set("camera", memory.get("camera"));
+    for (const [name, value] of Object.entries(this.scale())) form.set(name, value);
+    this.said.textContent = "";
+    this.all.disabled = true;
+    say(`Measuring ${this.spot.length} holes`);
+    const answer = await send("/every", form, { headers: { accept: "application/json" } });
+    this.all.disabled = false;
+    if (!answer.ok) { this.said.textContent = (await faultOf(answer)).words; return; }
+    const { html, spoken, places_px: places } = await answer.json();
+    this.holes = places;
+    this.chosen = -1;
+    this.spots();
+    this.name();
+    this.found.className = "wide-row";
+    this.found.innerHTML = html;
+    for (const one of this.found.querySelectorAll("[data-hole]")) {
+      one.onclick = () => { this.chosen = Number(one.dataset.hole) - 1; this.name(); this.done(); };
+    }
+    this.found.querySelector("h2").focus();
+    say(spoken);
+  }
+
   done() {
-    const place = this.own ?? this.looked.candidates[this.chosen]?.place_px;
+    if (this.circle) {
+      const size = this.circledSize();
+      if (!size) { this.said.textContent = "Say how far the rings on the rule are apart, in mm."; return; }
+      this.appraise({ size, photo: null });
+      return;
+    }
+    const place = this.holes[this.chosen];
     if (!place) { this.said.textContent = "Choose a hole first: press its number, or on the hole."; return; }
-    const pointed = { x: place[0].toFixed(1), y: place[1].toFixed(1) };
-    if (this.dpi.value) pointed.dpi = this.dpi.value;
-    else if (this.byLines) pointed.spacing = this.spacing.value || "1";
-    else if (this.touched || !this.looked.scale) Object.assign(pointed, { px: this.px.toFixed(2), apart: this.apart.value });
-    this.appraise(pointed);
+    this.appraise({ x: place[0].toFixed(1), y: place[1].toFixed(1), ...this.scale() });
   }
 }

@@ -1,11 +1,11 @@
 //! What is shown, as a figure with its caption: for a slide or a text.
 
-use super::known::PART;
 use super::light::{Answer, SAMPLES};
 use super::sliders::Setting;
 use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Line, Panel, Picture, Shows};
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
+use crate::page::known::PART;
 use crate::quantity::Quantity;
 use image::{Rgb, RgbImage};
 

@@ -1,19 +1,20 @@
 //! What a hole does, quickly: the image of a point, the contrast of lines, a part of a picture, and the loss.
 
-use super::known::{BORDER, Best, Known, PART, scene_px};
 use super::sliders::Setting;
 use crate::camera::{Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
+use crate::page::known::{BORDER, Best, Known, PART, Seen, scene_px};
 use crate::picture::in_the_middle;
 use crate::raster::{Raster, display};
 use crate::verdict::quality::{quality, quality_of_disc};
-use crate::verdict::target::Target;
+use crate::verdict::target::target;
 use crate::wave::{Grid, MM_PER_NM};
 use crate::words;
 use ndarray::{Axis, Slice};
 use serde::Serialize;
 use std::f64::consts::FRAC_PI_2;
+use std::sync::Arc;
 
 /// Samples of a point image to a side: odd, so that one is in the middle.
 pub(super) const SAMPLES: usize = 121;
@@ -26,17 +27,6 @@ const STRIPS: usize = 192;
 const FREQUENCIES: usize = 49;
 /// Corners of the rim that are drawn stand out by this share of the diameter.
 const DRAWN: f64 = 2e-3;
-
-/// What one hole does.
-#[derive(Clone)]
-pub(super) struct Seen {
-    /// From the lowest row up, energy fraction per mm².
-    pub(super) psf: Vec<f32>,
-    /// The mean of the curves along and across.
-    pub(super) mtf: Vec<f64>,
-    /// Red, green and blue of the part of the picture, row by row.
-    pub(super) picture: Vec<u8>,
-}
 
 /// How the windows of one camera are laid out: by its best hole, so that they hold still.
 #[derive(Clone, Copy, Serialize)]
@@ -83,29 +73,21 @@ impl Frame {
     }
 }
 
-/// What the best disc of a camera does.
-pub(super) fn best_of(
-    known: &Known,
-    camera: &Camera,
-    target: &Target,
-    place_mm: f64,
-) -> Result<Seen, Error> {
-    seen(
-        known,
-        camera,
-        &shapes::disc(target.diameter_mm)?,
-        Frame::of(camera, target.diameter_mm),
-        place_mm,
-    )
+/// What the best disc of a camera does; the best is searched for where it is not known.
+pub(super) fn best_of(known: &Known, camera: &Camera, place_mm: f64) -> Result<Arc<Best>, Error> {
+    known.best(camera, place_mm, || {
+        let target = target(camera);
+        let disc = shapes::disc(target.diameter_mm)?;
+        let frame = Frame::of(camera, target.diameter_mm);
+        let seen = seen(known, camera, &disc, frame, place_mm)?;
+        Ok(Best { target, seen })
+    })
 }
 
-/// The answer, exact; the best is searched for where it is not known.
-pub(super) fn exact(
-    known: &Known,
-    setting: &Setting,
-) -> Result<(Answer, std::sync::Arc<Best>), Error> {
+/// The answer, exact.
+pub(super) fn exact(known: &Known, setting: &Setting) -> Result<(Answer, Arc<Best>), Error> {
     let Setting { camera, hole, place_mm, .. } = setting;
-    let best = known.best(camera, *place_mm)?;
+    let best = best_of(known, camera, *place_mm)?;
     let frame = Frame::of(camera, best.target.diameter_mm);
     let own = seen(known, camera, hole, frame, *place_mm)?;
     let loss = loss_jnd(best.target.quality, quality(camera, hole));

@@ -1,16 +1,13 @@
 //! What if: light that follows a hand.
 
 mod figure;
-mod known;
 mod light;
 mod sliders;
-
-pub(super) use known::Known;
 
 use super::answer::{Bench, fault, job, sentence};
 use super::bench;
 use super::received::Received;
-use super::rule::{Mark, rule, steps};
+use super::rule::{Mark, Rule, rule, steps};
 use super::shell::{self, Job};
 use crate::camera::Camera;
 use crate::diagram::{Format, Size};
@@ -75,7 +72,7 @@ pub(super) async fn light(State(bench): State<Arc<Bench>>, form: Received) -> Re
         let (answer, best) = light::exact(&at.known, &setting)?;
         let mark = Mark { diameter_mm: answer.diameter_mm, uncertainty_mm: 0.0 };
         let more = json!({
-            "rule": rule(&best.target, Some(mark), true).into_string(),
+            "rule": rule(&Rule::of(&best.target, Some(mark)), true).into_string(),
             "constant": best.target.constant,
             "camera": setting.camera.name,
         });
@@ -157,7 +154,7 @@ fn sheet(
                 }
             }
             @if let Some((png, _)) = shown {
-                img src=(format!("data:image/png;base64,{}", super::appraise::base64(png))) alt="This hole and the best side by side." width="100%";
+                img src=(format!("data:image/png;base64,{}", super::answer::base64(png))) alt="This hole and the best side by side." width="100%";
             }
             div.four #four hidden[shown.is_some()] {
                 (window("hole", "The hole"))

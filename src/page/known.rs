@@ -1,12 +1,11 @@
 //! Results that many requests share, kept to be quick: the scene, and what is best in a camera. They depend
 //! on what they are asked for and on nothing else, so that keeping them is no state.
 
-use super::light::{self, Seen};
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::picture::Scene;
 use crate::raster::Raster;
-use crate::verdict::target::{Target, target};
+use crate::verdict::target::Target;
 use ndarray::{Axis, Slice};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
@@ -20,6 +19,17 @@ pub(super) const BORDER: usize = 24;
 /// Its upper left corner: the farmhouse and what is about it.
 const CORNER: [usize; 2] = [976, 580];
 
+/// What one hole does.
+#[derive(Clone)]
+pub(super) struct Seen {
+    /// From the lowest row up, energy fraction per mm².
+    pub(super) psf: Vec<f32>,
+    /// The mean of the curves along and across.
+    pub(super) mtf: Vec<f64>,
+    /// Red, green and blue of the part of the picture, row by row.
+    pub(super) picture: Vec<u8>,
+}
+
 /// What is best in a camera.
 pub(super) struct Best {
     pub(super) target: Target,
@@ -28,21 +38,24 @@ pub(super) struct Best {
 
 /// What was asked for lately.
 #[derive(Default)]
-pub(in crate::page) struct Known {
+pub(super) struct Known {
     best: Mutex<Vec<(String, Arc<Best>)>>,
     scene: OnceLock<Option<Raster>>,
 }
 
 impl Known {
-    /// What is best in a camera, at a place on its film.
-    pub(super) fn best(&self, camera: &Camera, place_mm: f64) -> Result<Arc<Best>, Error> {
+    /// What is best in a camera, at a place on its film: computed where it is not known.
+    pub(super) fn best(
+        &self,
+        camera: &Camera,
+        place_mm: f64,
+        compute: impl FnOnce() -> Result<Best, Error>,
+    ) -> Result<Arc<Best>, Error> {
         let key = format!("{camera:?} {place_mm}");
         if let Some(best) = self.kept(&key) {
             return Ok(best);
         }
-        let target = target(camera);
-        let seen = light::best_of(self, camera, &target, place_mm)?;
-        let best = Arc::new(Best { target, seen });
+        let best = Arc::new(compute()?);
         let mut kept = self.best.lock().unwrap_or_else(PoisonError::into_inner);
         kept.truncate(KEPT - 1);
         kept.insert(0, (key, Arc::clone(&best)));

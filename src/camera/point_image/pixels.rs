@@ -1,0 +1,83 @@
+//! A point image on the pixels of a picture, and the lengths by which grids are chosen.
+
+use super::PointImage;
+use crate::camera::shake::sinc;
+use crate::error::Error;
+use crate::wave::{Grid, MM_PER_NM, Psf, Shadow};
+use std::f64::consts::PI;
+
+/// Waves of so many cycles a pixel are kept whole, and from so many on, which would come back as 0.25, not at
+/// all.
+const WHOLE: f64 = 0.45;
+const NONE: f64 = 0.75;
+
+/// How much of a wave of so many cycles a pixel is kept. In between it falls as a squared cosine, gently
+/// enough not to ring.
+fn shown(cycles: f64) -> f64 {
+    let beyond = ((cycles - WHOLE) / (NONE - WHOLE)).clamp(0.0, 1.0);
+    (beyond * PI / 2.0).cos().powi(2)
+}
+
+impl PointImage {
+    /// The mean of that PSF over square pixels, the grid's own samples in their middles, as a sum over the
+    /// samples of a picture takes it: what is finer than such samples can show fades out, or it would pass
+    /// for coarser contrast.
+    ///
+    /// # Errors
+    /// As [`PointImage::psf`].
+    pub fn psf_on_pixels(&self, grid: Grid) -> Result<Psf, Error> {
+        let pixel = |f: f64| sinc(f * grid.pitch_mm()) * shown(f.abs() * grid.pitch_mm());
+        Psf::spread(
+            grid,
+            self.finest_mm(),
+            self.blur.extent_mm(),
+            |fine| self.sharp_psf(fine),
+            |f| self.blur.transfer(f) * pixel(f[0]) * pixel(f[1]),
+        )
+    }
+
+    /// The same of a hole of many zones, whose waves are far finer than a pixel: by the OTF of its shadow, on
+    /// a grid of an odd number of samples. What light falls beyond the grid comes back on its other side.
+    pub fn shadow_on_pixels(&self, grid: Grid) -> Psf {
+        let pixel_mm = grid.pitch_mm();
+        let pixel = |f: f64| sinc(f * pixel_mm) * shown(f.abs() * pixel_mm);
+        let shadow = Shadow::of(&self.seen, self.distances);
+        // A step on the film d is M d across the ray: a wave f·d is one of M⁻ᵀ f there.
+        let to_ray = self.film_to_ray.inverted().transposed();
+        Psf::from_otf(grid, NONE, |y, first, step, count| {
+            let (first_seen, step_seen) = (to_ray.of([first, y]), to_ray.of([step, 0.0]));
+            let mut row = shadow.otf(&self.light, first_seen, step_seen, count);
+            for (i, value) in row.iter_mut().enumerate() {
+                let f = [first + i as f64 * step, y];
+                *value *= self.blur.transfer(f) * pixel(f[0]) * pixel(f[1]);
+            }
+            row
+        })
+    }
+
+    /// The largest share of the contrast on such pixels that [`PointImage::shadow_on_pixels`] has wrong.
+    pub fn shadow_error(&self, pixel_mm: f64) -> f64 {
+        let stretched = self.film_to_ray.inverted();
+        let steepest = stretched.of_x.into_iter().chain(stretched.of_y).map(f64::abs);
+        let frequency = WHOLE / pixel_mm * steepest.fold(1.0, f64::max);
+        Shadow::of(&self.seen, self.distances).left_out(&self.light, frequency)
+    }
+
+    /// Samples no farther apart than this hold all of the PSF: its frequencies end at width/(λR).
+    pub fn finest_mm(&self) -> f64 {
+        let wave = self.light.shortest_nm() * MM_PER_NM * self.distances.film_mm();
+        wave / (4.0 * self.aperture().half_width_mm())
+    }
+
+    /// The radius of the first dark ring of a far disc of the open area at the mean wavelength, plus the
+    /// hole's own shadow, drawn out by the slant of the film: a length that the point image never much
+    /// exceeds, in mm. For choosing grids.
+    pub fn extent_mm(&self) -> f64 {
+        let diameter = self.seen.equivalent_diameter_mm();
+        let film_mm = self.distances.film_mm();
+        // First zero of J1 over π: DLMF 10.21.
+        let ring = 1.219_67 * self.light.mean_nm() * MM_PER_NM * film_mm / diameter;
+        let shadow = self.distances.shadow_magnification() * diameter / 2.0;
+        (ring + shadow) / self.place.film_angle_rad().cos() + self.blur.extent_mm()
+    }
+}

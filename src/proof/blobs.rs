@@ -1,0 +1,167 @@
+//! Compact spots that differ from the ground about them.
+
+use crate::geometry::Point;
+use ndarray::Array2;
+
+/// The least difference from the ground, over it, that counts where a whole picture has no more.
+const FAINTEST: f64 = 0.02;
+/// The part of the picture that is taken to be darker than the middle of a dark octagon.
+const DARKEST: f64 = 0.02;
+
+/// Tells whether spots are darker or brighter than their ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Tone {
+    Dark,
+    Bright,
+}
+
+/// A spot: pixels that hang together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Blob {
+    pub(super) middle_px: Point,
+    pub(super) area_px: f64,
+    /// 1 for a disc however it is stretched, 0.995 for an octagon, 0.955 for a square, less for what has gaps or arms.
+    pub(super) compactness: f64,
+}
+
+/// How far each pixel is off the mean of the square of `side` pixels about it, over that mean; as a positive number
+/// where it is off in the sense that is looked for.
+pub(super) fn relief(light: &Array2<f32>, side: usize, tone: Tone) -> Array2<f32> {
+    let (rows, columns) = light.dim();
+    // Sums from the upper left corner (F. Crow, SIGGRAPH 1984, from memory).
+    let mut sums = Array2::<f64>::zeros((rows + 1, columns + 1));
+    for row in 0..rows {
+        let mut line = 0.0;
+        for column in 0..columns {
+            line += f64::from(light[[row, column]]);
+            sums[[row + 1, column + 1]] = sums[[row, column + 1]] + line;
+        }
+    }
+    let half = side / 2;
+    Array2::from_shape_fn((rows, columns), |(row, column)| {
+        let (top, bottom) = (row.saturating_sub(half), (row + half + 1).min(rows));
+        let (left, right) = (column.saturating_sub(half), (column + half + 1).min(columns));
+        let sum =
+            sums[[bottom, right]] - sums[[top, right]] - sums[[bottom, left]] + sums[[top, left]];
+        let mean = sum / ((bottom - top) * (right - left)) as f64;
+        let off = if mean > 0.0 { f64::from(light[[row, column]]) / mean - 1.0 } else { 0.0 };
+        match tone {
+            Tone::Dark => -off as f32,
+            Tone::Bright => off as f32,
+        }
+    })
+}
+
+/// The relief above which a pixel belongs to a spot; None for a picture without contrast.
+pub(super) fn threshold(relief: &Array2<f32>) -> Option<f32> {
+    let mut some: Vec<f32> =
+        relief.iter().step_by((relief.len() / 100_000).max(1)).copied().collect();
+    some.sort_by(f32::total_cmp);
+    let high = *some.get(((1.0 - DARKEST) * some.len() as f64) as usize)?;
+    (f64::from(high) > FAINTEST).then_some(0.5 * high)
+}
+
+/// The spots above a threshold, but for those that the picture's border cuts.
+pub(super) fn blobs(relief: &Array2<f32>, threshold: f32) -> Vec<Blob> {
+    let (rows, columns) = relief.dim();
+    let mut seen = Array2::from_elem((rows, columns), false);
+    let mut found = Vec::new();
+    let mut stack = Vec::new();
+    for start in 0..rows * columns {
+        let start = (start / columns, start % columns);
+        if seen[start] || relief[start] <= threshold {
+            continue;
+        }
+        seen[start] = true;
+        stack.push(start);
+        let mut moments = Moments::default();
+        let mut cut = false;
+        while let Some((row, column)) = stack.pop() {
+            moments.add(row, column);
+            cut |= row == 0 || column == 0 || row + 1 == rows || column + 1 == columns;
+            let near = [
+                (row.wrapping_sub(1), column),
+                (row + 1, column),
+                (row, column.wrapping_sub(1)),
+                (row, column + 1),
+            ];
+            for next in near {
+                if next.0 < rows && next.1 < columns && !seen[next] && relief[next] > threshold {
+                    seen[next] = true;
+                    stack.push(next);
+                }
+            }
+        }
+        if !cut {
+            found.push(moments.blob());
+        }
+    }
+    found
+}
+
+/// Sums over the pixels of a spot.
+#[derive(Default)]
+struct Moments {
+    count: f64,
+    first: [f64; 2],
+    second: [f64; 3],
+}
+
+impl Moments {
+    fn add(&mut self, row: usize, column: usize) {
+        let (x, y) = (column as f64 + 0.5, row as f64 + 0.5);
+        self.count += 1.0;
+        self.first[0] += x;
+        self.first[1] += y;
+        self.second[0] += x * x;
+        self.second[1] += x * y;
+        self.second[2] += y * y;
+    }
+
+    fn blob(&self) -> Blob {
+        let [x, y] = self.first.map(|sum| sum / self.count);
+        let [xx, xy, yy] = self.second.map(|sum| sum / self.count);
+        // Each pixel is a square and not a point.
+        let square = 1.0 / 12.0;
+        let (xx, xy, yy) = (xx - x * x + square, xy - x * y, yy - y * y + square);
+        // A disc has the area 4π √det of its second moments, and an ellipse too.
+        let disc = 4.0 * std::f64::consts::PI * (xx * yy - xy * xy).max(0.0).sqrt();
+        Blob { middle_px: [x, y], area_px: self.count, compactness: self.count / disc }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spots_are_found_with_their_form() {
+        let mut light = Array2::from_elem((120, 200), 0.8f32);
+        for ((row, column), value) in light.indexed_iter_mut() {
+            // The ground is lit from one side.
+            *value *= 1.0 - column as f32 / 400.0;
+            let (x, y) = (column as f64 + 0.5, row as f64 + 0.5);
+            let disc = (x - 40.0).hypot(y - 60.0) < 12.0;
+            let square = (x - 150.0).abs() < 10.0 && (y - 60.0).abs() < 10.0;
+            let cross = (x - 95.0).abs() < 2.0 && (y - 60.0).abs() < 14.0
+                || (x - 95.0).abs() < 14.0 && (y - 60.0).abs() < 2.0;
+            if disc || square || cross {
+                *value *= 0.2;
+            }
+        }
+        let relief = relief(&light, 71, Tone::Dark);
+        let found = blobs(&relief, threshold(&relief).unwrap());
+        let near = |x: f64| found.iter().find(|b| (b.middle_px[0] - x).abs() < 0.5).unwrap();
+        assert!((near(40.0).compactness - 1.0).abs() < 0.01, "{found:?}");
+        // 144/(16 π²) of its square, by hand.
+        assert!((near(150.0).compactness - 0.955).abs() < 0.005, "{found:?}");
+        assert!(near(95.0).compactness < 0.7, "{found:?}");
+        assert_eq!(near(150.0).area_px, 400.0);
+    }
+
+    #[test]
+    fn a_flat_picture_has_none() {
+        let light = Array2::from_elem((50, 50), 0.5f32);
+        assert_eq!(threshold(&relief(&light, 11, Tone::Dark)), None);
+    }
+}

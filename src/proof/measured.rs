@@ -1,0 +1,137 @@
+//! The edges of a chart that was found: contrast along four directions at nine places.
+
+use super::chart::Chart;
+use super::edge::{Edge, Strip};
+use super::find::Found;
+use super::tone::Tone;
+use crate::geometry::{Map, Point};
+use ndarray::Array2;
+use rayon::prelude::*;
+
+/// How far to either side of an edge is looked, over the octagon's width: to the middle but for a little.
+pub const REACH: f64 = 0.45;
+/// The share of a side that is used: its ends blur into their neighbours.
+const LENGTH: f64 = 0.8;
+/// The highest frequency that pixels show, in cycles to one; beyond it what is finer passes for coarser.
+const HIGHEST: f64 = 0.4;
+
+/// Describes what was measured at one octagon.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Octagon {
+    /// Its middle on the film as the chart has it, in mm.
+    pub place_mm: Point,
+    /// Its middle in the picture, in px.
+    pub middle_px: Point,
+    /// Contrast along each of the chart's four directions; None where neither edge could be measured.
+    pub curves: [Option<Curve>; 4],
+    /// How far its edges swing beyond their levels at most, over the step.
+    pub overshoot: f64,
+    /// The largest noise of its edges, over the step.
+    pub noise: f64,
+    /// How far its edges are from straight at most, in px.
+    pub bow_px: f64,
+}
+
+/// Describes contrast against frequency along one direction: the mean of both edges.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Curve {
+    /// The MTF at each frequency that the picture's pixels show.
+    pub mtf: Vec<f64>,
+    /// Its expanded uncertainty (95 %).
+    pub uncertainty: Vec<f64>,
+}
+
+/// Measures every octagon at frequencies in line pairs per mm.
+pub fn measured(
+    light: &Array2<f32>,
+    chart: &Chart,
+    found: &Found,
+    tone: &Tone,
+    mm_per_px: f64,
+    frequencies: &[f64],
+) -> Vec<Octagon> {
+    let cycles: Vec<f64> =
+        frequencies.iter().map(|f| f * mm_per_px).take_while(|f| *f <= HIGHEST).collect();
+    let places = chart.places_mm();
+    (0..9)
+        .into_par_iter()
+        .map(|i| {
+            let sides: Vec<Option<Edge>> = (0..8)
+                .map(|side| {
+                    let angle = Chart::directions_rad()[side % 4]
+                        + if side < 4 { 0.0 } else { std::f64::consts::PI };
+                    let strip = strip(chart, found, found.places_px[i], angle);
+                    Edge::of(light, &|value| tone.light(value), strip)
+                })
+                .collect();
+            octagon(places[i], found.places_px[i], &sides, &cycles)
+        })
+        .collect()
+}
+
+/// The strip about the side of an octagon whose outward normal has this direction on the film.
+fn strip(chart: &Chart, found: &Found, middle_px: Point, angle_rad: f64) -> Strip {
+    let (sin, cos) = angle_rad.sin_cos();
+    let map = found.film_to_px;
+    let [tx, ty] = map.of([-sin, cos]);
+    let out = map.of([cos, sin]);
+    let length = tx.hypot(ty);
+    let normal = [ty / length, -tx / length];
+    let outward = out[0] * normal[0] + out[1] * normal[1];
+    let normal = normal.map(|c| c * outward.signum());
+    let [half, along] = [chart.octagon_mm / 2.0, chart.side_mm() / 2.0];
+    Strip {
+        middle_px: [0, 1].map(|i| middle_px[i] + half * out[i]),
+        normal,
+        half_width_px: REACH * chart.octagon_mm * outward.abs(),
+        half_length_px: LENGTH * along * length,
+    }
+}
+
+fn octagon(place_mm: Point, middle_px: Point, sides: &[Option<Edge>], cycles: &[f64]) -> Octagon {
+    let curves = std::array::from_fn(|i| curve([sides[i].as_ref(), sides[i + 4].as_ref()], cycles));
+    let most = |of: fn(&Edge) -> f64| sides.iter().flatten().map(of).fold(0.0, f64::max);
+    Octagon {
+        place_mm,
+        middle_px: refined(middle_px, sides),
+        curves,
+        overshoot: most(|edge| edge.overshoot),
+        noise: most(|edge| edge.noise),
+        bow_px: most(|edge| edge.bow_px),
+    }
+}
+
+fn curve(edges: [Option<&Edge>; 2], cycles: &[f64]) -> Option<Curve> {
+    let edges: Vec<&Edge> = edges.into_iter().flatten().collect();
+    let count = edges.len() as f64;
+    let mut curve = Curve { mtf: Vec::new(), uncertainty: Vec::new() };
+    for f in cycles {
+        let found: Vec<_> = edges.iter().map(|edge| edge.contrast(*f)).collect();
+        curve.mtf.push(found.iter().map(|c| c.mtf).sum::<f64>() / count);
+        let squares: f64 = found.iter().map(|c| c.uncertainty.powi(2)).sum();
+        curve.uncertainty.push(squares.sqrt() / count);
+    }
+    (count > 0.0).then_some(curve)
+}
+
+/// The middle between opposite sides.
+fn refined(middle_px: Point, sides: &[Option<Edge>]) -> Point {
+    let offset = |edge: &Edge| {
+        let Strip { middle_px: [x, y], normal: [nx, ny], .. } = edge.strip;
+        (x - middle_px[0]) * nx + (y - middle_px[1]) * ny
+    };
+    let (mut square, mut shift) = (Map { of_x: [0.0; 2], of_y: [0.0; 2] }, [0.0; 2]);
+    for (one, other) in sides[..4].iter().zip(&sides[4..]) {
+        let (Some(one), Some(other)) = (one, other) else { continue };
+        let [nx, ny] = one.strip.normal;
+        let off = (offset(one) - offset(other)) / 2.0;
+        square.of_x = [square.of_x[0] + nx * nx, square.of_x[1] + nx * ny];
+        square.of_y = [square.of_y[0] + nx * ny, square.of_y[1] + ny * ny];
+        shift = [shift[0] + off * nx, shift[1] + off * ny];
+    }
+    if square.determinant() < 0.1 {
+        return middle_px;
+    }
+    let [dx, dy] = square.inverted().of(shift);
+    [middle_px[0] + dx, middle_px[1] + dy]
+}

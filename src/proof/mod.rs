@@ -1,0 +1,29 @@
+//! What a picture of a known chart proves: whether the camera draws what its hole can.
+//!
+//! - [`Chart`]: what is printed where, laid out in places of the film.
+//! - [`find()`]: the chart in a picture, however it lies (`blobs`: spots and their form).
+//! - [`Tone`]: from pixel values back to light, by the chart's grey steps.
+//! - [`Edge`]: a straight edge's spread function and MTF, with its uncertainty; [`measured()`]: those of every octagon.
+//! - [`predicted`]: what this hole allows at the same place, seen through the same window.
+//! - [`Depth`]: where the film lay, by where the octagons' images fell.
+//! - [`causes()`]: movement, blur or another hole, as fits with odds; [`findings()`]: all that was found.
+
+mod blobs;
+pub mod causes;
+pub mod chart;
+mod depth;
+pub mod edge;
+mod find;
+mod findings;
+mod measured;
+pub mod predicted;
+mod tone;
+
+pub use causes::{Cause, Datum, Fit, causes};
+pub use chart::Chart;
+pub use depth::Depth;
+pub use edge::Edge;
+pub use find::{Found, find};
+pub use findings::{Finding, findings};
+pub use measured::{Curve, Octagon, REACH, measured};
+pub use tone::Tone;
