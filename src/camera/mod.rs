@@ -21,7 +21,7 @@ pub mod spectrum;
 mod timing;
 
 pub use blur::Blur;
-pub use description::{Camera, Emulsion, PlateModel, Print};
+pub use description::{Assumed, Camera, Emulsion, PlateModel, Print};
 pub use file::{Curves, DEMONSTRATION, TEMPLATES, Template, no_curves};
 pub use film::{Axis, Film, Place, Shape};
 pub use meter::{Meter, Reciprocity};

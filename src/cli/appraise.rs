@@ -75,7 +75,7 @@ impl Words {
         self.log.wait(output);
         // What is no log is found before the photo is measured.
         let record = self.log.record()?;
-        let (camera, hole) = self.bench.open(places)?;
+        let (camera, others, hole) = self.bench.open_with_others(places)?;
         let logging = self.log.open(record, &camera, &hole)?;
         let named = Named {
             hole: logging.as_ref().map_or_else(|| self.bench.hole.name(), |log| log.name.clone()),
@@ -90,7 +90,7 @@ impl Words {
         self.places(&place, report_path.as_deref()).check()?;
         let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
         let again = logging.as_ref().is_some_and(Logging::is_measured_again);
-        let request = appraise::Request { camera, hole, hand, again };
+        let request = appraise::Request { camera, hole, hand, again, others };
         let (columns, rows) = film_pixels(&request.camera, LONGEST);
         let progress = Progress::of(STEPS);
         let hear = |step, done| progress.hear(step, done);
@@ -182,8 +182,9 @@ impl Words {
     }
 
     fn quick(&self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open(Places::default())?;
-        let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
+        let (camera, others, hole) = self.bench.open_with_others(Places::default())?;
+        let hand = Hand::unknown();
+        let request = appraise::Request { camera, hole, hand, again: false, others };
         let judged = appraise::judge(&request, Watch::nobody())?;
         if self.json {
             return output.json(document::APPRAISE, &words::appraise::document_of(&judged));

@@ -102,7 +102,11 @@ impl Words {
             let frames = figure.draw(&bench)?;
             let files = match frames.as_slice() {
                 [figure] => {
-                    vec![("svg", figure.svg(format)?.into_bytes()), ("png", figure.png(format)?), ("pdf", figure.pdf(format)?)]
+                    vec![
+                        ("svg", figure.svg(format)?.into_bytes()),
+                        ("png", figure.png(format)?),
+                        ("pdf", figure.pdf(format)?),
+                    ]
                 }
                 frames => vec![("png", Diagram::animated(frames, format, FRAME_S)?)],
             };

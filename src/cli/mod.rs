@@ -4,6 +4,7 @@ mod appraise;
 mod ask;
 mod camera;
 mod card;
+mod chart;
 mod completions;
 mod expose;
 mod figure;
@@ -15,6 +16,7 @@ mod next;
 mod open;
 mod output;
 mod preview;
+mod prove;
 mod psf;
 mod remedy;
 mod schema;
@@ -46,6 +48,8 @@ enum Command {
     Psf(psf::Words),
     Preview(preview::Words),
     Card(card::Words),
+    Chart(chart::Words),
+    Prove(prove::Words),
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
@@ -73,6 +77,8 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
         Command::Card(words) => words.run(&mut output),
+        Command::Chart(words) => words.run(&mut output),
+        Command::Prove(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),

@@ -34,7 +34,7 @@ impl CameraWords {
             _ => Err(Error::words(
                 "--camera",
                 "is given several times, and this takes one camera",
-                "give one camera file; appraise --every takes several",
+                "give one camera file; appraise takes several",
             )),
         }
     }
@@ -59,7 +59,7 @@ impl CameraWords {
         words
     }
 
-    /// Every camera that is named; the demonstration without any.
+    /// Every camera that is named, at least one: the demonstration without any.
     pub(super) fn open_each(&self, places: &mut Places) -> Result<Vec<Camera>, Error> {
         let mut cameras = Vec::new();
         for path in &self.camera {
@@ -93,6 +93,9 @@ pub(super) struct HoleWords {
     /// How far a count may be off, in diameters [default: 1/4]
     #[arg(long, value_name = "PART", help_heading = "About the hole")]
     reading: Option<String>,
+    /// A well exposed photo of the same set-up: over-exposed holes are then measured better
+    #[arg(long, value_name = "PHOTO", help_heading = "About the hole")]
+    blur_from: Option<String>,
     /// How pixel values map to light: file or linear
     #[arg(
         long,
@@ -104,7 +107,7 @@ pub(super) struct HoleWords {
     )]
     transfer: TransferWord,
     /// An invented photo of an invented hole, to try things out
-    #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "reading"])]
+    #[arg(long, conflicts_with_all = ["hole", "scale", "graduation", "reading", "blur_from"])]
     pub(super) demo: bool,
 }
 
@@ -127,7 +130,7 @@ impl HoleWords {
 
     /// What may be the names of files that it is read from.
     pub(super) fn files(&self) -> impl Iterator<Item = PathBuf> {
-        self.hole.iter().map(|words| PathBuf::from(words.trim()))
+        self.hole.iter().chain(&self.blur_from).map(|words| PathBuf::from(words.trim()))
     }
 
     /// The hole, where one is named.
@@ -157,6 +160,7 @@ impl HoleWords {
         words.extend(each("--graduation", self.graduation.as_slice()));
         words.extend(each("--at", &self.at));
         words.extend(each("--reading", self.reading.as_slice()));
+        words.extend(each("--blur-from", self.blur_from.as_slice()));
         if matches!(self.transfer, TransferWord::Linear) {
             words.extend(option("--transfer", "linear"));
         }
@@ -234,6 +238,7 @@ impl HoleWords {
                 TransferWord::File => Transfer::ByFile,
                 TransferWord::Linear => Transfer::Linear,
             },
+            blur_from: self.blur_from.clone(),
         })
     }
 }
@@ -257,9 +262,23 @@ impl BenchWords {
     /// Opened once the places of the run are checked.
     pub(super) fn open(&self, mut places: Places) -> Result<(Camera, Hole), Error> {
         let camera = self.camera.open(&mut places)?;
+        Ok((camera, self.open_hole(places)?))
+    }
+
+    /// The camera, the other cameras that are named, and the hole.
+    pub(super) fn open_with_others(
+        &self,
+        mut places: Places,
+    ) -> Result<(Camera, Vec<Camera>, Hole), Error> {
+        let mut others = self.camera.open_each(&mut places)?;
+        let camera = others.remove(0);
+        Ok((camera, others, self.open_hole(places)?))
+    }
+
+    fn open_hole(&self, mut places: Places) -> Result<Hole, Error> {
         places.read(self.hole.files());
         places.check()?;
-        Ok((camera, self.hole.open()?))
+        self.hole.open()
     }
 }
 

@@ -4,6 +4,7 @@ use super::hole::{Hole, Stated};
 use super::several::{combined, share_blur};
 use super::shape::Shape;
 use super::source::{Photo, Size, Source};
+use super::trace::trace_with_blur;
 use super::uncertainty::SizeUncertainty;
 use crate::error::Error;
 use crate::geometry::shapes;
@@ -49,7 +50,7 @@ impl Hole {
                 photos => {
                     let named = |photo: &Photo| Ok((photo.name.clone(), Hole::of_photo(photo)?));
                     let mut holes = photos.iter().map(named).collect::<Result<Vec<_>, Error>>()?;
-                    if *one_scale {
+                    if *one_scale && photos.iter().all(|photo| photo.blur.is_none()) {
                         share_blur(&mut holes, photos)?;
                     }
                     combined(holes, *one_scale)?
@@ -63,7 +64,8 @@ impl Hole {
     fn of_photo(photo: &Photo) -> Result<Hole, Error> {
         let scale = photo.scale()?;
         let picture = Arc::clone(&photo.picture);
-        let mut hole = Hole::of_picture(picture, scale, photo.place_px)
+        let mut hole = trace_with_blur(&picture, photo.place_px, photo.blur)
+            .and_then(|traced| Hole::of_traced(picture, traced, scale))
             .map_err(|why| why.in_file(&photo.name))?;
         hole.warnings.extend_from_slice(&photo.warnings);
         Ok(hole)
@@ -117,7 +119,8 @@ pub(super) fn plausible(hole: &Hole) -> Result<(), Error> {
             "check its numbers: a decimal point may be missing, or a vertex misplaced",
         ));
     }
-    if (SMALLEST_MM..=LARGEST_MM).contains(&diameter_mm) {
+    // A disc's polygon has its area but for rounding.
+    if (SMALLEST_MM * (1.0 - 1e-9)..=LARGEST_MM * (1.0 + 1e-9)).contains(&diameter_mm) {
         return Ok(());
     }
     Err(Error::limit(
@@ -129,6 +132,18 @@ pub(super) fn plausible(hole: &Hole) -> Result<(), Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// What the remedy says is taken is taken, at both ends.
+    #[test]
+    fn the_ends_of_the_range_belong_to_it() {
+        let of = |words: &str| Hole::of(&Source::of_words(words, None)?);
+        for taken in ["20 mm", "5 um", "0.005 mm"] {
+            assert!(of(taken).is_ok(), "{taken}");
+        }
+        for refused in ["20.001 mm", "4.999 um"] {
+            assert!(of(refused).is_err(), "{refused}");
+        }
+    }
 
     #[test]
     fn sizes_become_discs() {

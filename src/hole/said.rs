@@ -3,8 +3,8 @@
 use super::outline_file::{self, Form};
 use super::scale::{Scale, ScaleSource, no_scale};
 use super::source::{Photo, SheetScan, Source};
+use super::trace::{RimBlur, rim_blur};
 use crate::error::{Error, Wanted};
-use crate::quantity::number_of;
 use crate::raster::{Scan, Transfer, decoded, is_picture_name, not_read, unread_by_name};
 use std::path::Path;
 use std::sync::Arc;
@@ -28,6 +28,9 @@ pub struct Said {
     pub reading: Option<f64>,
     /// How the photos' pixel values map to light.
     pub transfer: Transfer,
+    /// The name of a well exposed photo of the same set-up (camera, distance, focus), of a hole that stands alone in
+    /// it: over-exposed holes are then measured better.
+    pub blur_from: Option<String>,
 }
 
 impl Said {
@@ -78,6 +81,7 @@ impl Said {
                 Scan::of(std::mem::take(bytes), self.transfer).map_err(|why| why.in_file(name))?;
             return Ok(Source::Scan(SheetScan { name: name.into(), scan: Arc::new(scan), scale }));
         }
+        let blur = self.blur(files)?;
         let photo = |(index, (name, bytes)): (usize, (&String, Vec<u8>))| {
             let name = name.trim();
             let scale = self.scale_of(index)?;
@@ -85,12 +89,22 @@ impl Said {
             // Where the bytes say nothing, the name may say what they are.
             let picture = decoded(&bytes, self.transfer)
                 .map_err(|why| unread_by_name(name).map_or(why, not_read).in_file(name))?;
-            Photo::of(name, picture, scale, self.at(index))
+            Ok(Photo { blur, ..Photo::of(name, picture, scale, self.at(index))? })
         };
         Ok(Source::Photos {
             photos: self.holes.iter().zip(all).enumerate().map(photo).collect::<Result<_, _>>()?,
             one_scale: self.scales.len() < 2,
         })
+    }
+
+    /// The blur of the photo that is named for it.
+    fn blur(&self, files: &Files<'_>) -> Result<Option<RimBlur>, Error> {
+        let Some(name) = self.blur_from.as_deref().map(str::trim) else { return Ok(None) };
+        files(name)
+            .and_then(|bytes| decoded(&bytes, self.transfer))
+            .and_then(|good| rim_blur(&good.raster, None))
+            .map(Some)
+            .map_err(|why| why.in_file(name))
     }
 
     /// Where the scale of a photo comes from, by the words.
@@ -158,6 +172,7 @@ impl Said {
                 (!self.scales.is_empty(), "scale"),
                 (self.graduation_mm.is_some(), "graduation"),
                 (!self.places_px.is_empty(), "place in pixels"),
+                (self.blur_from.is_some(), "photo for its blur"),
             ];
             if let Some((_, what)) = said.iter().find(|said| said.0) {
                 return Err(Error::words(
@@ -224,21 +239,6 @@ pub fn read_place(words: &str) -> Result<[f64; 2], Error> {
     Ok([number(x).ok_or_else(wrong)?, number(y).ok_or_else(wrong)?])
 }
 
-/// Reads how well a count is read, in diameters: "1/4", "0.1".
-///
-/// # Errors
-/// A fault unless it is above 0 and no more than 2.
-pub fn read_reading(words: &str) -> Result<f64, Error> {
-    match number_of(words.trim()) {
-        Some(share) if share > 0.0 && share <= 2.0 => Ok(share),
-        _ => Err(Error::words(
-            words,
-            "is not a fraction of a diameter",
-            "write how far a count may be off, as in \"1/4\" or \"0.1\"",
-        )),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -248,15 +248,11 @@ mod tests {
     }
 
     #[test]
-    fn places_and_readings() {
+    fn places_are_read() {
         assert_eq!(read_place("412,300 px").unwrap(), [412.0, 300.0]);
         assert_eq!(read_place(" 4.5 , 3px").unwrap(), [4.5, 3.0]);
         for bad in ["", "412", "a,b", "-3,4 px", "1,2,3", "NaN,1"] {
             assert!(read_place(bad).is_err(), "{bad}");
-        }
-        assert_eq!(read_reading("1/4").unwrap(), 0.25);
-        for bad in ["0", "-1", "3", "x", ""] {
-            assert!(read_reading(bad).is_err(), "{bad}");
         }
     }
 

@@ -5,6 +5,7 @@ use super::count::{read_count, read_size};
 use super::graduation::{contradiction, scale_of_graduation};
 use super::scale::{Scale, ScaleSource, no_scale};
 use super::shape::Shape;
+use super::trace::RimBlur;
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
 use crate::raster::{Decoded, Raster, Resolution, Scan};
@@ -67,6 +68,8 @@ pub struct Photo {
     pub scale: ScaleSource,
     /// Where the hole is in it, column and row in pixels; none where it is the only one.
     pub place_px: Option<[f64; 2]>,
+    /// The blur that a well exposed photo of the same set-up (camera, distance, focus) shows.
+    pub blur: Option<RimBlur>,
 }
 
 impl Source {
@@ -132,6 +135,7 @@ impl Photo {
             warnings: decoded.warnings,
             scale: scale.ok_or_else(|| no_scale().in_file(name))?,
             place_px,
+            blur: None,
         })
     }
 

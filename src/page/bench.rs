@@ -68,6 +68,7 @@ fn invented() -> Result<Source, Error> {
         picture: Arc::new(photo.raster),
         resolution: None,
         warnings: Vec::new(),
+        blur: None,
         scale: ScaleSource::Stated(Scale::read(&format!(
             "{:.0} px = 1 mm",
             1.0 / photo.mm_per_px

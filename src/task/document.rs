@@ -1,8 +1,7 @@
 //! The documents that other programs read: an answer under the name and version of its schema.
 
-use super::{chart, gauge, log, preview, prove, psf, psf_stack, share_out};
+use super::{chart, gauge, log, preview, prove, prove_edge, psf, psf_stack, share_out, target};
 use crate::diagram::Index;
-use crate::verdict::target::Target;
 use schemars::{JsonSchema, Schema, generate::SchemaSettings};
 use serde::Serialize;
 
@@ -61,6 +60,8 @@ pub const PREVIEW: &str = "foramen/preview";
 pub const CHART: &str = "foramen/chart";
 /// The kind of the documents of `prove`.
 pub const PROVE: &str = "foramen/prove";
+/// The kind of the documents of one edge, by `prove`.
+pub const PROVE_EDGE: &str = "foramen/prove-edge";
 /// The kind of the documents of `expose`.
 pub const EXPOSE: &str = "foramen/expose";
 /// The kind of the index of a figure's numbers.
@@ -71,15 +72,16 @@ pub const LOG: &str = "foramen/log";
 pub const SHARED_OUT: &str = "foramen/shared-out";
 
 /// The kinds of documents that are plain answers, each with its schema.
-pub const KINDS: [(&str, fn(&str) -> Schema); 12] = [
+pub const KINDS: [(&str, fn(&str) -> Schema); 13] = [
     (GAUGE, schema_of::<gauge::Answer>),
     (SHEET, schema_of::<gauge::SheetAnswer>),
-    (TARGET, schema_of::<Target>),
+    (TARGET, schema_of::<target::Answer>),
     (PSF, schema_of::<psf::Answer>),
     (STACK, schema_of::<psf_stack::Answer>),
     (PREVIEW, schema_of::<preview::Answer>),
     (CHART, schema_of::<chart::Answer>),
     (PROVE, schema_of::<prove::Answer>),
+    (PROVE_EDGE, schema_of::<prove_edge::Answer>),
     (EXPOSE, schema_of::<crate::camera::exposure::Exposure>),
     (FIGURE, schema_of::<Index>),
     (LOG, schema_of::<log::Answer>),

@@ -4,8 +4,8 @@ use crate::camera::Camera;
 use crate::error::Error;
 use crate::hole::{Hole, PhotoSize, Scale, Sheet, SheetHole, Sizes};
 use crate::verdict::appraise::appraise;
+use crate::verdict::loss_by_size::SizeDoubt;
 use crate::verdict::quality::quality;
-use crate::verdict::size_doubt::SizeDoubt;
 use crate::verdict::target::target;
 use serde::Serialize;
 

@@ -1,6 +1,6 @@
 //! Which hole for which camera: the holes of a drawer in the cameras of a shelf.
 
-use super::appraise::Candidate;
+use super::appraise::{Candidate, check_names};
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::verdict::quality::quality;
@@ -45,15 +45,7 @@ pub fn run(cameras: &[Camera], holes: &[Candidate]) -> Result<Answer, Error> {
             format!("give at most {MOST} of each"),
         ));
     }
-    for (i, camera) in cameras.iter().enumerate() {
-        if cameras[..i].iter().any(|other| other.name == camera.name) {
-            return Err(Error::words(
-                &camera.name,
-                "is the name of two cameras",
-                "give each camera file a name of its own (name = \"...\")",
-            ));
-        }
-    }
+    check_names(cameras)?;
     let shelved = |camera: &Camera| {
         let (best_diameter_mm, best_jnd) = best_disc(camera);
         let loss = |one: &Candidate| {

@@ -7,6 +7,7 @@
 pub mod appraise;
 pub mod bench_card;
 pub mod card;
+pub mod chart;
 pub mod comparison;
 pub mod document;
 pub mod expose;
@@ -15,6 +16,9 @@ pub mod gauge;
 pub mod log;
 pub mod plates;
 pub mod preview;
+pub mod proof_plate;
+pub mod prove;
+pub mod prove_edge;
 pub mod psf;
 pub mod report;
 pub mod sheet;

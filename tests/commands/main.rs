@@ -12,3 +12,4 @@ mod schemas;
 mod shapes;
 mod shell;
 mod target;
+mod verdict;

@@ -3,7 +3,7 @@
 mod light;
 mod source;
 
-use super::description::{Camera, Emulsion, PlateModel, Print};
+use super::description::{Assumed, Camera, Emulsion, PlateModel, Print};
 use super::film::{Axis, Film, Shape};
 use super::meter::{Meter, Reciprocity};
 use super::shake::{Support, Sway};
@@ -197,7 +197,24 @@ fn parse(text: &str, name: &str, curves: &Curves<'_>) -> Result<Camera, Error> {
         support: source.support(&file.support, distances)?,
         print: source.print(&file.print, film)?,
         meter: Meter::SUN,
+        assumed: file.assumed(),
     })
+}
+
+impl CameraFile {
+    /// What the file does not say.
+    fn assumed(&self) -> Vec<Assumed> {
+        let emulsion = &self.emulsion;
+        let silent = [
+            (Assumed::Plate, self.plate.thickness.is_none()),
+            (Assumed::Speed, emulsion.speed.is_none() && emulsion.paper_speed.is_none()),
+            (Assumed::Reciprocity, emulsion.reciprocity.is_none()),
+            (Assumed::Enlargement, self.print.enlargement.is_none()),
+            (Assumed::ViewingDistance, self.print.viewing_distance.is_none()),
+        ];
+        let silent = silent.into_iter().filter(|(_, is_silent)| *is_silent).map(|(what, _)| what);
+        self.light.assumed().into_iter().chain(silent).collect()
+    }
 }
 
 /// The longest name of a camera, in letters, as the bench log takes it.
@@ -340,6 +357,7 @@ impl Source<'_> {
             None => Ok(without),
         };
         Ok(Emulsion {
+            is_paper: table.paper_speed.is_some(),
             speed_iso,
             reciprocity: self.reciprocity(table)?,
             blur_mm,

@@ -34,7 +34,7 @@ pub(super) fn request(form: &Received, log: Option<&PathBuf>) -> Result<Request,
     let camera = bench::camera(form)?;
     let hole = bench::hole(form)?;
     let hand = hand(log, form.text("name"), &camera, &hole)?;
-    Ok(Request { camera, hole, hand, again: false })
+    Ok(Request { camera, hole, hand, again: false, others: Vec::new() })
 }
 
 fn hand(log: Option<&PathBuf>, name: &str, camera: &Camera, hole: &Hole) -> Result<Hand, Error> {
