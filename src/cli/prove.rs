@@ -86,7 +86,7 @@ impl Words {
             let request = prove_edge::Request { camera, hole, picture, scale, edge_px, at_mm };
             let answer = prove_edge::run(&request).map_err(in_picture)?;
             return if self.json {
-                output.json(document::EDGE, &answer)
+                output.json(document::PROVE_EDGE, &answer)
             } else {
                 output.say(&words::prove_edge::text(&answer))
             };
@@ -115,6 +115,6 @@ impl Words {
             record::append_proof(log, &answer.logged(name.clone(), SystemTime::now()))?;
             text += &format!("  {}\n", words::log::proof_logged(&log.display().to_string(), &name));
         }
-        if self.json { output.json(document::PROOF, &answer) } else { output.say(&text) }
+        if self.json { output.json(document::PROVE, &answer) } else { output.say(&text) }
     }
 }

@@ -21,7 +21,7 @@ use rayon::prelude::*;
 pub(crate) use decoded::not_read;
 pub use decoded::{Decoded, LARGEST_FILE, Transfer, decoded};
 pub(crate) use drawing::coverage;
-pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
+pub use drawing::{FACE_FILES, LETTERS, drawn_size, rasterise, text_width};
 pub use kind::is_picture_name;
 pub(crate) use kind::unread_by_name;
 pub use pdf::{Page, pdf};

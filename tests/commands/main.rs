@@ -4,6 +4,7 @@ mod answers;
 mod eight_holes;
 mod figures;
 mod log;
+mod notebook;
 mod photos;
 mod physics;
 mod places;

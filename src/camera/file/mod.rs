@@ -357,6 +357,7 @@ impl Source<'_> {
             None => Ok(without),
         };
         Ok(Emulsion {
+            is_paper: table.paper_speed.is_some(),
             speed_iso,
             reciprocity: self.reciprocity(table)?,
             blur_mm,
