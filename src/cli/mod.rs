@@ -3,6 +3,7 @@
 mod appraise;
 mod ask;
 mod camera;
+mod chart;
 mod completions;
 mod expose;
 mod figure;
@@ -14,6 +15,7 @@ mod next;
 mod open;
 mod output;
 mod preview;
+mod prove;
 mod psf;
 mod remedy;
 #[cfg(feature = "page")]
@@ -43,6 +45,8 @@ enum Command {
     Gauge(gauge::Words),
     Psf(psf::Words),
     Preview(preview::Words),
+    Chart(chart::Words),
+    Prove(prove::Words),
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
@@ -68,6 +72,8 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Gauge(words) => words.run(&mut output),
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
+        Command::Chart(words) => words.run(&mut output),
+        Command::Prove(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),

@@ -22,8 +22,8 @@ const FEW_FINE: f64 = 512.0;
 /// Fine samples along a side of the largest point image that is computed wave by wave: their transforms
 /// take some 300 MB. Beyond it, the OTF of its shadow gives the kernel.
 const MOST_FINE: f64 = 2048.0;
-/// What the OTF of a shadow may have wrong; a tenth of it where waves could be computed.
-const SHADOW_TOLERANCE: f64 = 0.01;
+/// What the OTF of a shadow may have wrong.
+const SHADOW_TOLERANCE: f64 = 0.004;
 /// What all kernels of a picture may take together; forming the picture takes twice as much again.
 const MOST_BYTES: usize = 256 << 20;
 /// A tail that would make the kernels larger than that is laid evenly too, down to this much beside the point
@@ -155,7 +155,7 @@ fn tail_that_fits(nodes: &[Node], columns: usize) -> Result<f64, Error> {
                     nodes.len(),
                     needed / 1e9
                 ),
-                format!("draw about {:.0} pixels across, or use a smaller hole", fewer.floor()),
+                format!("draw about {:.0} pixels across, or use a hole nearer the best size", fewer.floor()),
             ));
         }
     }
@@ -208,8 +208,7 @@ fn film_kernel(band: &Band, pixel_mm: f64, tail: f64) -> Result<Kernel, Error> {
     let fine = 2.0 * reach_px as f64 * parts;
     let most_px = MOST_FINE / 2.0 / parts;
     let wrong = if fine > FEW_FINE { image.shadow_error(pixel_mm) } else { 1.0 };
-    let allowed = if fine > MOST_FINE { SHADOW_TOLERANCE } else { SHADOW_TOLERANCE / 10.0 };
-    let (psf, wrong) = if wrong < allowed {
+    let (psf, wrong) = if wrong < SHADOW_TOLERANCE {
         let size = good_odd_length(2 * reach_px + 1);
         (image.shadow_on_pixels(Grid::new(size, pixel_mm)?), wrong)
     } else if band.extent_px <= most_px {

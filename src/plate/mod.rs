@@ -6,6 +6,7 @@
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
 //! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
 //! - [`history()`]: a hole's diameter after each pass, with the sizes that are good enough.
+//! - [`Chart`]: a chart to print at true size, on one sheet or in tiles.
 //! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
 //!
 //! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
@@ -15,6 +16,7 @@
 pub(crate) mod axes;
 mod candidates;
 pub(crate) mod canvas;
+mod chart;
 #[cfg(test)]
 pub(crate) mod checks;
 mod comparison;
@@ -29,6 +31,7 @@ mod sheet;
 mod view;
 
 pub use candidates::candidates;
+pub use chart::{Chart, Instructions};
 pub use comparison::{Comparison, comparison};
 pub use film_map::{FilmMaps, MapPanel, film_maps};
 pub use history::{History, Measured, history};

@@ -15,8 +15,8 @@ const MODEL: f64 = 0.004;
 const ALIKE: f64 = 4.0;
 /// The least misfit, beyond that of no cause at all, by which a cause is believed: odds of 400 to one.
 const BELIEVED: f64 = 12.0;
-/// The least change of contrast that is told, as a mean over all: what a print would not show (common practice, no source).
-const LEAST_CHANGE: f64 = 0.012;
+/// The least change of contrast that is told, as a mean over all: below what the model leaves open.
+const LEAST_CHANGE: f64 = 0.003;
 
 /// Describes contrast in one direction at one place and frequency.
 #[derive(Debug, Clone, PartialEq)]

@@ -27,6 +27,8 @@ const USED: f64 = 0.95;
 const WIDEST: f64 = 40.0;
 /// Below this the foot of one edge lies on the next and hides what the hole does.
 const NARROWEST: f64 = 16.0;
+/// From the middle of an outer octagon to the end of what is used of the film, over the octagon's width: an edge's foot lies in it.
+const BORDER: f64 = 0.97;
 /// Distances of the marks by a corner's octagon: inward along x, and outward along y, over its width.
 const MARKS_INWARD: [f64; 2] = [0.9, 1.3];
 const MARK_OUTWARD: f64 = 0.6;
@@ -105,7 +107,7 @@ impl Chart {
         let reach = [0, 1].map(|axis| reach_mm(&camera, axis, USED * half[axis]));
         let least = reach[0].min(reach[1]);
         let natural = natural_mm(&camera);
-        let octagon_mm = (least / 3.0).min(WIDEST * natural);
+        let octagon_mm = (least / 3.3).min(WIDEST * natural);
         if octagon_mm < NARROWEST * natural {
             return Err(Error::limit(
                 format!(
@@ -118,7 +120,7 @@ impl Chart {
                 "measure a single edge in any picture instead",
             ));
         }
-        let spacing_mm = reach.map(|reach| reach - 0.75 * octagon_mm);
+        let spacing_mm = reach.map(|reach| reach - BORDER * octagon_mm);
         Ok(Chart { camera, spacing_mm, octagon_mm })
     }
 

@@ -62,6 +62,26 @@ pub enum Finding {
     },
 }
 
+impl Finding {
+    /// The word by which a log knows it.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Finding::AsSharp => "as-sharp",
+            Finding::Blurred { fit, .. } => match fit.cause {
+                Cause::None => "none",
+                Cause::Moved { .. } => "moved",
+                Cause::Softened { .. } => "softened",
+                Cause::Resized { .. } => "resized",
+            },
+            Finding::Distance { .. } => "distance",
+            Finding::Tilted { .. } => "tilted",
+            Finding::Bowed { .. } => "bowed",
+            Finding::Fogged { .. } => "fogged",
+            Finding::Sharpened { .. } => "sharpened",
+        }
+    }
+}
+
 /// Everything that was found, what matters most first; [`Finding::AsSharp`] goes with what leaves sharpness alone.
 pub fn findings(
     fits: &[Fit],

@@ -8,9 +8,10 @@
 
 use super::chart::{Chart, STEP_CODES, reflectance};
 use super::find::Found;
+use super::lighting::Lighting;
 use crate::camera::PointImage;
 use crate::error::Error;
-use crate::geometry::Point;
+use crate::geometry::{Outline, Point};
 use ndarray::Array2;
 
 /// The share of a step's width, about its middle, that is averaged: the rest is blurred into its neighbours.
@@ -54,18 +55,21 @@ impl Tone {
     pub fn of(
         light: &Array2<f32>,
         chart: &Chart,
+        hole: &Outline,
         found: &Found,
-        middle: &PointImage,
+        lighting: &Lighting,
     ) -> Result<Tone, Error> {
+        let middle = PointImage::on_axis(&chart.camera, hole);
         let leaked = 1.0 - middle.encircled().within(chart.step_mm());
         let mut steps = Vec::new();
         let mut noise: f64 = 0.0;
         for (step, code) in STEP_CODES.into_iter().enumerate() {
             let places = chart.step_places_mm(step);
-            let [one, other] = places.map(|place| patch(light, chart, found, place));
-            let place = chart.camera.place(places[0])?;
+            let half = AVERAGED * chart.step_mm() / 2.0;
+            let [one, other] = places.map(|place| patch(light, found.px(place), found, half));
+            let [lit, also] = places.map(|place| lighting.at(chart, hole, place));
             let sent = reflectance(code) * (1.0 - leaked) + SURROUND * leaked;
-            steps.push([sent * place.irradiance(), (one[0] + other[0]) / 2.0]);
+            steps.push([sent * (lit + also) / 2.0, (one[0] + other[0]) / 2.0]);
             noise = noise.max(one[1].max(other[1]));
         }
         Tone::fitted(steps, noise)
@@ -170,13 +174,15 @@ impl Fit {
     }
 }
 
-/// The mean value in the middle of a step's patch, and the mean's standard deviation.
-fn patch(light: &Array2<f32>, chart: &Chart, found: &Found, place: Point) -> [f64; 2] {
-    let half = AVERAGED * chart.step_mm() / 2.0;
+/// The mean value in a square about a place in the picture, `half` mm of film to each side, and the mean's standard
+/// deviation.
+pub(super) fn patch(light: &Array2<f32>, middle: Point, found: &Found, half: f64) -> [f64; 2] {
     let back = found.film_to_px.inverted();
     let corners = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
-    let ends = corners.map(|[a, b]| found.px([place[0] + a * half, place[1] + b * half]));
-    let middle = found.px(place);
+    let ends = corners.map(|[a, b]| {
+        let step = found.film_to_px.of([a * half, b * half]);
+        [middle[0] + step[0], middle[1] + step[1]]
+    });
     let (rows, columns) = light.dim();
     let range = |axis: usize, most: usize| {
         let (low, high) =

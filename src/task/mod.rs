@@ -12,6 +12,7 @@ pub mod gauge;
 pub mod log;
 pub mod preview;
 pub mod prove;
+pub mod prove_edge;
 pub mod psf;
 pub mod psf_error;
 pub mod share_out;

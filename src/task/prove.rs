@@ -1,18 +1,21 @@
 //! `prove`: a picture of the chart, held against what the hole allows.
 
-use crate::camera::{Camera, PointImage};
+use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::hole::Scale;
 use crate::proof::causes::{AS_GIVEN, SIZES};
 use crate::proof::predicted::{Predicted, frequencies, image, predicted};
 use crate::proof::{
-    Cause, Chart, Datum, Depth, Finding, Fit, Found, Octagon, REACH, Tone, causes, find, findings,
-    measured,
+    Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, REACH, Tone, causes, find,
+    findings, measured,
 };
 use crate::raster::Raster;
+use crate::record::Proof;
+use ndarray::Array2;
 use rayon::prelude::*;
 use serde::Serialize;
+use std::time::SystemTime;
 
 /// Contrasts to a curve.
 const FREQUENCIES: usize = 16;
@@ -144,11 +147,11 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let mm_per_px = request.scale.mean_mm_per_px();
     let found = find(request.picture, &chart, mm_per_px)?;
     let size = size(&found, mm_per_px)?;
-    let middle = PointImage::on_axis(&chart.camera, request.hole);
     let light = request.picture.reduced(1);
-    let tone = Tone::of(&light, &chart, &found, &middle)?;
+    let (tone, lighting) = light_of(request.hole, &chart, &found, &light)?;
     let frequencies = frequencies(&chart, request.hole, LEAST_CONTRAST, FREQUENCIES);
-    let octagons = measured(&light, &chart, &found, &tone, mm_per_px, &frequencies);
+    let octagons =
+        measured(&light, &chart, request.hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
     if octagons.iter().all(|octagon| octagon.curves.iter().all(Option::is_none)) {
         return Err(Error::damaged(
             "shows octagons whose edges cannot be measured: they are too blurred, too noisy or too small",
@@ -194,6 +197,19 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         frequency_lp_per_mm: frequencies,
         places,
     })
+}
+
+/// The curve from values to light, and how the chart was lit: each by the other, and once more.
+fn light_of(
+    hole: &Outline,
+    chart: &Chart,
+    found: &Found,
+    light: &Array2<f32>,
+) -> Result<(Tone, Lighting), Error> {
+    let even = Tone::of(light, chart, hole, found, &Lighting::even(chart))?;
+    let lighting = Lighting::of(light, chart, hole, found, &even);
+    let tone = Tone::of(light, chart, hole, found, &lighting)?;
+    Ok((tone, lighting))
 }
 
 /// How large the image is over what is expected, or that it contradicts the scale.
@@ -343,7 +359,7 @@ fn place(
 }
 
 /// Where a curve first falls to one half, and how steeply it falls there.
-fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
+pub(super) fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
     let mut before = (0.0, 1.0);
     for (f, value) in frequencies.iter().zip(curve) {
         if *value < 0.5 {
@@ -356,6 +372,21 @@ fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
 }
 
 impl Answer {
+    /// The line of the log for this proof of the hole of this name.
+    pub fn logged(&self, hole: String, time: SystemTime) -> Proof {
+        let middle = self.places.get(4);
+        Proof {
+            time,
+            hole,
+            camera: self.camera.clone(),
+            diameter_mm: self.diameter_mm,
+            distance_mm: self.distance_mm,
+            mtf50_lp_per_mm: middle.and_then(|place| place.mtf50_lp_per_mm),
+            predicted_mtf50_lp_per_mm: middle.and_then(|place| place.predicted_mtf50_lp_per_mm),
+            found: self.findings.iter().map(|finding| finding.word().to_owned()).collect(),
+        }
+    }
+
     /// The most probable cause of blur over the whole picture.
     pub fn cause(&self) -> Option<Cause> {
         self.causes.first().map(|fit| fit.cause)

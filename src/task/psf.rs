@@ -163,7 +163,10 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         error,
         strehl_ratio: image.strehl_ratio()?,
         neglected_phase_rad: image.neglected_phase_rad(),
-        warnings: error.remark().into_iter().chain(sum_remark(&psf)).collect(),
+        warnings: [error.remark(), sum_remark(&psf), thin_plate(&image)]
+            .into_iter()
+            .flatten()
+            .collect(),
         encircled_energy: FRACTIONS
             .map(|fraction| Circle {
                 fraction,
@@ -182,6 +185,17 @@ fn sum_remark(psf: &Psf) -> Option<String> {
         "The samples lie too far apart to follow the rings, so that their sum is more than all the light. Give more \
          of them, or a smaller pitch."
             .into()
+    })
+}
+
+/// What to say of figures that a plate of two rims leaves as those of a thin one.
+fn thin_plate(image: &PointImage) -> Option<String> {
+    (image.plate_error() < image.thin_plate_error()).then(|| {
+        format!(
+            "The samples include the diffraction between both rims of the plate. Contrast, circles and \
+             the Strehl ratio are those of a thin plate and may be off by up to {:.1} %.",
+            100.0 * image.thin_plate_error().min(1.0)
+        )
     })
 }
 

@@ -6,6 +6,7 @@
 
 pub mod appraise;
 pub mod card;
+pub mod chart;
 pub mod comparison;
 pub mod expose;
 pub mod figure;
@@ -13,6 +14,9 @@ pub mod gauge;
 pub mod log;
 pub mod plates;
 pub mod preview;
+pub mod proof_plate;
+pub mod prove;
+pub mod prove_edge;
 pub mod psf;
 pub mod report;
 pub mod sheet;
