@@ -155,7 +155,10 @@ fn tail_that_fits(nodes: &[Node], columns: usize) -> Result<f64, Error> {
                     nodes.len(),
                     needed / 1e9
                 ),
-                format!("draw about {:.0} pixels across, or use a hole nearer the best size", fewer.floor()),
+                format!(
+                    "draw about {:.0} pixels across, or use a hole nearer the best size",
+                    fewer.floor()
+                ),
             ));
         }
     }

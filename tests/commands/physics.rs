@@ -249,8 +249,17 @@ fn kernels_that_would_not_fit_are_refused() {
     let bench = Bench::new(false);
     let text = "[film]\ndistance = \"100 mm\"\nwidth = \"20 mm\"\nheight = \"20 mm\"\n";
     fs::write(bench.folder.path().join("camera.toml"), text).unwrap();
-    let words =
-        ["preview", "--camera", "camera.toml", "--hole", "15 mm", "--pixels", "8192", "--out", "x.png"];
+    let words = [
+        "preview",
+        "--camera",
+        "camera.toml",
+        "--hole",
+        "15 mm",
+        "--pixels",
+        "8192",
+        "--out",
+        "x.png",
+    ];
     let ended = foramen(bench.folder.path(), &words);
     assert_eq!(ended.code, 1, "{}", ended.err);
     assert!(ended.err.contains("GB") && ended.err.contains("pixels across"), "{}", ended.err);
@@ -397,7 +406,15 @@ fn a_plate_of_two_rims_says_what_it_does() {
     let answer = |plate: &str| {
         fs::write(&path, text.replace("[light]", &format!("[plate]\n{plate}\n[light]"))).unwrap();
         let words = [
-            "psf", "--camera", "camera.toml", "--hole", "0.34 mm", "--size", "65", "--samples", "s.npy",
+            "psf",
+            "--camera",
+            "camera.toml",
+            "--hole",
+            "0.34 mm",
+            "--size",
+            "65",
+            "--samples",
+            "s.npy",
             "--json",
         ];
         let answer = json(bench.folder.path(), &words);
@@ -419,7 +436,8 @@ fn a_plate_of_two_rims_says_what_it_does() {
     assert!(number(&thick, "/error/plate_thickness") < 2e-4);
     assert!(thick["warnings"].to_string().contains("both rims"), "{}", thick["warnings"]);
     fs::write(&path, text.replace("[light]", "[plate]\nmodel = \"two-plane\"\n[light]")).unwrap();
-    let ended = foramen(bench.folder.path(), &["psf", "--camera", "camera.toml", "--hole", "0.3 mm"]);
+    let ended =
+        foramen(bench.folder.path(), &["psf", "--camera", "camera.toml", "--hole", "0.3 mm"]);
     assert!(ended.code != 0 && ended.err.contains("plate.thickness"), "{}", ended.err);
 }
 
