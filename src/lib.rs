@@ -29,6 +29,7 @@
 //! | [`camera`] | film, light, emulsion, movement, exposure |
 //! | [`picture`] | scenes, and the pictures that holes take of them |
 //! | [`verdict`] | the best size, what a hole loses and why, what to do next |
+//! | [`proof`] | a chart, and what a picture of it proves |
 //! | [`record`] | the bench log |
 //! | [`plate`], [`diagram`], [`figure`] | labelled pictures, curves and maps, teaching figures |
 //! | [`task`] | one file a command |

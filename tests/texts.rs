@@ -26,6 +26,8 @@ const COMMANDS: &[&str] = &[
     "schema",
     "completions",
     "manual",
+    "chart",
+    "prove",
 ];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {

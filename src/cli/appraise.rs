@@ -269,14 +269,11 @@ impl Plates {
     /// The files of an appraisal's folder.
     fn files(self, answer: &Answer) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
         let outline = self.outline.map(|plate| (OUTLINE, plate));
+        let document = Document::of(document::APPRAISE, words::appraise::document(answer));
         let others = [
             (PSF, self.psf),
             (PREVIEW, self.picture),
-            (
-                ANSWER,
-                json_text(&Document::of(document::APPRAISE, words::appraise::document(answer)))?
-                    .into_bytes(),
-            ),
+            (ANSWER, json_text(&document)?.into_bytes()),
         ];
         Ok(outline.into_iter().chain(others).collect())
     }

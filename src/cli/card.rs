@@ -35,7 +35,7 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
-        let mut places = Places::writing([Some(&*self.out)]);
+        let mut places = Places::writing([Some(self.out.as_path())]);
         let camera = self.camera.open(&mut places)?;
         places.check()?;
         let target = target(&camera);

@@ -27,6 +27,7 @@ pub(crate) use kind::unread_by_name;
 pub use pdf::{Page, pdf};
 pub use png::{animation, display, png};
 pub use resolution::Resolution;
+pub(crate) use resolution::stated_resolution;
 pub use scan::Scan;
 pub use srgb::{decode, encode};
 

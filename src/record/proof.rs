@@ -33,7 +33,7 @@ pub struct Proof {
 }
 
 /// A line as it is written: its format and its kind first, so that a reader can tell at once.
-#[derive(Serialize)]
+#[derive(Serialize, schemars::JsonSchema)]
 struct Line<'a> {
     format: u64,
     kind: &'a str,

@@ -83,7 +83,7 @@ pub fn run(
     let pixel_mm = camera.film.width_mm / columns as f64;
     watch.begins(Step::PointImages)?;
     let nodes = nodes(camera, outline)?;
-    let kernels = film_kernels(camera, outline, [columns, rows], nodes)?;
+    let kernels = film_kernels(camera, outline, [columns, rows], nodes, watch)?;
     watch.begins(Step::Picture)?;
     let formed = form(&lit(camera, Some(outline), image)?, &kernels);
     Ok(Answer {

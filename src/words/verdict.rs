@@ -62,7 +62,10 @@ impl Action {
 pub fn heading(verdict: &Verdict) -> String {
     // Of a rim that nobody saw only the size is judged.
     let what = if verdict.rim_seen { "this hole" } else { "its size" };
-    let or_new = verdict.alternative.is_some_and(|other| other.action == Action::StartOver);
+    let or_new = verdict
+        .reasons
+        .iter()
+        .any(|reason| matches!(reason, Reason::Done { new_hole_gains: true, .. }));
     let is_screen = matches!(verdict.reasons[..], [Reason::Screen { .. }]);
     let words = match verdict.action {
         Action::Stop if is_screen => "no work by hand makes this better.".to_owned(),

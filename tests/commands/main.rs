@@ -7,6 +7,8 @@ mod log;
 mod notebook;
 mod photos;
 mod physics;
+mod places;
+mod proof;
 mod report;
 mod schemas;
 mod shapes;
