@@ -78,7 +78,7 @@ impl CameraWords {
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// Size "0.34 mm", count "4.5 per mm", shape "oval 0.4 x 0.3 mm", outline or photo
+    /// "0.34 mm", "4.5 per mm", "oval 0.4 x 0.3 mm", an outline or a photo
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,
     /// Scale of the photo: "412 px = 1 mm", "2400 dpi" or auto
@@ -93,7 +93,7 @@ pub(super) struct HoleWords {
     /// How far a count may be off, in diameters [default: 1/4]
     #[arg(long, value_name = "PART", help_heading = "About the hole")]
     reading: Option<String>,
-    /// A well exposed photo of the same set-up: over-exposed holes are then measured better
+    /// A well exposed photo of the same set-up, for an over-exposed one
     #[arg(long, value_name = "PHOTO", help_heading = "About the hole")]
     blur_from: Option<String>,
     /// How pixel values map to light: file or linear
