@@ -54,6 +54,21 @@ pub fn decoded(bytes: &[u8], transfer: Transfer) -> Result<Decoded, Error> {
     Ok(Decoded { raster, resolution: stated_resolution(bytes), warnings })
 }
 
+/// The memory, in bytes, that a picture takes while it is opened and a hole is looked for in it, by its header; none for
+/// what cannot be opened, or is read in strips.
+pub(crate) fn memory_bytes(bytes: &[u8]) -> Option<f64> {
+    // What the search holds of each pixel beside the picture: its brightness and level, measured as 4 to 6 bytes.
+    const SEARCH: f64 = 6.0;
+    let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().ok()?;
+    let decoder = reader.into_decoder().ok()?;
+    let (columns, rows) = decoder.dimensions();
+    let pixels = u64::from(columns) * u64::from(rows);
+    let colour = decoder.color_type();
+    let light = if colour.has_color() { 12.0 } else { 4.0 };
+    (pixels <= LARGEST_PX)
+        .then(|| pixels as f64 * (f64::from(colour.bytes_per_pixel()) + light + SEARCH))
+}
+
 fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Error> {
     let damaged = |why: String| {
         Error::damaged(
