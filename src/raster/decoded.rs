@@ -112,7 +112,9 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
     }
     let (curve, warnings) = match transfer {
         Transfer::Linear => (Box::new(|value| value) as Curve, Vec::new()),
-        Transfer::ByFile => stated_curve(bytes, format, decoder.icc_profile().ok().flatten())?,
+        Transfer::ByFile => {
+            stated_curve(bytes, format, decoder.icc_profile().ok().flatten().as_deref())?
+        }
     };
     if decoder.color_type().bytes_per_pixel() / decoder.color_type().channel_count() > 2 {
         return Err(Error::damaged(
@@ -186,9 +188,9 @@ where
 pub(super) fn stated_curve(
     bytes: &[u8],
     format: Option<ImageFormat>,
-    profile: Option<Vec<u8>>,
+    profile: Option<&[u8]>,
 ) -> Result<(Curve, Vec<String>), Error> {
-    let stated = profile.as_ref().map(|icc| {
+    let stated = profile.map(|icc| {
         let profile = ColorProfile::new_from_slice(icc).ok()?;
         profile.red_trc.or(profile.gray_trc)?.make_linear_evaluator().ok()
     });
