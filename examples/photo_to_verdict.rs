@@ -18,7 +18,7 @@ fn main() -> Result<(), Error> {
     let said = Said { scales: vec!["1000 px = 1 mm".into()], ..Said::of("upload.png") };
     let hole = Hole::of(&said.source(&|_| Ok(upload.clone()))?)?;
     let camera = Camera::demonstration()?;
-    let request = Request { camera, hole, hand: Hand::unknown(), again: false };
+    let request = Request { camera, hole, hand: Hand::unknown(), again: false, others: Vec::new() };
     // Somebody who watches wants the verdict, and leaves before the light is computed.
     let impatient = |step, _| match step {
         Step::PointImage => ControlFlow::Break(()),

@@ -7,8 +7,8 @@
 mod suite;
 
 use suite::{
-    airy, convergence, energy, fresnel_integrals, lommel, nonround, oblique, optima, polygons,
-    routes, symmetry, transfer, zones,
+    airy, convergence, energy, fresnel_integrals, lommel, nonround, oblique, optima, plate,
+    polygons, routes, symmetry, transfer, zones,
 };
 
 /// All checks, subject by subject.
@@ -21,6 +21,7 @@ fn subjects() -> Vec<(&'static str, Vec<suite::Check>)> {
         ("Polygons and ellipses far away", polygons::checks()),
         ("Holes that are not round", nonround::checks()),
         ("Off the axis and on curved film", oblique::checks()),
+        ("A plate of two rims", plate::checks()),
         ("Transfer functions, lines and edges", transfer::checks()),
         ("Energy", energy::checks()),
         ("Symmetries", symmetry::checks()),

@@ -75,11 +75,22 @@ fn judged(
     means: Means,
 ) -> Verdict {
     let mm = size * reference.target.diameter_mm;
-    let hole = form.scaled(mm);
     // A photo is known to 0.6 %, a count to a quarter of a diameter: 2/√3 of a half-width.
     let known = if means == Means::Count { 0.25 * 2.0 / 3f64.sqrt() * mm } else { 0.006 };
-    let looked = Looked { means, diameter_uncertainty_mm: known * mm, again: false };
-    verdict(camera, reference, &hole, looked, &Hand::unknown()).unwrap()
+    judged_within(camera, reference, &form.scaled(mm), means, known)
+}
+
+/// A hole whose diameter is known to a share of it.
+fn judged_within(
+    camera: &Camera,
+    reference: &Reference,
+    hole: &Outline,
+    means: Means,
+    known: f64,
+) -> Verdict {
+    let diameter_uncertainty_mm = known * hole.equivalent_diameter_mm();
+    let looked = Looked { means, diameter_uncertainty_mm, again: false };
+    verdict(camera, reference, hole, looked, &Hand::unknown()).unwrap()
 }
 
 /// What holds of every single decision.
@@ -94,9 +105,30 @@ fn check(found: &Verdict, place: &str) {
     assert!(after.is_none_or(|after| after < now), "{place}: {found:?}");
     if found.loss_jnd < 1.0 {
         assert_eq!(found.action, Action::Stop, "{place}");
+        assert_eq!(found.alternative, None, "{place}");
+    }
+    match found.action {
+        // Nothing that loses more than 3 jnd is left as it is, nothing that loses less is given up.
+        Action::Stop => assert!(found.loss_jnd <= 3.0, "{place}: {}", found.loss_jnd),
+        Action::StartOver => assert!(found.loss_jnd > 3.0, "{place}: {}", found.loss_jnd),
+        _ => {}
     }
     if !found.rim_seen {
         assert!(found.burrs.is_none() && found.lines.is_none(), "{place}");
+        assert!(found.reaming.is_none() && found.costs_jnd.ream.is_none(), "{place}");
+        assert_ne!(found.action, Action::Ream, "{place}");
+    }
+}
+
+/// How bold an action is: what it may spoil.
+fn boldness(action: Action) -> u8 {
+    match action {
+        Action::Stop | Action::Measure => 0,
+        Action::Clean => 1,
+        Action::Deburr => 2,
+        Action::Enlarge => 3,
+        Action::Ream => 4,
+        Action::StartOver => 5,
     }
 }
 
@@ -132,6 +164,129 @@ fn rows(each: usize) -> Vec<(String, String)> {
         }
     }
     rows
+}
+
+/// What the rule says of a round hole that a photo has measured, by its loss and its side.
+fn rule(found: &Verdict) -> Action {
+    // A pass on a hole at its best size or above may only end worse.
+    let is_small = found.counterfactuals_jnd.widened < found.loss_jnd - 0.05;
+    match found.loss_jnd {
+        loss if loss < 1.0 => Action::Stop,
+        _ if is_small => Action::Enlarge,
+        loss if loss <= 3.0 => Action::Stop,
+        _ => Action::StartOver,
+    }
+}
+
+/// Round holes in steps of 1.5 %, by photo and by count: each figure moves by no more than the loss itself does, and the
+/// action changes where the loss passes 1 or 3 jnd alone (measured again before it is given up, where the doubt reaches
+/// below).
+#[test]
+fn a_little_wider_changes_little() {
+    let (_, camera) = &cameras()[0];
+    let reference = Reference::of(camera);
+    let round = form("round");
+    let steps: Vec<i32> = (-34..=26).collect();
+    for means in [Means::Outline, Means::Count] {
+        let judge =
+            |i: &i32| judged(camera, &reference, &round, (0.015 * f64::from(*i)).exp(), means);
+        let found: Vec<Verdict> = steps.par_iter().map(judge).collect();
+        for (verdict, i) in found.iter().zip(&steps) {
+            check(verdict, &format!("{means:?} {i}"));
+            let action = match verdict.action {
+                // Where the doubt of the size reaches below 3 jnd.
+                Action::Measure => Action::StartOver,
+                action => action,
+            };
+            assert_eq!(action, rule(verdict), "{means:?} {i}: {}", verdict.loss_jnd);
+        }
+        for (two, i) in found.windows(2).zip(&steps) {
+            let (a, b) = (&two[0], &two[1]);
+            let apart = |of: fn(&Verdict) -> f64| (of(a) - of(b)).abs();
+            // 60 jnd by the logarithm of the size is the steepest of a disc's curve here.
+            assert!(apart(|v| v.loss_jnd) < 0.9, "{i}");
+            assert!(apart(|v| v.expected_loss_jnd) < 0.9, "{i}");
+            assert!(apart(|v| v.next_pass.aim_mm.ln()) < 0.03, "{i}");
+            assert!(apart(|v| v.next_pass.prospect.expected_loss_jnd) < 0.9, "{i}");
+            assert!(apart(|v| v.next_pass.prospect.chance_within_1_jnd) < 0.2, "{i}");
+            assert!(apart(|v| v.costs_jnd.enlarge) < 0.5, "{i}");
+        }
+    }
+}
+
+/// One hole in metal of more and more thickness: the advice follows from its loss alone, which changes little by little.
+#[test]
+fn a_little_more_metal_changes_little() {
+    for (name, camera) in cameras() {
+        let best_mm = Reference::of(&camera).target.diameter_mm;
+        let share = camera.distances.film_mm() / 120.0;
+        let mut last: Vec<f64> = Vec::new();
+        for step in 0..8 {
+            let plate_mm = 0.03 * f64::from(step) * share.sqrt();
+            let camera = Camera { plate_mm, ..camera.clone() };
+            let reference = Reference::of(&camera);
+            let judge = |size: &f64| {
+                let hole = shapes::disc(size * best_mm).unwrap();
+                judged_within(&camera, &reference, &hole, Means::Outline, 0.006)
+            };
+            let found: Vec<Verdict> = [0.8, 0.87, 1.0, 1.14, 1.24].par_iter().map(judge).collect();
+            for verdict in &found {
+                check(verdict, &format!("{name} {plate_mm}"));
+                assert_eq!(verdict.action, rule(verdict), "{name} {plate_mm}");
+            }
+            for (a, b) in found.iter().zip(&last) {
+                // The best hole of such metal is 1 % wider, where a disc's curve rises by up to 60 jnd by the logarithm.
+                assert!((a.loss_jnd - b).abs() < 0.7, "{name} {plate_mm}: {} {b}", a.loss_jnd);
+            }
+            last = found.iter().map(|verdict| verdict.loss_jnd).collect();
+        }
+    }
+}
+
+/// A burr that grows asks for nothing bolder than taking it off, unless it brings a wide hole above 3 jnd; and once it
+/// is worth taking off it stays so.
+#[test]
+fn a_deeper_burr_makes_nothing_bolder() {
+    let (_, camera) = &cameras()[0];
+    let reference = Reference::of(camera);
+    for size in [0.75, 0.9, 1.0, 1.12, 1.2, 1.3] {
+        let judge = |i: i32| {
+            let depth = 0.03 * f64::from(i);
+            let form = shapes::polar(720, |p| 0.5 - tongue(p, 0.9, 0.25, depth)).unwrap();
+            judged(camera, &reference, &form, size, Means::Outline)
+        };
+        let found: Vec<Verdict> = (0..10).into_par_iter().map(judge).collect();
+        let most = boldness(found[0].action).max(boldness(Action::Deburr));
+        for (i, verdict) in found.iter().enumerate() {
+            let place = format!("{size} {i}: {:?} {}", verdict.action, verdict.loss_jnd);
+            check(verdict, &place);
+            let is_lost = verdict.loss_jnd > 3.0 && verdict.causes_jnd.size > 1.0 && size > 1.0;
+            assert!(boldness(verdict.action) <= most || is_lost, "{place}");
+        }
+    }
+}
+
+/// The less a size is known the less is ventured.
+#[test]
+fn more_doubt_makes_nothing_bolder() {
+    for (name, camera) in cameras() {
+        let reference = Reference::of(&camera);
+        for size in [0.6, 0.8, 0.86, 0.95, 1.1, 1.2, 1.24, 1.27, 1.4] {
+            let hole = shapes::disc(size * reference.target.diameter_mm).unwrap();
+            for means in [Means::Size, Means::Outline] {
+                let judge =
+                    |i: i32| judged_within(&camera, &reference, &hole, means, 0.04 * f64::from(i));
+                let found: Vec<Verdict> = (0..12).into_par_iter().map(judge).collect();
+                let mut last = u8::MAX;
+                for (i, verdict) in found.iter().enumerate() {
+                    let place = format!("{name} {size} {i}");
+                    check(verdict, &place);
+                    assert!(boldness(verdict.action) <= last, "{place}: {:?}", verdict.action);
+                    last = boldness(verdict.action);
+                }
+            }
+        }
+    }
 }
 
 fn committed() -> Vec<(String, String)> {

@@ -6,6 +6,7 @@ use super::shake::Support;
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::wave::{Distances, Light};
+use serde::Serialize;
 
 /// Describes a lensless camera, what it looks at, and what becomes of its negative.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +33,30 @@ pub struct Camera {
     pub print: Print,
     /// How much light there is.
     pub meter: Meter,
+    /// What the camera file does not say, and was taken to be as its remark has it.
+    pub assumed: Vec<Assumed>,
+}
+
+/// Names what a camera file does not say.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Assumed {
+    /// The light: a single wavelength of 550 nm.
+    Light,
+    /// The illuminant: daylight.
+    Illuminant,
+    /// The medium: panchromatic.
+    Medium,
+    /// The plate: without thickness.
+    Plate,
+    /// The speed of the film: ISO 100.
+    Speed,
+    /// Reciprocity failure: none.
+    Reciprocity,
+    /// The size of the print: a contact print.
+    Enlargement,
+    /// The distance that the print is seen from: its diagonal, but at least 250 mm.
+    ViewingDistance,
 }
 
 /// Tells how the plate's thickness is taken.
@@ -47,6 +72,8 @@ pub enum PlateModel {
 /// Tells what the light falls on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Emulsion {
+    /// Whether it is paper, by its speed.
+    pub is_paper: bool,
     /// Speed as an ISO number.
     pub speed_iso: f64,
     /// How it fails at long exposures, where that is known.
@@ -88,6 +115,17 @@ impl Camera {
     /// Returns the middle of the film.
     pub fn middle(&self) -> Place {
         self.film.middle(self.distances.film_mm())
+    }
+
+    /// Returns what the film takes in across its width, across its height and from corner to corner: angles at the hole,
+    /// in rad.
+    ///
+    /// # Errors
+    /// As [`Film::place`].
+    pub fn view_rad(&self) -> Result<[f64; 3], Error> {
+        let half = [self.film.width_mm / 2.0, self.film.height_mm / 2.0];
+        let angle = |at_mm| Ok(2.0 * self.place(at_mm)?.hole_angle_rad());
+        Ok([angle([half[0], 0.0])?, angle([0.0, half[1]])?, angle(half)?])
     }
 
     /// Returns the distances along the ray to a place: the subject is a plane square to the axis.

@@ -202,13 +202,15 @@ impl Patch<'_> {
         }
     }
 
-    /// Bounds of the density that a tile drops, over the peak: twice the phase, where the light is as
+    /// Bounds of the density that a tile drops, over the peak: twice the mean phase, where the light is as
     /// bright as it can be there. Beyond its shadow the light of a hole of half-width a falls at least as
     /// a slit's, as 4/w², w = 2πax/(λv).
     fn dropped(&self, aperture: &Aperture, light: &Light, grid: Grid) -> impl Fn(Tile) -> Dropped {
         let wavelength_mm = light.shortest_nm() * MM_PER_NM;
         let farthest = self.hole.loops().iter().flatten();
         let radius_mm = farthest.fold(0.0, |most: f64, [x, y]| most.max(x.hypot(*y)));
+        let radii_mm = [self.hole.polar_moment_mm4() / self.hole.area_mm2(), radius_mm.powi(2)];
+        let radii_mm = radii_mm.map(f64::sqrt);
         let (low, high) = aperture.outline().bounds_mm();
         let narrow = (high[0] - low[0]).min(high[1] - low[1]) / 2.0;
         let image = aperture.image_centroid_mm(self.distances);
@@ -220,7 +222,7 @@ impl Patch<'_> {
             let reach = tile.grid(grid).reach_mm();
             let beyond = (tile.distance_mm(grid, image) - shadow_mm).max(0.0);
             let bright = (4.0 / (turn * beyond).powi(2)).min(1.0);
-            let [first, second] = path.dropped_rad(wavelength_mm, reach, radius_mm);
+            let [first, second] = path.dropped_rad(wavelength_mm, reach, radii_mm);
             let density = |phase: f64| (2.0 * phase).min(1.0) * bright;
             Dropped {
                 by_its_middle: density(first + second),

@@ -10,10 +10,11 @@ use crate::files::{self, Places};
 use crate::picture::film_pixels;
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
+use crate::task::document::{Document, SHARED_OUT};
 use crate::task::share_out;
 use crate::verdict::hand::Hand;
 use crate::watch::{Step, Watch};
-use crate::words::{self, plates};
+use crate::words::{self, document, plates};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -74,7 +75,7 @@ impl Words {
         self.log.wait(output);
         // What is no log is found before the photo is measured.
         let record = self.log.record()?;
-        let (camera, hole) = self.bench.open(places)?;
+        let (camera, others, hole) = self.bench.open_with_others(places)?;
         let logging = self.log.open(record, &camera, &hole)?;
         let named = Named {
             hole: logging.as_ref().map_or_else(|| self.bench.hole.name(), |log| log.name.clone()),
@@ -89,7 +90,7 @@ impl Words {
         self.places(&place, report_path.as_deref()).check()?;
         let hand = logging.as_ref().map_or_else(Hand::unknown, |logging| logging.hand);
         let again = logging.as_ref().is_some_and(Logging::is_measured_again);
-        let request = appraise::Request { camera, hole, hand, again };
+        let request = appraise::Request { camera, hole, hand, again, others };
         let (columns, rows) = film_pixels(&request.camera, LONGEST);
         let progress = Progress::of(STEPS);
         let hear = |step, done| progress.hear(step, done);
@@ -118,7 +119,7 @@ impl Words {
         self.log.wait(output);
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
         if self.json {
-            output.json(&words::appraise::document(&answer))?;
+            output.json(document::APPRAISE, &words::appraise::document(&answer))?;
         } else {
             let mut text = if self.bench.hole.demo {
                 format!("{}\n\n", words::appraise::INVENTED)
@@ -168,24 +169,25 @@ impl Words {
         if cameras.len() > 1 {
             let answer = share_out::run(&cameras, &holes)?;
             return match self.json {
-                true => output.json(&answer),
+                true => output.json(SHARED_OUT, &answer),
                 false => output.say(&words::comparison::shared_out(&answer)),
             };
         }
         let camera = self.bench.camera.open(&mut Places::default())?;
         let answer = appraise::compare(&camera, &holes, &Hand::unknown(), Watch::nobody())?;
         if self.json {
-            return output.json(&words::comparison::document(&answer));
+            return output.json(document::COMPARISON, &words::comparison::document(&answer));
         }
         output.say(&format!("{}{}", self.bench.hole.invented(), words::comparison::text(&answer)))
     }
 
     fn quick(&self, output: &mut Output) -> Result<(), Error> {
-        let (camera, hole) = self.bench.open(Places::default())?;
-        let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
+        let (camera, others, hole) = self.bench.open_with_others(Places::default())?;
+        let hand = Hand::unknown();
+        let request = appraise::Request { camera, hole, hand, again: false, others };
         let judged = appraise::judge(&request, Watch::nobody())?;
         if self.json {
-            return output.json(&words::appraise::document_of(&judged));
+            return output.json(document::APPRAISE, &words::appraise::document_of(&judged));
         }
         let invented = if self.bench.hole.demo {
             format!("{}\n\n", words::appraise::INVENTED)
@@ -267,10 +269,11 @@ impl Plates {
     /// The files of an appraisal's folder.
     fn files(self, answer: &Answer) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
         let outline = self.outline.map(|plate| (OUTLINE, plate));
+        let document = Document::of(document::APPRAISE, words::appraise::document(answer));
         let others = [
             (PSF, self.psf),
             (PREVIEW, self.picture),
-            (ANSWER, json_text(&words::appraise::document(answer))?.into_bytes()),
+            (ANSWER, json_text(&document)?.into_bytes()),
         ];
         Ok(outline.into_iter().chain(others).collect())
     }

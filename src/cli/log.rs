@@ -4,7 +4,7 @@ use super::output::Output;
 use crate::error::Error;
 use crate::files::{self, Places};
 use crate::record;
-use crate::task::log;
+use crate::task::{document, log};
 use crate::words::terminal::wrapped;
 use crate::words::{self, plates};
 use std::path::PathBuf;
@@ -44,14 +44,16 @@ impl Words {
         output.wait_for(&self.file);
         let record = files::log(&self.file)?;
         if self.revoke {
-            let Some(last) = record.entries.last() else {
+            let proof = record.proofs.last().filter(|_| record.last_is_proof);
+            let entry = record.entries.last().map(words::log::taken_back);
+            let Some(taken_back) = proof.map(words::log::proof_taken_back).or(entry) else {
                 return Err(Error::not_there(
                     "the log holds no entry to take back",
                     "name another log",
                 ));
             };
             record::revoke_last(&self.file, SystemTime::now())?;
-            return output.say(&format!("{}\n", words::log::taken_back(last)));
+            return output.say(&format!("{taken_back}\n"));
         }
         // In JSON they are in the document; told before what may go wrong for want of those lines.
         if !self.json {
@@ -68,7 +70,7 @@ impl Words {
             files::write(path, &plates::history(&answer)?)?;
         }
         if self.json {
-            return output.json(&answer);
+            return output.json(document::LOG, &answer);
         }
         let mut text = words::log::text(&answer);
         if let Some(path) = &self.out {

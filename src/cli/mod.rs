@@ -3,6 +3,8 @@
 mod appraise;
 mod ask;
 mod camera;
+mod card;
+mod chart;
 mod completions;
 mod expose;
 mod figure;
@@ -14,8 +16,10 @@ mod next;
 mod open;
 mod output;
 mod preview;
+mod prove;
 mod psf;
 mod remedy;
+mod schema;
 #[cfg(feature = "page")]
 mod serve;
 mod target;
@@ -43,11 +47,15 @@ enum Command {
     Gauge(gauge::Words),
     Psf(psf::Words),
     Preview(preview::Words),
+    Card(card::Words),
+    Chart(chart::Words),
+    Prove(prove::Words),
     Expose(expose::Words),
     Figure(figure::Words),
     Log(log::Words),
     #[cfg(feature = "page")]
     Serve(serve::Words),
+    Schema(schema::Words),
     Completions(completions::Words),
     Manual(manual::Words),
 }
@@ -68,11 +76,15 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Gauge(words) => words.run(&mut output),
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
+        Command::Card(words) => words.run(&mut output),
+        Command::Chart(words) => words.run(&mut output),
+        Command::Prove(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
         Command::Figure(words) => words.run(&mut output),
         Command::Log(words) => words.run(&mut output),
         #[cfg(feature = "page")]
         Command::Serve(words) => words.run(&mut output),
+        Command::Schema(words) => words.run(&mut output),
         Command::Completions(words) => words.run(&mut output),
         Command::Manual(words) => words.run(&mut output),
     };

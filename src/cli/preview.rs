@@ -8,6 +8,7 @@ use crate::files::{self, Places};
 use crate::geometry::shapes;
 use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
 use crate::raster::{self, Raster};
+use crate::task::document;
 use crate::task::preview::{self, Orientation};
 use crate::verdict::target::target;
 use crate::watch::{Step, Watch};
@@ -135,7 +136,7 @@ impl Words {
             ));
         }
         if self.json {
-            return output.json(&answer);
+            return output.json(document::PREVIEW, &answer);
         }
         let text = words::preview::text(&answer);
         output.say(&format!("{text}  Written: {}\n", self.out.display()))

@@ -34,7 +34,7 @@ impl CameraWords {
             _ => Err(Error::words(
                 "--camera",
                 "is given several times, and this takes one camera",
-                "give one camera file; appraise --every takes several",
+                "give one camera file; appraise takes several",
             )),
         }
     }
@@ -59,7 +59,7 @@ impl CameraWords {
         words
     }
 
-    /// Every camera that is named; the demonstration without any.
+    /// Every camera that is named, at least one: the demonstration without any.
     pub(super) fn open_each(&self, places: &mut Places) -> Result<Vec<Camera>, Error> {
         let mut cameras = Vec::new();
         for path in &self.camera {
@@ -270,9 +270,23 @@ impl BenchWords {
     /// Opened once the places of the run are checked.
     pub(super) fn open(&self, mut places: Places) -> Result<(Camera, Hole), Error> {
         let camera = self.camera.open(&mut places)?;
+        Ok((camera, self.open_hole(places)?))
+    }
+
+    /// The camera, the other cameras that are named, and the hole.
+    pub(super) fn open_with_others(
+        &self,
+        mut places: Places,
+    ) -> Result<(Camera, Vec<Camera>, Hole), Error> {
+        let mut others = self.camera.open_each(&mut places)?;
+        let camera = others.remove(0);
+        Ok((camera, others, self.open_hole(places)?))
+    }
+
+    fn open_hole(&self, mut places: Places) -> Result<Hole, Error> {
         places.read(self.hole.files());
         places.check()?;
-        Ok((camera, self.hole.open()?))
+        self.hole.open()
     }
 }
 

@@ -8,8 +8,8 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Line, Panel,
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::hole::{Side, burrs, without_burrs};
-use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::acutance;
+use crate::quantity::{Quantity, jnd, significant};
+use crate::verdict::quality::quality;
 use crate::wave::{Chords, Distances, Light, Spread};
 
 /// The burr of a hole that has none, in shares of the radius and in rad: a coarse one.
@@ -87,7 +87,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let change = significant(100.0 * change, 2);
     let (low, high) = holes.clean.bounds_mm();
     let span = AROUND * low.iter().chain(&high).fold(0.0f64, |most, c| most.max(c.abs())) * 2.0;
-    let loss = 100.0 * (1.0 - acutance(camera, &holes.burred) / acutance(camera, &holes.clean));
+    let loss = jnd(quality(camera, &holes.clean) - quality(camera, &holes.burred));
     let depth = Quantity::Length.write(holes.depth_mm);
     let size = Quantity::Length.write(holes.clean.equivalent_diameter_mm());
     let whose = if holes.own {
@@ -137,13 +137,12 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "What a burr does".into(),
         caption: format!(
-            "{whose} In {} that costs {} % of the sharpness for the eye, and the light across an \
+            "{whose} In {} that costs {loss} for the eye, and the light across an \
              edge changes by {change} % of its step at the most. What a burr throws aside is \
              faint: it shows around a bright star, here over four decades. Each map is drawn to \
              its own peak. The edge runs across the direction of the deepest burr and is the \
              hole's light alone; the detail is of an invented landscape, {} wide on the film.",
             camera.name,
-            significant(loss, 2),
             Quantity::Length.write(detail.width_mm()),
         ),
         alternative: format!(

@@ -7,8 +7,8 @@ use crate::camera::{Camera, PointImage};
 use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Shows};
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
-use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::acutance_of_disc;
+use crate::quantity::{Quantity, jnd, significant};
+use crate::verdict::quality::quality_of_disc;
 use crate::verdict::target::{Target, target};
 use crate::wave::Psf;
 use rayon::prelude::*;
@@ -40,11 +40,11 @@ impl Loaded {
         Quantity::Length.write(self.target.diameter_mm)
     }
 
-    /// Sharpness over the diameter, in % of `whole`.
+    /// What is lost of `whole`, in jnd, over the diameter.
     fn curve(&self, [from, to]: [f64; 2], whole: f64) -> Vec<Point> {
         let points = (0..=SIZES).into_par_iter().map(|i| {
             let diameter = from + (to - from) * i as f64 / SIZES as f64;
-            [diameter, 100.0 * acutance_of_disc(&self.camera, diameter) / whole]
+            [diameter, whole - quality_of_disc(&self.camera, diameter)]
         });
         points.collect()
     }
@@ -58,15 +58,20 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         FROM_TO[0] * paper.target.diameter_mm.min(film.target.diameter_mm),
         FROM_TO[1] * paper.target.diameter_mm.max(film.target.diameter_mm),
     ];
-    let [of_paper, of_film] =
-        both.map(|loaded| acutance_of_disc(&loaded.camera, loaded.target.diameter_mm));
+    let [of_paper, of_film] = both.map(|loaded| loaded.target.quality);
     let whole = of_paper.max(of_film);
     let lines = [Line::First, Line::Second];
-    let curves = both.iter().zip(lines).map(|(loaded, line)| Curve {
-        name: loaded.words.into(),
-        points: loaded.curve(from_to, whole),
-        line,
-    });
+    let curves: Vec<Curve> = both
+        .iter()
+        .zip(lines)
+        .map(|(loaded, line)| Curve {
+            name: loaded.words.into(),
+            points: loaded.curve(from_to, whole),
+            line,
+        })
+        .collect();
+    let points = curves.iter().flat_map(|curve| &curve.points);
+    let most = points.map(|point| point[1]).fold(1.0, f64::max);
     let marks =
         both.iter().map(|loaded| Mark { x: loaded.target.diameter_mm, words: loaded.best() });
     let holes = [shapes::disc(paper.target.diameter_mm)?, shapes::disc(film.target.diameter_mm)?];
@@ -81,34 +86,34 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         shows: Shows::Picture(map(psf, brightest, Brightness::Linear)),
     });
     let chart = Panel {
-        title: "Sharpness over the size".into(),
+        title: "Lost, over the size".into(),
         shows: Shows::Chart(Chart {
             x: Axis::linear("diameter of the hole, mm", from_to),
-            y: Axis::linear("sharpness, % of the higher top", [0.0, 105.0]),
-            curves: curves.collect(),
+            y: Axis::linear("lost against the better best, jnd", [0.0, most]),
+            curves,
             marks: marks.collect(),
             bands: Vec::new(),
         }),
     };
     let [paper_nm, film_nm] = both.map(|loaded| loaded.camera.light.mean_nm());
-    let gain = 100.0 * (of_paper / of_film - 1.0);
+    let gain = of_paper - of_film;
     Ok(Diagram {
         title: "Blue-sensitive paper needs a smaller hole".into(),
         caption: format!(
             "{} in daylight of 5500 K, without a filter. Blue-sensitive paper (mean wavelength \
              {paper_nm:.0} nm) is best served by {}, panchromatic film ({film_nm:.0} nm) by {}: about as the \
              square root of the wavelength, which here is as {} to 1. Each through its own best hole, the \
-             paper's picture is sharper by {} % for the eye. Both maps of a point are on one scale of mm and \
+             paper's picture is better by {} for the eye. Both maps of a point are on one scale of mm and \
              of light per area for the same light in all.",
             bench.camera.name,
             paper.best(),
             film.best(),
             significant((paper_nm / film_nm).sqrt(), 2),
-            significant(gain, 2),
+            jnd(gain),
         ),
         alternative: format!(
-            "Two spots, the paper's smaller and brighter, and two curves of sharpness over diameter, the paper's \
-             highest at {}, the film's at {}.",
+            "Two spots, the paper's smaller and brighter, and two curves of what is lost over diameter, the paper's \
+             lowest at {}, the film's at {}.",
             paper.best(),
             film.best()
         ),
@@ -120,7 +125,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::verdict::quality::acutance;
+    use crate::verdict::quality::quality;
 
     /// The curve and its top, against the merit of outlines cut into strips: another route to the OTF.
     #[test]
@@ -129,10 +134,10 @@ mod tests {
         let mut best = Vec::new();
         for medium in [Medium::BlueSensitive, Medium::Panchromatic] {
             let loaded = Loaded::with(&camera, "", &medium).unwrap();
-            let merit = |d: f64| acutance(&loaded.camera, &shapes::disc(d).unwrap());
-            for [diameter, drawn] in loaded.curve([0.15, 0.7], 1.0).into_iter().step_by(30) {
-                // The merit by strips is right to 2e-5, in %.
-                assert!((drawn - 100.0 * merit(diameter)).abs() < 2e-3, "{diameter}: {drawn}");
+            let merit = |d: f64| quality(&loaded.camera, &shapes::disc(d).unwrap());
+            for [diameter, drawn] in loaded.curve([0.15, 0.7], 0.0).into_iter().step_by(30) {
+                // The two routes differ by up to a hundredth of a jnd of some 130.
+                assert!((drawn + merit(diameter)).abs() < 0.02, "{diameter}: {drawn}");
             }
             let top = loaded.target.diameter_mm;
             best.push((loaded.camera.light.mean_nm(), top));

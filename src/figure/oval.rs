@@ -6,8 +6,8 @@ use crate::camera::{Camera, PointImage};
 use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Line, Panel, Shows};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
-use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::{acutance, acutance_of_disc};
+use crate::quantity::{Quantity, jnd, significant};
+use crate::verdict::quality::quality;
 use crate::verdict::target::target;
 use std::f64::consts::FRAC_PI_2;
 
@@ -44,8 +44,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         line,
     });
     let [along, across, any] = curves.each_ref().map(|curve| significant(half(&curve.points), 3));
-    let best = acutance_of_disc(camera, target.diameter_mm);
-    let loss = 100.0 * (1.0 - acutance(camera, &oval) / best);
+    let loss = jnd(target.quality - quality(camera, &oval));
     let [length, width] = [length, width].map(|mm| Quantity::Length.write(mm));
     let best = Quantity::Length.write(target.diameter_mm);
     let span = AROUND * RATIO.sqrt() * target.diameter_mm;
@@ -55,9 +54,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             "An oval of {length} by {width} in {}, of the same area as its best disc, {best}. Half \
              the contrast is left at {along} line pairs per mm along the oval, at {across} across \
              it, and at {any} with the disc: along each axis the oval images like a disc of that \
-             width, too large or too small. For the eye it loses {} %.",
+             width, too large or too small. For the eye it loses {loss}.",
             camera.name,
-            significant(loss, 2),
         ),
         alternative: format!(
             "An oval hole, the image of a point through it, and three curves of contrast: half is left at \

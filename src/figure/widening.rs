@@ -8,7 +8,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Sh
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
 use crate::quantity::Quantity;
-use crate::verdict::quality::acutance_of_disc;
+use crate::verdict::quality::quality_of_disc;
 use crate::verdict::target::target;
 use crate::wave::Grid;
 use rayon::prelude::*;
@@ -25,11 +25,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Vec<Diagram>, Error> {
     let ratio = (FROM_TO[1] / FROM_TO[0]).powf(1.0 / (FRAMES - 1) as f64);
     let sizes: Vec<f64> =
         (0..FRAMES).map(|i| best.diameter_mm * FROM_TO[0] * ratio.powi(i as i32)).collect();
-    let most = acutance_of_disc(camera, best.diameter_mm);
-    let sharpness: Vec<Point> =
-        sizes.par_iter().map(|&d| [d, 100.0 * acutance_of_disc(camera, d) / most]).collect();
+    let losses: Vec<Point> =
+        sizes.par_iter().map(|&d| [d, best.quality - quality_of_disc(camera, d)]).collect();
     let scene = Detail::of(camera)?;
-    let frame = |&diameter: &f64| frame(camera, diameter, best.diameter_mm, &sharpness, &scene);
+    let frame = |&diameter: &f64| frame(camera, diameter, best.diameter_mm, &losses, &scene);
     sizes.iter().map(frame).collect()
 }
 
@@ -37,7 +36,7 @@ fn frame(
     camera: &Camera,
     diameter: f64,
     best_mm: f64,
-    sharpness: &[Point],
+    losses: &[Point],
     scene: &Detail,
 ) -> Result<Diagram, Error> {
     let hole = shapes::disc(diameter)?;
@@ -51,6 +50,7 @@ fn frame(
         _ => "about the best",
     };
     let size = Quantity::Length.write(diameter);
+    let most = losses.iter().map(|point| point[1]).fold(1.0, f64::max);
     let ends = FROM_TO.map(|factor| factor * best_mm);
     Ok(Diagram {
         title: format!("{size}: {side}"),
@@ -62,7 +62,7 @@ fn frame(
             Quantity::Length.write(scene.width_mm())
         ),
         alternative: format!(
-            "A disc of {size}, {side}: the image of a point, a detail of a picture and the curve of sharpness."
+            "A disc of {size}, {side}: the image of a point, a detail of a picture and the curve of what is lost."
         ),
         columns: Columns::Fixed(3),
         panels: vec![
@@ -75,13 +75,13 @@ fn frame(
                 shows: Shows::Picture(scene.through(camera, &hole)?),
             },
             Panel {
-                title: "Sharpness".into(),
+                title: "Lost".into(),
                 shows: Shows::Chart(Chart {
                     x: Axis::logarithmic("diameter, mm", ends),
-                    y: Axis::linear("% of the best", [0.0, 105.0]),
+                    y: Axis::linear("lost against the best, jnd", [0.0, most]),
                     curves: vec![Curve {
                         name: String::new(),
-                        points: sharpness.to_vec(),
+                        points: losses.to_vec(),
                         line: Line::First,
                     }],
                     marks: vec![Mark { x: diameter, words: "now".into() }],
@@ -112,7 +112,7 @@ mod tests {
             })
             .collect();
         let curve = &charts[0].curves[0].points;
-        let top = curve.iter().max_by(|a, b| a[1].total_cmp(&b[1])).unwrap();
+        let top = curve.iter().min_by(|a, b| a[1].total_cmp(&b[1])).unwrap();
         // Between two frames at the most: a tenth of its size.
         assert!((top[0] / best - 1.0).abs() < 0.11, "{} {best}", top[0]);
         for (chart, point) in charts.iter().zip(curve) {

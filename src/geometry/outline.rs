@@ -68,6 +68,15 @@ impl Outline {
         [x0 + mx / area, y0 + my / area]
     }
 
+    /// Returns the integral of r² over the open area, r from the origin, in mm⁴.
+    pub fn polar_moment_mm4(&self) -> f64 {
+        let of_edge = |([ax, ay], [bx, by]): (Point, Point)| {
+            let squares = ax * ax + ay * ay + ax * bx + ay * by + bx * bx + by * by;
+            (ax * by - bx * ay) * squares / 12.0
+        };
+        self.edges().map(of_edge).sum()
+    }
+
     /// Returns the smallest upright rectangle around the outline: its lower left and upper right corners.
     pub fn bounds_mm(&self) -> (Point, Point) {
         let Bounds { low, high } = bounds(self.loops.iter().flatten());
@@ -165,6 +174,14 @@ mod tests {
         let frame = Outline::new(vec![square(0.0, 0.0, 0.25), clockwise, square(0.0, 0.0, 0.5)]);
         // An opening of 4, an island of 1 in it, an opening of 0.25 in that: by hand.
         assert!((frame.unwrap().area_mm2() - 3.25).abs() < 1e-12);
+    }
+
+    /// ∫ r² dA: 8/3 h⁴ for a square of half-side h, and its area times the square of its distance more.
+    #[test]
+    fn polar_moment_of_a_square() {
+        let frame = Outline::new(vec![square(0.0, 0.0, 0.5), square(2.0, 1.0, 0.5)]).unwrap();
+        let by_hand = 2.0 * 8.0 / 3.0 * 0.5f64.powi(4) + 5.0;
+        assert!((frame.polar_moment_mm4() - by_hand).abs() < 1e-12);
     }
 
     /// A circle of radius r by chords no farther than t inside it: r - t = r cos(half their angle), and so

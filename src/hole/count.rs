@@ -15,7 +15,8 @@ pub(super) const STATED_WITHIN: f64 = 0.03;
 const LEAST_COUNT: f64 = 0.5;
 
 /// Reads "4.5 per mm", "4.5/mm", "4½ per mm", "9 in 2 mm", "40 per inch": how many diameters fit in a length. None when
-/// the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n, δn the `reading` in diameters.
+/// the words are no count. The diameter in mm, and how well it is known: δd/d = δn/n, δn the `reading` in diameters,
+/// or what the count itself says, "4.5 ± 0.1 per mm".
 ///
 /// # Errors
 /// [`NotUnderstood`](crate::Kind::NotUnderstood) when a count is not a number of at least a half, or its length is none.
@@ -26,6 +27,10 @@ pub(super) fn read_count(
     let Some((count, length)) = parts(words) else { return Ok(None) };
     no_comma(words, "4.5 per mm")?;
     let remedy = "write how many diameters fit in a length, as in \"4.5 per mm\" or \"9 in 2 mm\"";
+    let (count, stated) = match parted(count) {
+        Some((count, within)) => (count, Some(read_reading(within.trim())?)),
+        None => (count, None),
+    };
     let count = match number_of(plain(count).trim()) {
         Some(count) if count >= LEAST_COUNT && count.is_finite() => count,
         Some(count) if count > 0.0 => {
@@ -45,7 +50,7 @@ pub(super) fn read_count(
         length
     };
     let diameter_mm = Quantity::Length.read_positive(&length)? / count;
-    let relative = expanded_from_half_width(reading.unwrap_or(COUNT_HALF_WIDTH)) / count;
+    let relative = expanded_from_half_width(stated.or(reading).unwrap_or(COUNT_HALF_WIDTH)) / count;
     Ok(Some((diameter_mm, SizeUncertainty { relative, ..SizeUncertainty::default() })))
 }
 
@@ -65,6 +70,26 @@ fn parts(words: &str) -> Option<(&str, &str)> {
         (is_unit && is_count).then_some((count, length))
     };
     words.split_once(" per ").or_else(in_a_length).or_else(over_a_unit)
+}
+
+/// A value and how far it may be off.
+fn parted(words: &str) -> Option<(&str, &str)> {
+    ["±", "+/-", "+-"].iter().find_map(|sign| words.split_once(sign))
+}
+
+/// Reads how well a count is read, in diameters: "1/4", "0.1".
+///
+/// # Errors
+/// A fault unless it is above 0 and no more than 2.
+pub fn read_reading(words: &str) -> Result<f64, Error> {
+    match number_of(words.trim()) {
+        Some(share) if share > 0.0 && share <= 2.0 => Ok(share),
+        _ => Err(Error::words(
+            words,
+            "is not a fraction of a diameter",
+            "write how far a count may be off, as in \"1/4\" or \"0.1\"",
+        )),
+    }
 }
 
 /// Fractions of one letter as people type them.
@@ -95,14 +120,23 @@ pub(super) fn no_comma(words: &str, example: &str) -> Result<(), Error> {
 /// As [`Quantity::read_positive`].
 pub(super) fn read_size(words: &str) -> Result<(f64, SizeUncertainty), Error> {
     no_comma(words, "0.34 mm")?;
-    let split = ["±", "+/-", "+-"].iter().find_map(|sign| words.split_once(sign));
-    let Some((size, within)) = split else {
+    let words = plain(words);
+    let words = words.trim();
+    let Some((size, within)) = parted(words) else {
         let diameter_mm = Quantity::Length.read_positive(words)?;
         return Ok((
             diameter_mm,
             SizeUncertainty { relative: STATED_WITHIN, ..SizeUncertainty::default() },
         ));
     };
+    let is_bare = |words: &str| !words.chars().any(char::is_alphabetic);
+    if is_bare(size) && is_bare(within) {
+        return Err(Error::words(
+            words,
+            "has no unit",
+            "write the size, its unit and how far it may be off, as in \"0.34 mm ± 3 %\"",
+        ));
+    }
     let diameter_mm = Quantity::Length.read_positive(&with_unit_of(size, within))?;
     let within_mm = match within.trim().strip_suffix('%') {
         Some(percent) => diameter_mm * number_of(percent.trim()).unwrap_or(f64::NAN) / 100.0,
@@ -167,6 +201,13 @@ mod tests {
             let (diameter, _) = read_count(words, None).unwrap().unwrap();
             assert!((diameter - 0.635).abs() < 1e-12, "{words}: {diameter}");
         }
+        // A quarter of a diameter is the reading where none is said; what the count says itself counts.
+        let known = |words: &str| {
+            let (diameter, uncertainty) = read_count(words, Some(0.4)).unwrap().unwrap();
+            uncertainty.of_diameter(diameter) / diameter
+        };
+        assert!((known("4.5 ± 0.1 per mm") / known("4.5 per mm") - 0.25).abs() < 1e-12);
+        assert!(read_count("4.5 ± 9 per mm", None).is_err());
         let comma = read_count("4,5 per mm", None).unwrap_err();
         assert!(comma.remedy().contains("4.5 per mm"), "{comma}");
         assert!(
@@ -174,10 +215,18 @@ mod tests {
         );
     }
 
+    #[test]
+    fn a_reading_is_a_fraction_of_a_diameter() {
+        assert_eq!(read_reading("1/4").unwrap(), 0.25);
+        for bad in ["0", "-1", "3", "x", ""] {
+            assert!(read_reading(bad).is_err(), "{bad}");
+        }
+    }
+
     /// The same size in any unit is known as well; a stated uncertainty is taken.
     #[test]
     fn a_size_is_as_good_as_it_is_said_to_be() {
-        for words in ["0.2 mm", "0.20 mm", "200 um", "1/127 in", " +0.2 mm"] {
+        for words in ["0.2 mm", "0.20 mm", "200 um", "1/127 in", " +0.2 mm", "1/5 mm"] {
             let (diameter, uncertainty) = read_size(words).unwrap();
             assert!((diameter - 0.2).abs() < 1e-9, "{words}: {diameter}");
             assert!((uncertainty.of_diameter(diameter) - 0.006).abs() < 1e-9, "{words}");
@@ -188,6 +237,8 @@ mod tests {
             assert!((uncertainty.of_diameter(diameter) - 0.01).abs() < 1e-9, "{words}");
         }
         assert!(read_size("0,2 mm").unwrap_err().remedy().contains("\"0.2 mm\""));
+        assert!((read_size("½ mm").unwrap().0 - 0.5).abs() < 1e-12);
         assert!(read_size("0.2 ± 0.3 mm").is_err());
+        assert!(read_size("0.2 ± 10 %").unwrap_err().to_string().contains("no unit"));
     }
 }

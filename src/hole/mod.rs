@@ -39,12 +39,13 @@ mod trace;
 mod uncertainty;
 
 pub use burr::{Burr, burrs, without_burrs};
+pub use count::read_reading;
 pub use debris::{Speck, without_debris};
 pub use departure::Side;
 pub use form::Harmonic;
 pub use gauge::Sizes;
 pub use hole::{Hole, PhotoSize, Picture, Stated};
-pub use said::{Files, Said, read_place, read_reading};
+pub use said::{Files, Said, read_place};
 pub use scale::{Scale, ScaleSource};
 pub use shape::Shape;
 pub use sheet::{Sheet, SheetHole};

@@ -111,7 +111,8 @@ pub(super) fn plausible(hole: &Hole) -> Result<(), Error> {
             "check its numbers: a decimal point may be missing, or a vertex misplaced",
         ));
     }
-    if (SMALLEST_MM..=LARGEST_MM).contains(&diameter_mm) {
+    // A disc's polygon has its area but for rounding.
+    if (SMALLEST_MM * (1.0 - 1e-9)..=LARGEST_MM * (1.0 + 1e-9)).contains(&diameter_mm) {
         return Ok(());
     }
     Err(Error::limit(
@@ -123,6 +124,18 @@ pub(super) fn plausible(hole: &Hole) -> Result<(), Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// What the remedy says is taken is taken, at both ends.
+    #[test]
+    fn the_ends_of_the_range_belong_to_it() {
+        let of = |words: &str| Hole::of(&Source::of_words(words, None)?);
+        for taken in ["20 mm", "5 um", "0.005 mm"] {
+            assert!(of(taken).is_ok(), "{taken}");
+        }
+        for refused in ["20.001 mm", "4.999 um"] {
+            assert!(of(refused).is_err(), "{refused}");
+        }
+    }
 
     #[test]
     fn sizes_become_discs() {

@@ -5,7 +5,6 @@ use super::scale::{Scale, ScaleSource, no_scale};
 use super::source::{Photo, PhotoFile, SheetScan, Source};
 use super::trace::{RimBlur, rim_blur};
 use crate::error::{Error, Wanted};
-use crate::quantity::number_of;
 use crate::raster::{
     Scan, Transfer, decoded, is_picture_name, not_read, stated_resolution, unread_by_name,
 };
@@ -252,21 +251,6 @@ pub fn read_place(words: &str) -> Result<[f64; 2], Error> {
     Ok([number(x).ok_or_else(wrong)?, number(y).ok_or_else(wrong)?])
 }
 
-/// Reads how well a count is read, in diameters: "1/4", "0.1".
-///
-/// # Errors
-/// A fault unless it is above 0 and no more than 2.
-pub fn read_reading(words: &str) -> Result<f64, Error> {
-    match number_of(words.trim()) {
-        Some(share) if share > 0.0 && share <= 2.0 => Ok(share),
-        _ => Err(Error::words(
-            words,
-            "is not a fraction of a diameter",
-            "write how far a count may be off, as in \"1/4\" or \"0.1\"",
-        )),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -276,15 +260,11 @@ mod tests {
     }
 
     #[test]
-    fn places_and_readings() {
+    fn places_are_read() {
         assert_eq!(read_place("412,300 px").unwrap(), [412.0, 300.0]);
         assert_eq!(read_place(" 4.5 , 3px").unwrap(), [4.5, 3.0]);
         for bad in ["", "412", "a,b", "-3,4 px", "1,2,3", "NaN,1"] {
             assert!(read_place(bad).is_err(), "{bad}");
-        }
-        assert_eq!(read_reading("1/4").unwrap(), 0.25);
-        for bad in ["0", "-1", "3", "x", ""] {
-            assert!(read_reading(bad).is_err(), "{bad}");
         }
     }
 

@@ -7,7 +7,7 @@ use super::shell::{self, Job};
 use crate::error::{Error, Kind};
 use crate::files;
 use crate::quantity::write_length_within;
-use crate::record::{self, Entry};
+use crate::record::{self, Entry, Record};
 use crate::task::log::{self, Answer};
 use crate::words;
 use axum::extract::{Query, State};
@@ -64,7 +64,7 @@ fn holes_and_history(path: &Path, which: &Which) -> Result<Shown, Error> {
         return Ok(Shown::default());
     }
     let record = files::log(path)?;
-    let (last_entry, revoked) = (record.entries.last().cloned(), record.revoked);
+    let (last_entry, revoked) = (last_entry(&record).cloned(), record.revoked);
     let mut holes: Vec<(String, String)> =
         record.entries.iter().map(|entry| (entry.hole.clone(), entry.camera.clone())).collect();
     // The hole that was worked on last is shown unless another is asked for.
@@ -196,6 +196,11 @@ pub(super) async fn add(State(bench): State<Arc<Bench>>, form: Received) -> Resp
     }
 }
 
+/// The entry that a revocation would take back: none where a proof comes after it.
+fn last_entry(record: &Record) -> Option<&Entry> {
+    record.entries.last().filter(|_| !record.last_is_proof)
+}
+
 /// Takes back the last entry, if it is still the one that was seen.
 pub(super) async fn revoke(State(bench): State<Arc<Bench>>, form: Received) -> Response {
     let Some(path) = bench.log.clone() else {
@@ -203,7 +208,7 @@ pub(super) async fn revoke(State(bench): State<Arc<Bench>>, form: Received) -> R
     };
     let done = tokio::task::spawn_blocking(move || {
         let record = files::log(&path)?;
-        match record.entries.last() {
+        match last_entry(&record) {
             Some(last) if said(last) == form.text("last") => {
                 record::revoke_last(&path, SystemTime::now())
             }

@@ -5,7 +5,9 @@
 //! - [`candidates()`]: what in a photo may be the hole, numbered, where the answer is a question.
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
 //! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
+//! - [`bench_card()`]: a sheet of A5 at true size to lie beside the loupe.
 //! - [`history()`]: a hole's diameter after each pass, with the sizes that are good enough.
+//! - [`Chart`]: a chart to print at true size, on one sheet or in tiles.
 //! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
 //!
 //! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
@@ -13,8 +15,10 @@
 //! lack are written as "?".
 
 pub(crate) mod axes;
+mod bench_card;
 mod candidates;
 pub(crate) mod canvas;
+mod chart;
 #[cfg(test)]
 pub(crate) mod checks;
 mod comparison;
@@ -28,7 +32,9 @@ mod point_image;
 mod sheet;
 mod view;
 
+pub use bench_card::{A5_MM, BAR_MM, BenchCard, CountedSize, bench_card};
 pub use candidates::candidates;
+pub use chart::{Chart, Instructions};
 pub use comparison::{Comparison, comparison};
 pub use film_map::{FilmMaps, MapPanel, film_maps};
 pub use history::{History, Measured, history};

@@ -27,6 +27,8 @@ const USED: f64 = 0.95;
 const WIDEST: f64 = 40.0;
 /// Below this the foot of one edge lies on the next and hides what the hole does.
 const NARROWEST: f64 = 16.0;
+/// From the middle of an outer octagon to the end of what is used of the film, over the octagon's width: an edge's foot lies in it.
+const BORDER: f64 = 0.97;
 /// Distances of the marks by a corner's octagon: inward along x, and outward along y, over its width.
 const MARKS_INWARD: [f64; 2] = [0.9, 1.3];
 const MARK_OUTWARD: f64 = 0.6;
@@ -39,6 +41,8 @@ const MARKS: [([f64; 2], [bool; 2]); 4] = [
     ([1.0, -1.0], [false, false]),
     ([-1.0, -1.0], [false, true]),
 ];
+/// How far to either side of an edge is looked, over the octagon's width: to the middle but for a little.
+pub const REACH: f64 = 0.45;
 /// Points to a curved side of a shape on a tube.
 const PIECES: usize = 16;
 
@@ -65,7 +69,7 @@ pub struct Shape {
 }
 
 /// Tells what a shape of the chart is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Part {
     /// Edges to measure.
@@ -105,7 +109,7 @@ impl Chart {
         let reach = [0, 1].map(|axis| reach_mm(&camera, axis, USED * half[axis]));
         let least = reach[0].min(reach[1]);
         let natural = natural_mm(&camera);
-        let octagon_mm = (least / 3.0).min(WIDEST * natural);
+        let octagon_mm = (least / 3.3).min(WIDEST * natural);
         if octagon_mm < NARROWEST * natural {
             return Err(Error::limit(
                 format!(
@@ -118,7 +122,7 @@ impl Chart {
                 "measure a single edge in any picture instead",
             ));
         }
-        let spacing_mm = reach.map(|reach| reach - 0.75 * octagon_mm);
+        let spacing_mm = reach.map(|reach| reach - BORDER * octagon_mm);
         Ok(Chart { camera, spacing_mm, octagon_mm })
     }
 

@@ -77,8 +77,12 @@ pub struct Contrast {
 }
 
 impl Edge {
-    /// Measures the edge in a strip; None where there is no edge that runs through it from end to end.
-    pub fn of(light: &Array2<f32>, curve: &dyn Fn(f64) -> f64, strip: Strip) -> Option<Edge> {
+    /// Measures the edge in a strip. `curve` makes light of a value and its place in px. None where there is no edge that runs through it from end to end.
+    pub fn of(
+        light: &Array2<f32>,
+        curve: &dyn Fn(f64, Point) -> f64,
+        strip: Strip,
+    ) -> Option<Edge> {
         let mut strip = strip;
         let mut pixels = gathered(light, curve, &strip);
         if pixels.len() < FEWEST_PX {
@@ -222,7 +226,7 @@ fn slice(along: f64, half_length: f64) -> usize {
 }
 
 /// The pixels of a strip.
-fn gathered(light: &Array2<f32>, curve: &dyn Fn(f64) -> f64, strip: &Strip) -> Vec<Pixel> {
+fn gathered(light: &Array2<f32>, curve: &dyn Fn(f64, Point) -> f64, strip: &Strip) -> Vec<Pixel> {
     let ([nx, ny], [x, y]) = (strip.normal, strip.middle_px);
     let (rows, columns) = light.dim();
     let [high, wide] = [(ny, nx), (nx, ny)].map(|(across, along)| {
@@ -238,7 +242,14 @@ fn gathered(light: &Array2<f32>, curve: &dyn Fn(f64) -> f64, strip: &Strip) -> V
             let (dx, dy) = (column as f64 + 0.5 - x, row as f64 + 0.5 - y);
             let (across, along) = (dx * nx + dy * ny, dy * nx - dx * ny);
             if across.abs() < strip.half_width_px && along.abs() < strip.half_length_px {
-                pixels.push(Pixel { across, along, light: curve(f64::from(light[[row, column]])) });
+                pixels.push(Pixel {
+                    across,
+                    along,
+                    light: curve(
+                        f64::from(light[[row, column]]),
+                        [column as f64 + 0.5, row as f64 + 0.5],
+                    ),
+                });
             }
         }
     }

@@ -64,7 +64,7 @@ fn a_gaussian_edge_gives_back_its_own_mtf() {
             let picture = edge(110, found.normal, sigma, 0.0, &mut dice);
             let wrong = strip(110, degrees + 1.0);
             let wrong = Strip { middle_px: [57.0, 55.0], ..wrong };
-            let edge = Edge::of(&picture, &|v| v, wrong).unwrap();
+            let edge = Edge::of(&picture, &|v, _| v, wrong).unwrap();
             for f in [0.02, 0.05, 0.1, 0.15, 0.2, 0.25] {
                 let expected = (-2.0 * (PI * sigma * f).powi(2)).exp();
                 let found = edge.contrast(f).mtf;
@@ -101,7 +101,7 @@ fn intervals_hold_the_truth() {
                 });
             }
             picture += &grain;
-            let edge = Edge::of(&picture, &|v| v, found).unwrap();
+            let edge = Edge::of(&picture, &|v, _| v, found).unwrap();
             for f in [0.03, 0.06, 0.09, 0.12, 0.15, 0.18] {
                 let expected = (-2.0 * (PI * sigma * f).powi(2)).exp();
                 let contrast = edge.contrast(f);
@@ -140,7 +140,7 @@ fn windows_act_on_predictions_as_on_pictures() {
 #[test]
 fn no_edge_is_no_answer() {
     let flat = Array2::from_elem((110, 110), 0.5);
-    assert!(Edge::of(&flat, &|v| v, strip(110, 5.0)).is_none());
+    assert!(Edge::of(&flat, &|v, _| v, strip(110, 5.0)).is_none());
     let far = Strip { middle_px: [-500.0, 20.0], ..strip(110, 5.0) };
-    assert!(Edge::of(&flat, &|v| v, far).is_none());
+    assert!(Edge::of(&flat, &|v, _| v, far).is_none());
 }

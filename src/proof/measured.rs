@@ -1,17 +1,19 @@
 //! The edges of a chart that was found: contrast along four directions at nine places.
 
-use super::chart::Chart;
+use super::chart::{Chart, REACH};
 use super::edge::{Edge, Strip};
 use super::find::Found;
+use super::lighting::Lighting;
 use super::tone::Tone;
-use crate::geometry::{Map, Point};
+use crate::geometry::{Map, Outline, Point};
 use ndarray::Array2;
 use rayon::prelude::*;
+use std::f64::consts::PI;
 
-/// How far to either side of an edge is looked, over the octagon's width: to the middle but for a little.
-pub const REACH: f64 = 0.45;
 /// The share of a side that is used: its ends blur into their neighbours.
 const LENGTH: f64 = 0.8;
+/// An edge so many times as noisy as the others has something in its strip that is not the chart: the film's border, dust.
+const SPOILT: f64 = 3.0;
 /// The highest frequency that pixels show, in cycles to one; beyond it what is finer passes for coarser.
 const HIGHEST: f64 = 0.4;
 
@@ -45,28 +47,48 @@ pub struct Curve {
 pub fn measured(
     light: &Array2<f32>,
     chart: &Chart,
+    hole: &Outline,
     found: &Found,
-    tone: &Tone,
+    (tone, lighting): (&Tone, &Lighting),
     mm_per_px: f64,
     frequencies: &[f64],
 ) -> Vec<Octagon> {
     let cycles: Vec<f64> =
         frequencies.iter().map(|f| f * mm_per_px).take_while(|f| *f <= HIGHEST).collect();
-    let places = chart.places_mm();
-    (0..9)
+    let (places, back) = (chart.places_mm(), found.film_to_px.inverted());
+    let sides: Vec<Vec<Option<Edge>>> = (0..9)
         .into_par_iter()
         .map(|i| {
-            let sides: Vec<Option<Edge>> = (0..8)
-                .map(|side| {
-                    let angle = Chart::directions_rad()[side % 4]
-                        + if side < 4 { 0.0 } else { std::f64::consts::PI };
-                    let strip = strip(chart, found, found.places_px[i], angle);
-                    Edge::of(light, &|value| tone.light(value), strip)
-                })
-                .collect();
+            let (place, middle) = (places[i], found.places_px[i]);
+            let local = lighting.about(chart, hole, place, chart.octagon_mm / 2.0);
+            let curve = |value: f64, [x, y]: Point| {
+                tone.light(value) / local.at(back.of([x - middle[0], y - middle[1]]))
+            };
+            let side = |side: usize| {
+                let turn = if side < 4 { 0.0 } else { PI };
+                let strip = strip(chart, found, middle, Chart::directions_rad()[side % 4] + turn);
+                Edge::of(light, &curve, strip)
+            };
+            (0..8).map(side).collect()
+        })
+        .collect();
+    let most = SPOILT * usual_noise(&sides);
+    let sound = |edge: Option<Edge>| edge.filter(|edge| edge.noise <= most);
+    sides
+        .into_iter()
+        .enumerate()
+        .map(|(i, sides)| {
+            let sides: Vec<Option<Edge>> = sides.into_iter().map(sound).collect();
             octagon(places[i], found.places_px[i], &sides, &cycles)
         })
         .collect()
+}
+
+/// The noise that half of all edges do not pass.
+fn usual_noise(sides: &[Vec<Option<Edge>>]) -> f64 {
+    let mut all: Vec<f64> = sides.iter().flatten().flatten().map(|edge| edge.noise).collect();
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2).copied().unwrap_or(0.0)
 }
 
 /// The strip about the side of an octagon whose outward normal has this direction on the film.

@@ -3,7 +3,9 @@
 //! - [`Chart`]: what is printed where, laid out in places of the film.
 //! - [`find()`]: the chart in a picture, however it lies (`blobs`: spots and their form).
 //! - [`Tone`]: from pixel values back to light, by the chart's grey steps.
+//! - [`Lighting`]: how evenly the chart was lit.
 //! - [`Edge`]: a straight edge's spread function and MTF, with its uncertainty; [`measured()`]: those of every octagon.
+//! - [`single`]: one edge in any picture.
 //! - [`predicted`]: what this hole allows at the same place, seen through the same window.
 //! - [`Depth`]: where the film lay, by where the octagons' images fell.
 //! - [`causes()`]: movement, blur or another hole, as fits with odds; [`findings()`]: all that was found.
@@ -15,15 +17,19 @@ mod depth;
 pub mod edge;
 mod find;
 mod findings;
+mod lighting;
 mod measured;
+mod patch;
 pub mod predicted;
+pub mod single;
 mod tone;
 
-pub use causes::{Cause, Datum, Fit, causes};
+pub use causes::{Cause, Datum, Fit, causes, change};
 pub use chart::Chart;
 pub use depth::Depth;
 pub use edge::Edge;
 pub use find::{Found, find};
 pub use findings::{Finding, findings};
-pub use measured::{Curve, Octagon, REACH, measured};
+pub use lighting::Lighting;
+pub use measured::{Curve, Octagon, measured};
 pub use tone::Tone;

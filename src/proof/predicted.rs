@@ -64,7 +64,17 @@ pub fn predicted(
 pub fn frequencies(chart: &Chart, hole: &Outline, least: f64, count: usize) -> Vec<f64> {
     let light = chart.camera.light.condensed(LINES);
     let image = PointImage::on_axis(&chart.camera, hole).in_light(&light);
-    let along = image.along(0.0, STRIPS);
+    frequencies_in(&image, 0.0, least, count)
+}
+
+/// The same at a place along a direction, in rad anticlockwise from the film's x.
+pub fn frequencies_in(
+    image: &PointImage,
+    direction_rad: f64,
+    least: f64,
+    count: usize,
+) -> Vec<f64> {
+    let along = image.along(direction_rad, STRIPS);
     let cut_off = image.cut_off_lp_per_mm(&along);
     let steps = 200;
     let last = (1..steps)

@@ -8,9 +8,10 @@
 
 use super::chart::{Chart, STEP_CODES, reflectance};
 use super::find::Found;
+use super::patch::patch;
 use crate::camera::PointImage;
 use crate::error::Error;
-use crate::geometry::Point;
+use crate::geometry::{Outline, Point};
 use ndarray::Array2;
 
 /// The share of a step's width, about its middle, that is averaged: the rest is blurred into its neighbours.
@@ -47,25 +48,29 @@ pub struct Tone {
 }
 
 impl Tone {
-    /// Measures the curve from the steps of a chart that was found.
+    /// Measures the curve from the steps of a chart that was found; `lit` gives the light of bare paper at a place on the
+    /// film, over that in the middle.
     ///
     /// # Errors
     /// [`Damaged`](crate::Kind::Damaged) for steps that do not differ: the picture is too dark, burnt out or fogged over.
     pub fn of(
         light: &Array2<f32>,
         chart: &Chart,
+        hole: &Outline,
         found: &Found,
-        middle: &PointImage,
+        lit: &dyn Fn(Point) -> f64,
     ) -> Result<Tone, Error> {
+        let middle = PointImage::on_axis(&chart.camera, hole);
         let leaked = 1.0 - middle.encircled().within(chart.step_mm());
         let mut steps = Vec::new();
         let mut noise: f64 = 0.0;
         for (step, code) in STEP_CODES.into_iter().enumerate() {
             let places = chart.step_places_mm(step);
-            let [one, other] = places.map(|place| patch(light, chart, found, place));
-            let place = chart.camera.place(places[0])?;
+            let half = AVERAGED * chart.step_mm() / 2.0;
+            let [one, other] = places.map(|place| patch(light, found.px(place), found, half));
+            let [one_lit, other_lit] = places.map(lit);
             let sent = reflectance(code) * (1.0 - leaked) + SURROUND * leaked;
-            steps.push([sent * place.irradiance(), (one[0] + other[0]) / 2.0]);
+            steps.push([sent * (one_lit + other_lit) / 2.0, (one[0] + other[0]) / 2.0]);
             noise = noise.max(one[1].max(other[1]));
         }
         Tone::fitted(steps, noise)
@@ -168,36 +173,6 @@ impl Fit {
     fn light(&self, value: f64) -> f64 {
         self.factor * value.powf(self.power) + self.offset
     }
-}
-
-/// The mean value in the middle of a step's patch, and the mean's standard deviation.
-fn patch(light: &Array2<f32>, chart: &Chart, found: &Found, place: Point) -> [f64; 2] {
-    let half = AVERAGED * chart.step_mm() / 2.0;
-    let back = found.film_to_px.inverted();
-    let corners = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
-    let ends = corners.map(|[a, b]| found.px([place[0] + a * half, place[1] + b * half]));
-    let middle = found.px(place);
-    let (rows, columns) = light.dim();
-    let range = |axis: usize, most: usize| {
-        let (low, high) =
-            ends.iter().fold((f64::MAX, 0.0f64), |(l, h), p| (l.min(p[axis]), h.max(p[axis])));
-        let low = low.floor().max(0.0) as usize;
-        low.min(most)..(high.ceil() as usize).min(most)
-    };
-    let (mut count, mut sum, mut squares) = (0.0, 0.0, 0.0);
-    for row in range(1, rows) {
-        for column in range(0, columns) {
-            let at = back.of([column as f64 + 0.5 - middle[0], row as f64 + 0.5 - middle[1]]);
-            if at.iter().all(|mm| mm.abs() < half) {
-                let value = f64::from(light[[row, column]]);
-                count += 1.0;
-                sum += value;
-                squares += value * value;
-            }
-        }
-    }
-    let mean = sum / count;
-    [mean, ((squares / count - mean * mean).max(0.0) / count).sqrt()]
 }
 
 #[cfg(test)]

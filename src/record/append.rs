@@ -1,7 +1,7 @@
 //! Adding a line to the log without harm to what is there.
 
 use super::locking::held;
-use super::{Entry, LARGEST, LONGEST};
+use super::{Entry, LARGEST, LONGEST, Proof};
 use crate::error::Error;
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom, Write};
@@ -19,8 +19,21 @@ use std::time::SystemTime;
 /// [`Damaged`](crate::Kind::Damaged) when the file cannot be opened, locked or written, or is full;
 /// [`BeyondLimit`](crate::Kind::BeyondLimit) for an entry that could not be read again.
 pub fn append(path: &Path, entry: &Entry) -> Result<(), Error> {
+    append_checked(path, entry.line())
+}
+
+/// Adds what a picture of the chart proved.
+///
+/// # Errors
+/// As [`append`].
+pub fn append_proof(path: &Path, proof: &Proof) -> Result<(), Error> {
+    append_checked(path, proof.line())
+}
+
+/// Adds a line, unless there is something wrong with what it would hold.
+fn append_checked(path: &Path, line: Result<String, String>) -> Result<(), Error> {
     let unfit = |wrong| Error::limit(format!("the entry {wrong}"), "check its values");
-    let line = entry.line().map_err(unfit)?;
+    let line = line.map_err(unfit)?;
     if line.len() > LONGEST {
         return Err(unfit("is too long for a line of the log".into()));
     }

@@ -1,11 +1,12 @@
 //! One line of the log.
 
+use super::time;
 use crate::verdict::outlook::Action;
 use serde::{Deserialize, Serialize};
 use std::time::SystemTime;
 
 /// The format that is written, and the only one that is read.
-const FORMAT: u64 = 1;
+pub(super) const FORMAT: u64 = 1;
 /// The longest name of a hole or a camera, in letters.
 const LONGEST_NAME: usize = 200;
 /// What a name is, in words.
@@ -13,10 +14,11 @@ pub(super) const NAMES: &str = "a name has 1 to 200 printable characters";
 
 /// What was found when a hole was appraised. The fields are the keys of the line, beside `format`,
 /// which is 1; further keys are passed over.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Entry {
     /// When, in UTC to the second: "2026-03-01T18:04:05Z" (RFC 3339).
     #[serde(with = "time")]
+    #[schemars(with = "String")]
     pub time: SystemTime,
     /// The maker's name for the hole.
     pub hole: String,
@@ -169,33 +171,6 @@ pub(super) fn is_name(name: &str) -> bool {
     !name.trim().is_empty()
         && name.chars().count() <= LONGEST_NAME
         && !name.chars().any(char::is_control)
-}
-
-/// Times as RFC 3339 in UTC.
-mod time {
-    use serde::{Deserialize, Deserializer, Serializer, de::Error};
-    use std::time::{Duration, SystemTime};
-
-    /// The last second of the year 9999, the last that RFC 3339 can write.
-    const LAST_S: u64 = 253_402_300_799;
-
-    pub(super) fn written(time: SystemTime) -> String {
-        // A clock that was never set may stand before 1970: that is written as 1970.
-        let since = time.duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
-        let second = SystemTime::UNIX_EPOCH + Duration::from_secs(since.as_secs().min(LAST_S));
-        humantime::format_rfc3339_seconds(second).to_string()
-    }
-
-    pub(super) fn serialize<S: Serializer>(time: &SystemTime, to: S) -> Result<S::Ok, S::Error> {
-        to.serialize_str(&written(*time))
-    }
-
-    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<SystemTime, D::Error> {
-        let text = String::deserialize(from)?;
-        humantime::parse_rfc3339(&text).map_err(|_| {
-            D::Error::custom("its time is not written as in \"2026-03-01T18:04:05Z\", in UTC")
-        })
-    }
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What a log tells of one hole, and of its maker's hands.
 
-use super::Entry;
 use super::entry::{NAMES, is_name};
+use super::{Entry, Proof};
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
 use crate::verdict::hand::Pass;
@@ -16,6 +16,10 @@ const MOST_NAMES: usize = 8;
 pub struct Record {
     /// Its entries, in the order of the file.
     pub entries: Vec<Entry>,
+    /// What pictures of the chart proved, in the order of the file.
+    pub proofs: Vec<Proof>,
+    /// Whether the last line that holds is a proof, and not an entry.
+    pub last_is_proof: bool,
     /// The lines that are no entries.
     pub skipped: Vec<Skipped>,
     /// The lines, counted from 1, whose time is before that of the entry above them.
@@ -25,7 +29,7 @@ pub struct Record {
 }
 
 /// A line that was left out, or that is odd.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Skipped {
     /// The line, counted from 1.
     pub line: usize,

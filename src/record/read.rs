@@ -1,6 +1,8 @@
 //! Reading a log, and saying what in it cannot be read.
 
-use super::{Entry, LONGEST, Record, Skipped};
+use super::entry::FORMAT;
+use super::proof::KIND;
+use super::{Entry, LONGEST, Proof, Record, Skipped};
 use crate::error::Error;
 
 /// A file with more lines than this that are no entries is no log.
@@ -22,7 +24,11 @@ const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
 pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
     let bytes = bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes);
     let record = of_bytes(bytes);
-    if record.entries.is_empty() && record.revoked == 0 && !begins_as_a_log(bytes) {
+    if record.entries.is_empty()
+        && record.proofs.is_empty()
+        && record.revoked == 0
+        && !begins_as_a_log(bytes)
+    {
         return Err(Error::damaged(
             "is not a bench log: its first line is no entry of one",
             "name a log that foramen has written, an empty file or a new one",
@@ -46,16 +52,22 @@ fn begins_as_a_log(bytes: &[u8]) -> bool {
 /// The record of a log's bytes; it ends early once there are too many lines that are no entries.
 pub(super) fn of_bytes(bytes: &[u8]) -> Record {
     let mut record = Record::default();
+    // Whether each line that still holds is a proof: what a revocation takes back.
+    let mut holds: Vec<bool> = Vec::new();
     for (index, line) in bytes.split(|byte| *byte == b'\n').enumerate() {
         let line_number = index + 1;
         match entry_of(line) {
             Ok(None) => {}
-            Ok(Some(Line::Revocation)) if record.entries.is_empty() => {
+            Ok(Some(Line::Revocation)) if holds.is_empty() => {
                 let reason = "takes back a line, and there is none before it".to_owned();
                 record.skipped.push(Skipped { line: line_number, reason });
             }
             Ok(Some(Line::Revocation)) => {
-                record.entries.pop();
+                if holds.pop() == Some(true) {
+                    record.proofs.pop();
+                } else {
+                    record.entries.pop();
+                }
                 record.revoked += 1;
             }
             Ok(Some(Line::Entry(entry))) => {
@@ -63,6 +75,11 @@ pub(super) fn of_bytes(bytes: &[u8]) -> Record {
                     record.backwards.push(line_number);
                 }
                 record.entries.push(*entry);
+                holds.push(false);
+            }
+            Ok(Some(Line::Proof(proof))) => {
+                record.proofs.push(*proof);
+                holds.push(true);
             }
             Err(reason) => {
                 record.skipped.push(Skipped { line: line_number, reason: legible(&reason) });
@@ -72,12 +89,14 @@ pub(super) fn of_bytes(bytes: &[u8]) -> Record {
             break;
         }
     }
+    record.last_is_proof = holds.last() == Some(&true);
     record
 }
 
 /// What a line is.
 enum Line {
     Entry(Box<Entry>),
+    Proof(Box<Proof>),
     /// Takes back the last entry that still holds.
     Revocation,
 }
@@ -91,8 +110,19 @@ fn entry_of(line: &[u8]) -> Result<Option<Line>, String> {
     match text.trim() {
         "" => Ok(None),
         text if Entry::is_revocation(text) => Ok(Some(Line::Revocation)),
+        text if is_proof(text) => {
+            let object = serde_json::from_str(text).map_err(|why| format!("is not JSON: {why}"))?;
+            Proof::of_object(object).map(|proof| Some(Line::Proof(Box::new(proof))))
+        }
         text => Entry::of_line(text).map(|entry| Some(Line::Entry(Box::new(entry)))),
     }
+}
+
+/// Whether a line says that it is a proof, in the format that is read.
+fn is_proof(line: &str) -> bool {
+    let object = serde_json::from_str::<serde_json::Value>(line).unwrap_or_default();
+    let format = object.get("format").and_then(serde_json::Value::as_u64);
+    format == Some(FORMAT) && object.get("kind").and_then(serde_json::Value::as_str) == Some(KIND)
 }
 
 /// A reason short enough to read, without control characters that it may have from the line.

@@ -11,9 +11,12 @@ use crate::verdict::camera_losses::Reference;
 use crate::verdict::hand::Hand;
 use crate::verdict::judgement::{Verdict, verdict};
 use crate::verdict::outlook::{Looked, Means};
-use crate::verdict::target::Target;
+use crate::verdict::quality::quality;
+use crate::verdict::target::{Target, best_disc};
+use crate::verdict::thresholds::TOO_WIDE_JND;
 use crate::watch::{Step, Watch};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// The middle of the film.
 const MIDDLE: [f64; 2] = [0.0, 0.0];
@@ -29,10 +32,12 @@ pub struct Request {
     pub hand: Hand,
     /// Whether the hole was measured again after the advice to do so.
     pub again: bool,
+    /// Other cameras of the maker's, which the hole may suit better.
+    pub others: Vec<Camera>,
 }
 
 /// The first stage: what is measured, and what to do.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Judged {
     /// The camera's name.
     pub camera: String,
@@ -46,6 +51,19 @@ pub struct Judged {
     /// What to do, and why; a face adds the reasons in sentences.
     #[serde(skip)]
     pub verdict: Verdict,
+    /// The other cameras in which the hole loses less, and little enough to be kept for them: the best first.
+    pub suits_cameras: Vec<Suited>,
+}
+
+/// A camera that a hole suits better than the one it was judged for.
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Suited {
+    /// The camera's name.
+    pub camera: String,
+    /// Its film distance, in mm.
+    pub film_distance_mm: f64,
+    /// What the hole loses in it against its best disc, in just-noticeable differences.
+    pub loss_jnd: f64,
 }
 
 /// The second stage: the image of a point in the middle of the film.
@@ -67,7 +85,7 @@ pub struct Pictures {
 }
 
 /// Everything known about a hole in a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The measurements and the verdict.
     #[serde(flatten)]
@@ -96,21 +114,54 @@ fn looked(hole: &Hole, again: bool) -> Looked {
 /// Measures and judges a hole.
 ///
 /// # Errors
-/// A limit when the hole, the meter's figures or the film are beyond what the model holds for; a stop by the
-/// watcher.
+/// A limit when the hole, the meter's figures or the film are beyond what the model holds for; a fault for two cameras
+/// of one name; a stop by the watcher.
 pub fn judge(request: &Request, watch: Watch) -> Result<Judged, Error> {
-    let Request { camera, hole, hand, again } = request;
+    let Request { camera, hole, hand, again, others } = request;
+    check_names(std::iter::once(camera).chain(others))?;
     watch.begins(Step::Hole)?;
     let gauge = gauge::run(hole, None)?;
     watch.begins(Step::Verdict)?;
     let reference = Reference::of(camera);
+    let verdict = verdict(camera, &reference, &hole.outline, looked(hole, *again), hand)?;
     Ok(Judged {
         camera: camera.name.clone(),
-        verdict: verdict(camera, &reference, &hole.outline, looked(hole, *again), hand)?,
+        suits_cameras: suited(others, hole, verdict.loss_jnd),
+        verdict,
         exposure: expose::run(camera, hole)?,
         target: reference.target,
         gauge,
     })
+}
+
+/// Refuses two cameras of one name, which nobody could tell apart in an answer.
+pub(super) fn check_names<'a>(cameras: impl IntoIterator<Item = &'a Camera>) -> Result<(), Error> {
+    let mut names = BTreeSet::new();
+    for camera in cameras {
+        if !names.insert(&camera.name) {
+            return Err(Error::words(
+                &camera.name,
+                "is the name of two cameras",
+                "give each camera file a name of its own (name = \"...\")",
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// The cameras in which a hole loses less than `loss_jnd` and no more than a hole that is kept.
+fn suited(cameras: &[Camera], hole: &Hole, loss_jnd: f64) -> Vec<Suited> {
+    let mut suited: Vec<Suited> = cameras
+        .iter()
+        .map(|camera| Suited {
+            camera: camera.name.clone(),
+            film_distance_mm: camera.distances.film_mm(),
+            loss_jnd: (best_disc(camera).1 - quality(camera, &hole.outline)).max(0.0),
+        })
+        .filter(|one| one.loss_jnd < loss_jnd && one.loss_jnd <= TOO_WIDE_JND)
+        .collect();
+    suited.sort_by(|a, b| a.loss_jnd.total_cmp(&b.loss_jnd));
+    suited
 }
 
 /// The image of a point through the hole that was judged, and through the best disc.
@@ -159,7 +210,7 @@ pub fn run(request: &Request, scene: &Raster, watch: Watch) -> Result<Answer, Er
 }
 
 /// Holes against each other in one camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Comparison {
     /// The camera's name.
     pub camera: String,
@@ -170,7 +221,7 @@ pub struct Comparison {
 }
 
 /// One hole among others.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Compared {
     /// Its file or words; of a scan, its number.
     pub name: String,

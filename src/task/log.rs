@@ -2,7 +2,7 @@
 
 use super::appraise;
 use crate::error::Error;
-use crate::record::{Entry, Record, Skipped};
+use crate::record::{Entry, Proof, Record, Skipped};
 use crate::verdict::hand::{Hand, Pass};
 use crate::verdict::outlook::Action;
 use serde::Serialize;
@@ -20,7 +20,7 @@ pub struct Request {
 }
 
 /// What the log tells.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The hole's name.
     pub hole: String,
@@ -28,6 +28,9 @@ pub struct Answer {
     pub camera: String,
     /// The entries of this hole in this camera, in the order of the file: the keys of the log.
     pub history: Vec<Entry>,
+    /// What pictures of the chart proved of this hole in this camera; left out without any.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub proofs: Vec<Proof>,
     /// How the maker's passes go, learnt from those on all holes of the log.
     pub growth: Hand,
     /// The lines of the log that are no entries.
@@ -45,7 +48,9 @@ pub struct Answer {
 pub fn run(request: &Request) -> Result<Answer, Error> {
     let record = &request.record;
     let history = record.of(request.hole.as_deref(), request.camera.as_deref())?;
+    let is_of_it = |proof: &&Proof| proof.hole == history.hole && proof.camera == history.camera;
     Ok(Answer {
+        proofs: record.proofs.iter().filter(is_of_it).cloned().collect(),
         hole: history.hole.into(),
         camera: history.camera.into(),
         history: history.entries.into_iter().cloned().collect(),

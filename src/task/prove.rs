@@ -1,18 +1,22 @@
 //! `prove`: a picture of the chart, held against what the hole allows.
 
-use crate::camera::{Camera, PointImage};
+use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::hole::Scale;
 use crate::proof::causes::{AS_GIVEN, SIZES};
+use crate::proof::chart::REACH;
 use crate::proof::predicted::{Predicted, frequencies, image, predicted};
 use crate::proof::{
-    Cause, Chart, Datum, Depth, Finding, Fit, Found, Octagon, REACH, Tone, causes, find, findings,
-    measured,
+    Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, Tone, causes, change, find,
+    findings, measured,
 };
 use crate::raster::Raster;
+use crate::record::Proof;
+use ndarray::Array2;
 use rayon::prelude::*;
 use serde::Serialize;
+use std::time::SystemTime;
 
 /// Contrasts to a curve.
 const FREQUENCIES: usize = 16;
@@ -41,7 +45,7 @@ pub struct Request<'a> {
 }
 
 /// What a picture of the chart proves.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The camera's name.
     pub camera: String,
@@ -74,7 +78,7 @@ pub struct Answer {
 }
 
 /// How pixel values answer light: light = factor · value^power - fog.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ToneAnswer {
     /// For each step from the darkest: its light over that of bare paper, and the mean value.
     pub steps: Vec<[f64; 2]>,
@@ -89,7 +93,7 @@ pub struct ToneAnswer {
 }
 
 /// How much further out than described the film lay.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct DepthAnswer {
     /// In the middle; towards the right; towards the top; at the left and right ends against the middle; at top and bottom.
     pub terms_mm: [f64; 5],
@@ -100,7 +104,7 @@ pub struct DepthAnswer {
 }
 
 /// What was measured at one octagon.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct PlaceAnswer {
     /// Where on the film laid flat, from its middle.
     pub at_mm: Point,
@@ -123,7 +127,7 @@ pub struct PlaceAnswer {
 }
 
 /// Contrast along one direction.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct DirectionAnswer {
     /// The direction in which the light changes, anticlockwise from the film's x.
     pub direction_deg: f64,
@@ -144,11 +148,11 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let mm_per_px = request.scale.mean_mm_per_px();
     let found = find(request.picture, &chart, mm_per_px)?;
     let size = size(&found, mm_per_px)?;
-    let middle = PointImage::on_axis(&chart.camera, request.hole);
     let light = request.picture.reduced(1);
-    let tone = Tone::of(&light, &chart, &found, &middle)?;
+    let (tone, lighting) = light_of(request.hole, &chart, &found, &light)?;
     let frequencies = frequencies(&chart, request.hole, LEAST_CONTRAST, FREQUENCIES);
-    let octagons = measured(&light, &chart, &found, &tone, mm_per_px, &frequencies);
+    let octagons =
+        measured(&light, &chart, request.hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
     if octagons.iter().all(|octagon| octagon.curves.iter().all(Option::is_none)) {
         return Err(Error::damaged(
             "shows octagons whose edges cannot be measured: they are too blurred, too noisy or too small",
@@ -177,7 +181,13 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         mirrored: found.is_mirrored(),
         negative: found.is_negative,
         turned_deg: (-found.film_to_px.of_x[1]).atan2(found.film_to_px.of_x[0]).to_degrees(),
-        findings: findings(&fits, &depth, &tone, overshoot, [film_mm, request.distance_mm]),
+        findings: findings(
+            (&fits, change(&data)),
+            &depth,
+            &tone,
+            overshoot,
+            [film_mm, request.distance_mm],
+        ),
         causes: fits,
         depth: DepthAnswer {
             terms_mm: depth.terms_mm,
@@ -194,6 +204,21 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         frequency_lp_per_mm: frequencies,
         places,
     })
+}
+
+/// The curve from values to light, and how the chart was lit: each by the other, and once more.
+fn light_of(
+    hole: &Outline,
+    chart: &Chart,
+    found: &Found,
+    light: &Array2<f32>,
+) -> Result<(Tone, Lighting), Error> {
+    let tone = |lighting: &Lighting| {
+        Tone::of(light, chart, hole, found, &|at| lighting.at(chart, hole, at))
+    };
+    let lighting = Lighting::of(light, chart, hole, found, &tone(&Lighting::even(chart))?);
+    let tone = tone(&lighting)?;
+    Ok((tone, lighting))
 }
 
 /// How large the image is over what is expected, or that it contradicts the scale.
@@ -343,7 +368,7 @@ fn place(
 }
 
 /// Where a curve first falls to one half, and how steeply it falls there.
-fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
+pub(super) fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
     let mut before = (0.0, 1.0);
     for (f, value) in frequencies.iter().zip(curve) {
         if *value < 0.5 {
@@ -356,6 +381,21 @@ fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
 }
 
 impl Answer {
+    /// The line of the log for this proof of the hole of this name.
+    pub fn logged(&self, hole: String, time: SystemTime) -> Proof {
+        let middle = self.places.get(4);
+        Proof {
+            time,
+            hole,
+            camera: self.camera.clone(),
+            diameter_mm: self.diameter_mm,
+            distance_mm: self.distance_mm,
+            mtf50_lp_per_mm: middle.and_then(|place| place.mtf50_lp_per_mm),
+            predicted_mtf50_lp_per_mm: middle.and_then(|place| place.predicted_mtf50_lp_per_mm),
+            found: self.findings.iter().map(|finding| finding.word().to_owned()).collect(),
+        }
+    }
+
     /// The most probable cause of blur over the whole picture.
     pub fn cause(&self) -> Option<Cause> {
         self.causes.first().map(|fit| fit.cause)

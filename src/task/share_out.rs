@@ -1,6 +1,6 @@
 //! Which hole for which camera: the holes of a drawer in the cameras of a shelf.
 
-use super::appraise::Candidate;
+use super::appraise::{Candidate, check_names};
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::verdict::quality::quality;
@@ -11,7 +11,7 @@ use serde::Serialize;
 const MOST: usize = 12;
 
 /// What every hole loses in every camera, and the best way to share them out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The holes: their words, or their numbers in a scan.
     pub holes: Vec<String>,
@@ -20,7 +20,7 @@ pub struct Answer {
 }
 
 /// A camera, and the hole that it should have.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Shelved {
     /// Its name.
     pub camera: String,
@@ -45,15 +45,7 @@ pub fn run(cameras: &[Camera], holes: &[Candidate]) -> Result<Answer, Error> {
             format!("give at most {MOST} of each"),
         ));
     }
-    for (i, camera) in cameras.iter().enumerate() {
-        if cameras[..i].iter().any(|other| other.name == camera.name) {
-            return Err(Error::words(
-                &camera.name,
-                "is the name of two cameras",
-                "give each camera file a name of its own (name = \"...\")",
-            ));
-        }
-    }
+    check_names(cameras)?;
     let shelved = |camera: &Camera| {
         let (best_diameter_mm, best_jnd) = best_disc(camera);
         let loss = |one: &Candidate| {

@@ -1,16 +1,25 @@
-//! A hole against the best disc of the same camera: its loss, what causes it, and what would be
-//! without each cause.
+//! A hole against the best disc of the same camera: its loss, what causes it, what would be without each cause, and which
+//! lines of the picture suffer most from its form.
+//!
+//! An oval blurs along its length where the light goes straight, and across it where diffraction decides, so the eye
+//! cannot tell from the hole alone. For lines the merit is taken along single directions: frequencies along x are seen in
+//! upright lines. The picture is the film turned by half a turn, which leaves every line its lean.
 
-use super::lines::Lines;
 use super::loss_by_size::LossBySize;
-use super::quality::{quality, quality_of_disc};
+use super::quality::{quality, quality_along, quality_of_disc};
 use super::target::Target;
+use super::thresholds::LINES_ALIKE_JND;
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::feret::Feret;
-use crate::geometry::{Outline, reference_circles};
+use crate::geometry::{Outline, reference_circles, shapes};
 use crate::hole::{Side, burrs, without_burrs, without_debris};
+use rayon::prelude::*;
 use serde::Serialize;
+use std::f64::consts::PI;
+
+/// Directions that are looked along, over half a turn.
+const DIRECTIONS: usize = 16;
 
 /// The loss of a hole against the best disc, in jnd: what the best disc's merit has more than its own.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,7 +56,7 @@ pub struct Appraisal {
 /// is what its removal gains. So what debris, burrs and form do to the open area counts as theirs, and
 /// what they do together goes to the one that is taken first. A cause may be below zero: in a hole that
 /// is too wide, a burr that takes area is worth more than it spoils, and so is debris.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Causes {
     /// What a perfect disc of the smooth hole's area loses against the best disc.
     pub size: f64,
@@ -61,7 +70,7 @@ pub struct Causes {
 
 /// The loss that the hole would have, computed anew, if one thing were done and nothing else. In jnd, or as shares of
 /// the best disc's merit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Counterfactuals {
     /// Without its burrs.
     pub without_burrs: f64,
@@ -166,6 +175,66 @@ pub fn appraise(camera: &Camera, target: &Target, outline: &Outline) -> Result<A
         clean_sizes,
         smooth_sizes,
     })
+}
+
+/// What lines of different directions lose to a hole's form, in the middle of the film and with the
+/// camera standing still: what turning the plate can change.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Lines {
+    /// The direction in the picture of the lines that suffer most, in degrees anticlockwise from
+    /// level: 90 are upright lines.
+    pub worst_deg: f64,
+    /// What those lines lose against the best disc, in jnd.
+    pub worst_loss_jnd: f64,
+    /// What the lines across them lose, in jnd.
+    pub across_loss_jnd: f64,
+    /// The same as shares of the best disc's merit along one direction.
+    pub worst_loss: f64,
+    /// The same of the lines across them.
+    pub across_loss: f64,
+}
+
+/// Lines of a picture by how they lean, as far apart as words tell them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lean {
+    /// Upright lines.
+    Upright,
+    /// Lines that fall to the right.
+    Falling,
+    /// Level lines.
+    Level,
+    /// Lines that rise to the right.
+    Rising,
+}
+
+impl Lines {
+    /// Of a hole without its burrs.
+    pub(super) fn of(camera: &Camera, target: &Target, smooth: &Outline) -> Lines {
+        let still = Camera { support: None, ..camera.clone() };
+        let angle = |i: usize| PI * i as f64 / DIRECTIONS as f64;
+        // Any direction of a disc is as good as another.
+        let best =
+            shapes::disc(target.diameter_mm).map_or(1.0, |best| quality_along(&still, &best, 0.0));
+        let along = |i: usize| quality_along(&still, smooth, angle(i));
+        let merits: Vec<f64> = (0..DIRECTIONS).into_par_iter().map(along).collect();
+        let worst = (0..DIRECTIONS).min_by(|&a, &b| merits[a].total_cmp(&merits[b])).unwrap_or(0);
+        let across = (worst + DIRECTIONS / 2) % DIRECTIONS;
+        Lines {
+            worst_deg: (angle(worst).to_degrees() + 90.0) % 180.0,
+            worst_loss_jnd: best - merits[worst],
+            across_loss_jnd: best - merits[across],
+            worst_loss: 1.0 - merits[worst] / best,
+            across_loss: 1.0 - merits[across] / best,
+        }
+    }
+
+    /// The lean of the lines that suffer most, unless all look alike.
+    pub fn worst_lean(&self) -> Option<Lean> {
+        const LEANS: [Lean; 4] = [Lean::Upright, Lean::Falling, Lean::Level, Lean::Rising];
+        let kind = ((self.worst_deg - 90.0).rem_euclid(180.0) / 45.0).round() as usize % 4;
+        let apart = self.worst_loss_jnd - self.across_loss_jnd;
+        (apart >= LINES_ALIKE_JND).then_some(LEANS[kind])
+    }
 }
 
 #[cfg(test)]

@@ -215,3 +215,34 @@ fn more_burr_is_worse_unless_the_hole_is_too_wide() {
     let wide = appraise(&camera, &target, &burred(1.3, 0.2, 0.3)).unwrap();
     assert!(wide.burrs == 1 && wide.causes.burrs < -0.02, "{:?}", wide.causes);
 }
+
+fn lines(outline: &Outline) -> Lines {
+    let camera = Camera::demonstration().unwrap();
+    Lines::of(&camera, &target(&camera), outline)
+}
+
+/// A hole wider than the best lets light straight through: an oval lying on its side smears
+/// sideways, which upright lines show. One far too narrow diffracts most across its narrow side,
+/// up and down, which level lines show.
+#[test]
+fn words_say_which_lines_suffer() {
+    let best = target(&Camera::demonstration().unwrap()).diameter_mm;
+    let oval = |size: f64, turn: f64| {
+        let oval = shapes::ellipse(1.3 * size * best, size * best / 1.3).unwrap();
+        lines(&oval.turned(turn))
+    };
+    for (size, turn, said, degrees) in [
+        (1.5, 0.0, Lean::Upright, 90.0),
+        (0.5, 0.0, Lean::Level, 0.0),
+        (1.5, PI / 2.0, Lean::Level, 0.0),
+        (1.5, PI / 4.0, Lean::Falling, 135.0),
+        (1.5, 3.0 * PI / 4.0, Lean::Rising, 45.0),
+    ] {
+        let found = oval(size, turn);
+        // To one of the directions that are looked along: reversed contrast makes the curve rough.
+        let off = (found.worst_deg - degrees + 90.0).rem_euclid(180.0) - 90.0;
+        assert!(off.abs() < 12.0, "{size} {turn}: {found:?}");
+        assert_eq!(found.worst_lean(), Some(said), "{found:?}");
+    }
+    assert_eq!(lines(&shapes::disc(best).unwrap()).worst_lean(), None);
+}

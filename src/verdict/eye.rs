@@ -41,9 +41,21 @@ pub(super) fn acutance_total() -> f64 {
     libm::tgamma(1.8) / 0.2f64.powf(1.8)
 }
 
+/// Names a published contrast sensitivity of the eye.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sensitivity {
+    /// The short formula of 2004 that stands above.
+    Barten2004,
+    /// The formula of Barten, Proc. SPIE 1077 (1989), as read in the public code of an image-systems library:
+    /// a u exp(-b u) √(1 + 0.06 exp(b u)), a = 540 (1 + 0.7/L)^-0.2 / (1 + 12/(X (1 + u/3)²)), b = 0.3 (1 + 100/L)^0.15.
+    Barten1989,
+}
+
 /// A print as an eye sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Viewing {
+    /// How its contrasts are felt.
+    pub felt: Sensitivity,
     /// Its luminance, in cd/m².
     pub luminance_cd_m2: f64,
     /// Its angular size, in degrees: the square root of its solid angle.
@@ -55,7 +67,12 @@ pub struct Viewing {
 impl Viewing {
     /// A print of an angular size in degrees in a well lit room, seen from one cycle over all of it.
     pub fn of_size(size_deg: f64) -> Viewing {
-        Viewing { luminance_cd_m2: LUMINANCE_CD_M2, size_deg, lowest: 1.0 / size_deg }
+        Viewing {
+            felt: Sensitivity::Barten2004,
+            luminance_cd_m2: LUMINANCE_CD_M2,
+            size_deg,
+            lowest: 1.0 / size_deg,
+        }
     }
 
     /// The print of a camera: its solid angle is 4 arcsin(ab/√((1 + a²)(1 + b²))), a and b half its sides over the
@@ -69,12 +86,22 @@ impl Viewing {
 
     /// Contrast sensitivity of the eye at a frequency in cycles per degree.
     pub fn sensitivity(&self, cycles_per_degree: f64) -> f64 {
-        let square = cycles_per_degree * cycles_per_degree;
-        let lit = self.luminance_cd_m2;
-        let optics = 5200.0 * (-0.0016 * square * (1.0 + 100.0 / lit).powf(0.08)).exp();
-        let size = 1.0 + 144.0 / self.size_deg.powi(2) + 0.64 * square;
-        let noise = 63.0 / lit.powf(0.83) - 1.0 / (-0.02 * square).exp_m1();
-        optics / (size * noise).sqrt()
+        let (u, lit) = (cycles_per_degree, self.luminance_cd_m2);
+        match self.felt {
+            Sensitivity::Barten2004 => {
+                let square = u * u;
+                let optics = 5200.0 * (-0.0016 * square * (1.0 + 100.0 / lit).powf(0.08)).exp();
+                let size = 1.0 + 144.0 / self.size_deg.powi(2) + 0.64 * square;
+                let noise = 63.0 / lit.powf(0.83) - 1.0 / (-0.02 * square).exp_m1();
+                optics / (size * noise).sqrt()
+            }
+            Sensitivity::Barten1989 => {
+                let size = 1.0 + 12.0 / (self.size_deg * (1.0 + u / 3.0).powi(2));
+                let least = 540.0 * (1.0 + 0.7 / lit).powf(-0.2) / size;
+                let fall = 0.3 * (1.0 + 100.0 / lit).powf(0.15) * u;
+                least * u * (-fall).exp() * (1.0 + 0.06 * fall.exp()).sqrt()
+            }
+        }
     }
 }
 

@@ -116,13 +116,12 @@ fn how_low_it_begins_hardly_matters() {
 #[test]
 fn the_choice_of_sensitivity_hardly_matters() {
     let closed = DiscOtf::default();
-    let older = |u: f64| {
-        let a = 540.0 * (1.0 + 0.7 / 100.0f64).powf(-0.2)
-            / (1.0 + 12.0 / (20.0 * (1.0 + u / 3.0).powi(2)));
-        let b = 0.3 * 2f64.powf(0.15);
-        a * u * (-b * u).exp() * (1.0 + 0.06 * (b * u).exp()).sqrt()
-    };
     let seen = Viewing::of_size(20.0);
+    let then = Viewing { felt: Sensitivity::Barten1989, ..seen };
+    let older = |u: f64| then.sensitivity(u);
+    // By hand at u = 3, L = 100, X = 20: a = 540 · 1.007^-0.2 / 1.15 = 468.910, b u = 0.9 · 2^0.15 = 0.998 613;
+    // 3 a exp(-0.998 613) √(1 + 0.06 exp(0.998 613)) = 558.84.
+    assert!((older(3.0) - 558.84).abs() < 0.05, "{}", older(3.0));
     for kappa in [0.05, 0.1, 0.2] {
         let merit = |c: f64, sensitivity: &dyn Fn(f64) -> f64| {
             let (low, high) = (seen.lowest.sqrt(), (c / kappa).min(FINEST_SEEN).sqrt());

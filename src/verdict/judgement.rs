@@ -1,16 +1,13 @@
 //! A hole judged: the decision with everything that it rests on, and its reasons.
 
-use super::appraise::{Appraisal, Causes, Counterfactuals, appraise};
+use super::appraise::{Appraisal, Causes, Counterfactuals, Lines, appraise};
 use super::camera_losses::{Budget, Corner, Reference};
 use super::decision::{Alternative, Weighed};
 use super::hand::Hand;
-use super::lines::Lines;
+use super::loss_by_size::SizeDoubt;
 use super::outlook::{Action, Looked, Means, Prospect};
-use super::reason::Reason;
-use super::size_doubt::SizeDoubt;
-use super::suits::film_distance_for;
-use super::target::Target;
-use super::thresholds::{DARK, DONE_JND, NOTABLE_DOUBT, NOTABLE_JND};
+use super::target::{Target, film_distance_for};
+use super::thresholds::{DONE_JND, EITHER_JND, NOTABLE_DOUBT};
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -18,7 +15,7 @@ use serde::Serialize;
 
 /// The decision, and what it rests on. Losses in jnd are against the best disc of this camera; shares are of that
 /// disc's merit.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Verdict {
     /// What to do now.
     pub action: Action,
@@ -72,7 +69,7 @@ pub struct Verdict {
 }
 
 /// What each piece of work costs in the end, in jnd; null where there is nothing to do.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct CostsOfWork {
     /// Leaving it.
     pub stop: f64,
@@ -87,7 +84,7 @@ pub struct CostsOfWork {
 }
 
 /// What one more widening pass would do.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct NextPass {
     /// The diameter that it should aim at, in mm.
     pub aim_mm: f64,
@@ -98,6 +95,105 @@ pub struct NextPass {
     pub prospect: Prospect,
     /// How this maker's passes go.
     pub growth: Hand,
+}
+
+/// Why a hole is judged as it is: one reason, which each face puts into words. Losses are in jnd.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// The size over the best one, and what it costs.
+    Size {
+        /// The diameter without burrs over the best one.
+        ratio: f64,
+        /// The best one, in mm.
+        best_mm: f64,
+        /// What the size alone costs.
+        cost_jnd: f64,
+    },
+    /// Nobody looked at the rim.
+    RimNotSeen,
+    /// It is a zone plate or a photon sieve, and loses so much.
+    Screen {
+        /// The loss against the best disc.
+        loss_jnd: f64,
+    },
+    /// What the rim costs: its form, burrs, specks.
+    Rim {
+        /// Length over width, and what the form costs.
+        form: (f64, f64),
+        /// How many burrs, and what they cost.
+        burrs: (usize, f64),
+        /// How many specks, and what they cost.
+        specks: (usize, f64),
+    },
+    /// It is left as it is.
+    Done {
+        /// The loss.
+        loss_jnd: f64,
+        /// What a pass would do.
+        pass: Prospect,
+        /// Whether a new hole would cost no more in the end.
+        new_hole_gains: bool,
+    },
+    /// One more pass.
+    Widen {
+        /// The diameter to aim at, in mm.
+        aim_mm: f64,
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What the pass would do.
+        pass: Prospect,
+        /// How the maker's passes go.
+        hand: Hand,
+    },
+    /// Reaming it round.
+    Ream {
+        /// The smallest disc around its rim, in mm.
+        around_mm: f64,
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What reaming would do.
+        ream: Prospect,
+    },
+    /// Taking off burrs.
+    Deburr {
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What it would do.
+        deburring: Prospect,
+    },
+    /// Blowing or brushing it clean.
+    Clean {
+        /// The loss to expect as it is.
+        now_jnd: f64,
+        /// What it would do.
+        cleaning: Prospect,
+    },
+    /// One more measurement before anything else.
+    Measure {
+        /// How it was measured.
+        means: Means,
+        /// Whether it seems too small; else too wide.
+        is_small: bool,
+        /// What it may lose.
+        doubt: SizeDoubt,
+    },
+    /// No work helps.
+    StartOver {
+        /// The least loss to expect after any work.
+        within_reach_jnd: f64,
+    },
+    /// The hole is the best one for another film distance.
+    Suits {
+        /// That distance, in mm.
+        distance_mm: f64,
+    },
+    /// Another action costs the same.
+    Either {
+        /// The action.
+        other: Action,
+    },
+    /// How well the size is known.
+    Doubt(SizeDoubt),
 }
 
 /// Appraises a hole in a camera and decides.
@@ -116,12 +212,12 @@ pub fn verdict(
     let appraisal = appraise(camera, target, outline)?;
     // The doubt of an outline's diameter is a doubt of its scale.
     let relative = looked.diameter_uncertainty_mm / outline.equivalent_diameter_mm();
-    let weighed = Weighed::of(reference, &appraisal, relative / 2.0, hand);
+    let rim_seen = looked.means == Means::Outline;
+    let weighed = Weighed::of(reference, &appraisal, relative / 2.0, rim_seen, hand);
     let size_doubt = SizeDoubt::of(&appraisal.sizes, relative, merit);
     let by_hand = looked.means != Means::Screen;
     let action = if by_hand { weighed.action(&size_doubt, looked) } else { Action::Stop };
     let corner = Corner::of(camera, outline)?;
-    let rim_seen = looked.means == Means::Outline;
     let suits_distance_mm = film_distance_for(camera, target, appraisal.smooth_diameter_mm);
     let mut found = Verdict {
         action,
@@ -147,7 +243,7 @@ pub fn verdict(
             prospect: weighed.pass,
             growth: *hand,
         },
-        reaming: rim_seen.then_some(weighed.ream),
+        reaming: weighed.ream,
         deburring: weighed.removal.map(|(_, prospect)| prospect),
         costs_jnd: CostsOfWork {
             stop: weighed.costs.stop,
@@ -160,7 +256,7 @@ pub fn verdict(
         suits_distance_mm,
     };
     found.reasons = if by_hand {
-        reasons(&found, &appraisal, target, looked)
+        reasons(&found, &weighed, &appraisal, target, looked)
     } else {
         vec![Reason::Screen { loss_jnd: found.loss_jnd }]
     };
@@ -170,6 +266,7 @@ pub fn verdict(
 /// The reasons of a decision: the size, the rim, the work; then what else is to be known.
 fn reasons(
     verdict: &Verdict,
+    weighed: &Weighed,
     appraisal: &Appraisal,
     target: &Target,
     looked: Looked,
@@ -187,7 +284,7 @@ fn reasons(
     } else {
         Reason::RimNotSeen
     });
-    said.extend(work(verdict, appraisal, looked));
+    said.extend(work(verdict, weighed, appraisal, looked));
     if let Some(other) = verdict.alternative {
         said.push(Reason::Either { other: other.action });
     }
@@ -196,9 +293,6 @@ fn reasons(
     if let Some(distance_mm) = verdict.suits_distance_mm.filter(|_| is_wide || given_up) {
         said.push(Reason::Suits { distance_mm });
     }
-    if let Some(corner) = verdict.corner.filter(|corner| corner.open < DARK) {
-        said.push(Reason::ThickPlate { open: corner.open });
-    }
     let doubt = verdict.size_doubt;
     if doubt.relative > NOTABLE_DOUBT && verdict.action != Action::Measure {
         said.push(Reason::Doubt(doubt));
@@ -206,13 +300,18 @@ fn reasons(
     said
 }
 
-fn work(verdict: &Verdict, appraisal: &Appraisal, looked: Looked) -> Option<Reason> {
+fn work(
+    verdict: &Verdict,
+    weighed: &Weighed,
+    appraisal: &Appraisal,
+    looked: Looked,
+) -> Option<Reason> {
     let now_jnd = verdict.expected_loss_jnd;
     Some(match verdict.action {
         Action::Stop => Reason::Done {
             loss_jnd: verdict.loss_jnd,
-            is_wide: verdict.next_pass.prospect.expected_loss_jnd >= now_jnd - NOTABLE_JND,
             pass: verdict.next_pass.prospect,
+            new_hole_gains: verdict.costs_jnd.start_over < verdict.costs_jnd.stop + EITHER_JND,
         },
         Action::Enlarge => Reason::Widen {
             aim_mm: verdict.next_pass.aim_mm,
@@ -225,11 +324,13 @@ fn work(verdict: &Verdict, appraisal: &Appraisal, looked: Looked) -> Option<Reas
         }
         Action::Deburr => Reason::Deburr { now_jnd, deburring: verdict.deburring? },
         Action::Clean => Reason::Clean { now_jnd, cleaning: verdict.deburring? },
-        Action::Measure => Reason::Measure { means: looked.means, doubt: verdict.size_doubt },
+        Action::Measure => Reason::Measure {
+            means: looked.means,
+            is_small: weighed.standing.is_small,
+            doubt: verdict.size_doubt,
+        },
         Action::StartOver => {
-            let would = &verdict.counterfactuals_jnd;
-            let least = would.opened_out.min(would.widened).min(verdict.loss_jnd);
-            Reason::StartOver { within_reach_jnd: least.max(0.0) }
+            Reason::StartOver { within_reach_jnd: weighed.standing.least_to_expect() }
         }
     })
 }

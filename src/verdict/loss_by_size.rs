@@ -1,11 +1,14 @@
-//! The loss of one form of hole against its size, in jnd: what it would lose were it narrower or wider.
+//! The loss of one form of hole against its size, in jnd: what it would lose were it narrower or wider, and what it may
+//! lose, given how well its size is known.
 
 use super::quality::{quality, quality_of_disc};
 use super::search::cubic;
 use super::target::Target;
+use super::thresholds::{DONE_JND, TOO_WIDE_JND};
 use crate::camera::Camera;
 use crate::geometry::Outline;
 use rayon::prelude::*;
+use serde::Serialize;
 
 /// Sizes lie so far apart, each over the one before it.
 const STEP: f64 = 1.08;
@@ -74,32 +77,44 @@ fn scale(i: usize) -> f64 {
     STEP.powi(i as i32 - BELOW as i32)
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::geometry::shapes;
-    use crate::verdict::target::target;
+/// What a hole may lose, given how well its size is known.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct SizeDoubt {
+    /// The half-width of the diameter's interval (k = 2) over the diameter.
+    pub relative: f64,
+    /// The least loss within the interval, in jnd.
+    pub least_loss_jnd: f64,
+    /// The greatest loss within it, in jnd.
+    pub most_loss_jnd: f64,
+    /// The least loss within it, as a share of the best disc's merit, 0..1.
+    pub least_loss: f64,
+    /// The greatest loss within it, as a share, 0..1.
+    pub most_loss: f64,
+    /// Whether nothing is gained by measuring better: no eye can tell the two apart, or the loss is significant
+    /// whatever the size is.
+    pub enough: bool,
+}
 
-    #[test]
-    fn loss_by_size_follows_the_discs() {
-        let camera = Camera::demonstration().unwrap();
-        let target = target(&camera);
-        for own in [1.0, 0.2] {
-            let disc = shapes::disc(own * target.diameter_mm).unwrap();
-            let found = LossBySize::of(&camera, &target, &disc);
-            for factor in [0.735, 0.8, 0.87, 1.0, 1.13, 1.31, 1.6, 2.4] {
-                let size_mm = own * factor * target.diameter_mm;
-                let loss = target.quality - quality_of_disc(&camera, size_mm);
-                let found = found.at(factor);
-                let allowed = if loss < 10.0 { 0.03 } else { 0.3 };
-                assert!((found - loss).abs() < allowed, "{own} {factor}: {found} {loss}");
-            }
-            let (factor, loss) = found.best_from(0.8);
-            // A flat top: 1 % beside it is 0.005 jnd; the routes to a disc differ by as much.
-            assert!((own * factor - 1.0).abs() < 0.02 && loss.abs() < 0.03, "{factor} {loss}");
-            assert_eq!(found.at(1e3), found.at(1e4));
+impl SizeDoubt {
+    /// Over the interval of sizes `relative` about the hole's own, in 32 steps: losses change slowly. `merit_jnd` is
+    /// the best disc's.
+    pub fn of(sizes: &LossBySize, relative: f64, merit_jnd: f64) -> SizeDoubt {
+        const STEPS: i32 = 16;
+        let size = |i: i32| (1.0 + relative * f64::from(i) / f64::from(STEPS)).max(1.0 / 3.0);
+        let losses = (-STEPS..=STEPS).map(|i| sizes.at(size(i)).max(0.0));
+        let (least, most) = losses
+            .fold((f64::INFINITY, 0.0f64), |(least, most), loss| (least.min(loss), most.max(loss)));
+        SizeDoubt {
+            relative,
+            least_loss_jnd: least,
+            most_loss_jnd: most,
+            least_loss: (least / merit_jnd).min(1.0),
+            most_loss: (most / merit_jnd).min(1.0),
+            enough: most - least < DONE_JND || least > TOO_WIDE_JND,
         }
-        let disc = shapes::disc(target.diameter_mm).unwrap();
-        assert_eq!(LossBySize::of(&camera, &target, &disc).best_from(1.4).0, 1.4);
     }
 }
+
+#[cfg(test)]
+#[path = "loss_by_size_tests.rs"]
+mod tests;

@@ -26,7 +26,7 @@
 //! (IEEE 1858) that passes, 1 for a perfect image. Its ancestor: E. M. Granger and K. N. Cupery, Photogr. Sci. Eng.
 //! 16, 221 (1972).
 
-use super::eye::{FINEST_SEEN, RootRule, Viewing, acutance_total, acutance_weight};
+use super::eye::{FINEST_SEEN, RootRule, Sensitivity, Viewing, acutance_total, acutance_weight};
 use crate::camera::{Blur, Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
@@ -77,7 +77,11 @@ enum Measure {
 impl Measure {
     /// The square-root integral of a camera's print; near 0 its cells are even in number.
     fn jnd(camera: &Camera, points: usize) -> Measure {
-        Measure::Jnd(Viewing::of(camera), RootRule::of(points, CELLS * points))
+        Measure::jnd_seen(Viewing::of(camera), points)
+    }
+
+    fn jnd_seen(seen: Viewing, points: usize) -> Measure {
+        Measure::Jnd(seen, RootRule::of(points, CELLS * points))
     }
 
     fn acutance(points: usize) -> Measure {
@@ -110,6 +114,12 @@ pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
 /// The merit of a disc over the sheet, in jnd; none where the diameter is none.
 pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
     disc_over_sheet(camera, diameter_mm, &Measure::jnd(camera, SHEET.frequencies))
+}
+
+/// The same as a print is felt by another published sensitivity of the eye.
+pub fn quality_of_disc_felt(camera: &Camera, diameter_mm: f64, felt: Sensitivity) -> f64 {
+    let seen = Viewing { felt, ..Viewing::of(camera) };
+    disc_over_sheet(camera, diameter_mm, &Measure::jnd_seen(seen, SHEET.frequencies))
 }
 
 /// The acutance of a disc over the sheet, 0 to 1; none where the diameter is none.

@@ -1,15 +1,19 @@
-//! The diameter to aim for in a camera, how far off still looks the same, and what in the drawer comes near.
+//! The diameter to aim for in a camera: how far off still looks the same, what in the drawer comes near, what hangs on
+//! the published weight of the eye, and the film distance that another diameter suits.
 
 use super::criterion::Criterion;
 use super::depth::Subject;
+use super::eye::Sensitivity;
 use super::published::{PUBLISHED, Published};
+use super::quality::{acutance_of_disc, quality_of_disc, quality_of_disc_felt};
 use super::search::{SampledBySize, edge, highest, sample_size};
 use super::stock::{Tool, nearest};
 use super::thresholds::JND;
 use crate::camera::Camera;
 use crate::quantity::MM_PER_INCH;
-use crate::wave::MM_PER_NM;
+use crate::wave::{Distances, MM_PER_NM};
 use serde::Serialize;
+use std::ops::Range;
 
 /// Shares of the merit whose band of diameters is given, where it is not judged in jnd.
 const SHARES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
@@ -18,8 +22,11 @@ const SHARES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
 const SMALLEST: f64 = 0.01;
 const LARGEST: f64 = 20.0;
 
+/// The constants between which the best one is looked for; one at an end is the end of the search and no top.
+const BEST: Range<f64> = 0.27..6.0;
+
 /// The best disc for a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Target {
     /// The diameter to aim for, in mm.
     pub diameter_mm: f64,
@@ -31,6 +38,9 @@ pub struct Target {
     pub diameters_per_mm: f64,
     /// That diameter over √(λz), λ the mean wavelength by energy, z the effective distance.
     pub constant: f64,
+    /// Whether a best size was found: not where a hole were the better the wider it is, up to the largest that is still a
+    /// pinhole, because the metal, what moves or the angle of the film spoils every smaller one.
+    pub is_found: bool,
     /// How it was judged.
     pub criterion: &'static str,
     /// The diameters that lose no more than this.
@@ -49,7 +59,7 @@ pub struct Target {
 }
 
 /// Diameters between which a disc loses at most so much of the best one's merit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Band {
     /// The loss in just-noticeable differences; left out where it is not judged in them.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -71,7 +81,7 @@ pub struct Band {
 }
 
 /// A tool, and what the hole that it makes would lose if it were its size.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Fit {
     /// The tool.
     #[serde(flatten)]
@@ -84,7 +94,7 @@ pub struct Fit {
 }
 
 /// A published constant in this camera.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Rule {
     /// Who, and when.
     pub author: &'static str,
@@ -162,6 +172,7 @@ pub fn target_by(camera: &Camera, criterion: Criterion) -> Target {
         diameter_thou: 1000.0 * diameter_mm / MM_PER_INCH,
         diameters_per_mm: 1.0 / diameter_mm,
         constant,
+        is_found: BEST.contains(&constant),
         criterion: criterion.in_words(),
         band,
         f_number: camera.distances.film_mm() / diameter_mm,
@@ -182,9 +193,14 @@ impl Target {
 /// The diameter of the best disc of a camera, in mm, by what an eye can tell, and its merit in jnd: nothing else of
 /// the target.
 pub fn best_disc(camera: &Camera) -> (f64, f64) {
+    best_disc_by(camera, |diameter_mm| Criterion::Eye.merit(camera, diameter_mm))
+}
+
+/// The same by a merit of discs that is smooth in the diameter in mm.
+fn best_disc_by(camera: &Camera, merit: impl Fn(f64) -> f64) -> (f64, f64) {
     let z = camera.distances.effective_mm();
     let unit_mm = (camera.light.mean_nm() * MM_PER_NM * z).sqrt();
-    let sampled = SampledBySize::new(|c: f64| Criterion::Eye.merit(camera, c * unit_mm));
+    let sampled = SampledBySize::new(|c: f64| merit(c * unit_mm));
     let constant = best(|c| sampled.at(c));
     (constant * unit_mm, sampled.at(constant))
 }
@@ -192,7 +208,7 @@ pub fn best_disc(camera: &Camera) -> (f64, f64) {
 /// The place of the highest merit: a coarse look over all sizes that could be best, at places where a
 /// sampled merit has samples, then a close one.
 fn best(merit: impl Fn(f64) -> f64) -> f64 {
-    // From 0.3 to 5.
+    // From 0.3 to 5, and a step beyond: all of [`BEST`].
     let places = (-8..=11).map(|i| sample_size(3 * i));
     let coarse = sample_size(3);
     let top = places.map(|c| (c, merit(c))).max_by(|a, b| a.1.total_cmp(&b.1));
@@ -200,216 +216,101 @@ fn best(merit: impl Fn(f64) -> f64) -> f64 {
     highest(top / coarse, top * coarse, merit)
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::geometry::shapes;
-    use crate::verdict::quality::tests::{closed_form, middle_only, set_square_print};
-    use crate::verdict::quality::{acutance, quality_of_disc};
-    use crate::wave::{Distances, Light};
-
-    /// A camera in which the eye's cycle per degree is κ of the reduced frequency: s = κν, L = √(λz).
-    fn camera(kappa: f64) -> Camera {
-        let mut camera = middle_only(Camera::demonstration().unwrap());
-        camera.light = Light::single(550.0).unwrap();
-        camera.distances = Distances::distant(100.0).unwrap();
-        let natural_mm = (550e-6f64 * 100.0).sqrt();
-        camera.print.enlargement = 1.0;
-        camera.print.viewing_distance_mm = 1f64.to_degrees() * natural_mm / kappa;
-        camera
+/// The film distance at which a disc of this diameter is the best one, all else of the camera kept, in mm; none where
+/// no distance from a twentieth to twenty times the camera's own does.
+///
+/// The best diameter goes nearly with the root of the distance; each step corrects by what it missed.
+pub fn film_distance_for(camera: &Camera, target: &Target, diameter_mm: f64) -> Option<f64> {
+    const STEPS: usize = 8;
+    let own_mm = camera.distances.film_mm();
+    let (mut distance_mm, mut guess_mm) = (own_mm, target.diameter_mm);
+    let mut nearest = (f64::INFINITY, own_mm);
+    for _ in 0..STEPS {
+        let off = diameter_mm / guess_mm;
+        if (off - 1.0).abs() < nearest.0 {
+            nearest = ((off - 1.0).abs(), distance_mm);
+        }
+        if nearest.0 < 3e-3 {
+            break;
+        }
+        distance_mm *= off * off;
+        if !(own_mm / 20.0..=own_mm * 20.0).contains(&distance_mm) {
+            return None;
+        }
+        let distances = Distances::new(camera.distances.subject_mm(), distance_mm).ok()?;
+        let moved = Camera { distances, ..camera.clone() };
+        let corner = [moved.film.width_mm / 2.0, moved.film.height_mm / 2.0];
+        moved.place(corner).ok()?;
+        guess_mm = best_near(&moved, diameter_mm);
     }
+    // Over the film the top is so flat that its place is known to a hundredth or two.
+    (nearest.0 < 0.02).then_some(nearest.1)
+}
 
-    /// The same with a print of 20 degrees, so far from the hole that all of it is the middle.
-    fn far(kappa: f64) -> Camera {
-        let mut camera = camera(kappa);
-        let natural_mm = (550e-6f64 * 1e6).sqrt();
-        camera.distances = Distances::distant(1e6).unwrap();
-        camera.print.viewing_distance_mm = 1f64.to_degrees() * natural_mm / kappa;
-        set_square_print(&mut camera, 20.0);
-        camera
-    }
-
-    /// Best constant, merit there and the bands of 2, 5, 10, 20 %, computed independently from the
-    /// closed form of the OTF by adaptive quadrature; digits as given there.
-    #[test]
-    fn best_discs_and_bands_are_those_computed_elsewhere() {
-        let table = [
-            (0.04, 1.4546, 0.61534, [(1.232, 1.697), (1.110, 1.850), (0.977, 2.041)]),
-            (0.1, 1.5337, 0.32174, [(1.376, 1.692), (1.283, 1.785), (1.176, 1.895)]),
-            (0.2, 1.5991, 0.14939, [(1.459, 1.736), (1.375, 1.815), (1.277, 1.906)]),
-        ];
-        for (kappa, constant, quality, bands) in table {
-            let found = target_by(&camera(kappa), Criterion::Acutance);
-            let unit = found.diameter_mm / found.constant;
-            // The top is flat: 1e-7 of the merit is 2e-4 of the constant.
-            assert!((found.constant - constant).abs() < 5e-4, "{kappa}: {}", found.constant);
-            // Kinks where the OTF changes its sign, between few frequencies.
-            assert!((found.quality - quality).abs() < 5e-5, "{kappa}: {}", found.quality);
-            for (band, (low, high)) in found.band.iter().zip(bands) {
-                // The table's last digit.
-                assert!((band.low_mm / unit - low).abs() < 1.1e-3, "{kappa}: {band:?}");
-                assert!((band.high_mm / unit - high).abs() < 1.1e-3, "{kappa}: {band:?}");
-            }
+/// The best diameter of a camera, in mm, if it lies near a guess: the tops of parabolas through three discs.
+fn best_near(camera: &Camera, guess_mm: f64) -> f64 {
+    const STEP: f64 = 0.12;
+    let mut middle = guess_mm;
+    for _ in 0..6 {
+        let [a, b, c] =
+            [-STEP, 0.0, STEP].map(|step| Criterion::Eye.merit(camera, middle * step.exp()));
+        let bend = a - 2.0 * b + c;
+        let shift = if bend < 0.0 { 0.5 * (a - c) / bend } else { (c - a).signum() };
+        middle *= (STEP * shift.clamp(-2.0, 2.0)).exp();
+        if shift.abs() < 0.5 {
+            break;
         }
     }
+    middle
+}
 
-    /// Best discs and their bands of 1, 3 and 10 jnd: tests/reference/make_square_root_integral.py, for a print of 20
-    /// degrees.
-    #[test]
-    fn bands_of_what_an_eye_can_tell_are_those_computed_elsewhere() {
-        let table = include_str!("../../tests/reference/square_root_integral.csv").lines();
-        let rows: Vec<Vec<&str>> = table
-            .filter(|line| !line.starts_with('#') && !line.contains("merit"))
-            .skip(1)
-            .map(|line| line.split(',').collect())
-            .collect();
-        assert_eq!(rows.len(), 21);
-        for kappa in [0.05, 0.1, 0.2] {
-            let found = target(&far(kappa));
-            let unit = found.diameter_mm / found.constant;
-            let of = |what: String| -> f64 {
-                let row = rows.iter().find(|row| row[0].parse() == Ok(kappa) && row[1] == what);
-                row.unwrap()[2].parse().unwrap()
-            };
-            // A flat top: a hundredth of a jnd is 0.01 of the constant.
-            let best = of("best".into());
-            assert!((found.constant - best).abs() < 8e-3, "{kappa}: {} {best}", found.constant);
-            assert_eq!(found.band.len(), 3);
-            for (band, jnd) in found.band.iter().zip([1, 3, 10]) {
-                assert_eq!(band.loss_jnd, Some(f64::from(jnd)));
-                let (low, high) =
-                    (of(format!("low of {jnd} jnd")), of(format!("high of {jnd} jnd")));
-                // A hundredth of a jnd where it falls by 1 in 0.1.
-                assert!((band.low_mm / unit - low).abs() < 4e-3, "{kappa}: {band:?} {low}");
-                assert!((band.high_mm / unit - high).abs() < 4e-3, "{kappa}: {band:?} {high}");
-            }
-        }
-    }
+/// The best sizes of a camera by each of the published weights.
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct EyeWeights {
+    /// Each with its best size: first the one that decides here.
+    pub weights: Vec<ByWeight>,
+    /// The smallest of those sizes, in mm.
+    pub low_mm: f64,
+    /// The largest of them, in mm.
+    pub high_mm: f64,
+    /// What the one of them that is worst here loses, in just-noticeable differences.
+    pub most_loss_jnd: f64,
+}
 
-    /// Movement asks for a larger hole, an emulsion's own blur for a slightly smaller one: best constants of
-    /// ∫_0^1.3 max(0, H B) ds by SciPy from the definitions, λ = 550 nm, v = 100 mm, blur as quoted at 0.34 mm
-    /// and growing with the time, that is as d⁻² (a walk's mean square).
-    #[test]
-    fn what_moves_shifts_the_best_size_as_computed_elsewhere() {
-        use crate::camera::{Blur, Support, Sway};
-        use crate::wave::analytic::DiscOtf;
-        use crate::wave::{Gauss, fresnel_number};
-        let (v, nm) = (100.0, 550.0);
-        let unit = (nm * MM_PER_NM * v).sqrt();
-        let (closed, rule) = (DiscOtf::default(), Gauss::rule(200));
-        let found = |kind: &str, amount: f64| {
-            let mut camera = camera(0.1);
-            camera.emulsion.blur_mm = if kind == "emulsion" { amount } else { 0.0 };
-            camera.emulsion.reciprocity = None;
-            let time_s = crate::camera::Timing::of(&camera).metered_s(v / 0.34);
-            let only = |of: &str| if kind == of { amount } else { 0.0 };
-            camera.support = Some(Support {
-                drift_mm_per_s: only("drift") / time_s,
-                sway: Some(Sway { amplitude_mm: only("sway"), period_s: 1e-3 }),
-                walk_mm2_per_s: only("walk").powi(2) / time_s,
-                direction_rad: 0.0,
-            });
-            best(|c| {
-                let blur = Blur::at_f_number(&camera, v / (c * unit));
-                let n = fresnel_number(c * unit / 2.0, nm, v);
-                let seen = rule.on(0.0, 1.3f64.min(c)).map(|(s, weight)| {
-                    weight * (closed.at(n, s / c) * blur.transfer([s / unit, 0.0])).max(0.0)
-                });
-                seen.sum::<f64>()
-            })
-        };
-        let table = include_str!("../../tests/reference/moving.csv").lines();
-        let rows: Vec<&str> = table.filter(|line| !line.starts_with('#')).skip(1).collect();
-        assert_eq!(rows.len(), 8);
-        for row in rows {
-            let fields: Vec<&str> = row.split(',').collect();
-            let found = found(fields[0], fields[1].parse().unwrap());
-            let expected: f64 = fields[2].parse().unwrap();
-            // A flat top: a part in 1e6 of the merit is 5e-4 of the constant, and H has kinks where it ends.
-            assert!((found - expected).abs() < 2e-3, "{row}: {found}");
-        }
-    }
+/// A published weight and the best size by it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct ByWeight {
+    /// Who, and when.
+    pub weight: &'static str,
+    /// The best diameter, in mm.
+    pub diameter_mm: f64,
+}
 
-    /// Losses of form at the best disc's area, computed independently to about 0.1 %.
-    #[test]
-    fn shapes_lose_what_they_lose_elsewhere() {
-        let camera = camera(0.1);
-        let best = target_by(&camera, Criterion::Acutance);
-        let d = best.diameter_mm;
-        let area = |o: crate::geometry::Outline| o.scaled(d / o.equivalent_diameter_mm());
-        let lobed = |n: f64, e: f64| shapes::polar(2000, |p| 1.0 + e * (n * p).cos()).unwrap();
-        let burred = |w: f64, depth: f64| shapes::burred_disc(2.0, 0.3, w, depth).unwrap();
-        let cases = [
-            (shapes::ellipse(1.2, 1.0).unwrap(), 0.017),
-            (shapes::ellipse(1.5, 1.0).unwrap(), 0.081),
-            (burred(0.15, 0.7), 0.027),
-            (burred(0.3, 0.7), 0.049),
-            (lobed(3.0, 0.1), 0.023),
-            (lobed(5.0, 0.1), 0.025),
-            (shapes::rectangle(1.0, 1.0).unwrap(), 0.057),
-        ];
-        for (outline, loss) in cases {
-            let found = 1.0 - acutance(&camera, &area(outline)) / best.quality;
-            // The last digit of those figures.
-            assert!((found - loss).abs() < 1e-3, "{found} against {loss}");
-        }
-    }
-
-    /// Between its samples the merit is what it is, and the search finds the sheet's own best.
-    #[test]
-    fn samples_are_enough() {
-        let camera = Camera::demonstration().unwrap();
-        let found = target(&camera);
-        let at = |factor: f64| quality_of_disc(&camera, factor * found.diameter_mm) / found.quality;
-        // The cubic's error.
-        assert!((at(1.0) - 1.0).abs() < 1e-5, "{}", at(1.0));
-        for band in &found.band {
-            for edge in [band.low_mm, band.high_mm] {
-                let loss = 1.0 - at(edge / found.diameter_mm);
-                // A fiftieth of a jnd of 130.
-                assert!((loss - band.loss).abs() < 3e-4, "{band:?}: {loss}");
-            }
-        }
-        // The sheet's corners see a smaller hole at a greater distance: more than in the middle is best.
-        let middle = target(&middle_only(camera.clone()));
-        let more = found.diameter_mm / middle.diameter_mm - 1.0;
-        println!("over the sheet {:.4} mm, {:.2} % more", found.diameter_mm, 100.0 * more);
-        assert!(more > 0.002 && more < 0.15, "{more}");
-    }
-
-    /// Exposures go with the square of the diameter; the forms of the diameter are one diameter; tools and
-    /// published constants lose what discs of their size lose.
-    #[test]
-    fn what_stands_beside_the_best_belongs_to_it() {
-        let camera = camera(0.1);
-        let found = target(&camera);
-        for band in &found.band {
-            assert!(band.low_exposure_times > 1.0 && band.high_exposure_times < 1.0);
-            let time = band.low_exposure_times * (band.low_mm / found.diameter_mm).powi(2);
-            assert!((time - 1.0).abs() < 1e-12);
-            let time = band.high_exposure_times * (band.high_mm / found.diameter_mm).powi(2);
-            assert!((time - 1.0).abs() < 1e-12);
-        }
-        let forms = [
-            found.diameter_um / 1000.0,
-            found.diameter_thou * 0.0254,
-            1.0 / found.diameters_per_mm,
-        ];
-        assert!(forms.iter().all(|mm| (mm / found.diameter_mm - 1.0).abs() < 1e-12));
-        let loss =
-            |mm: f64| 1.0 - closed_form(&camera, mm) / closed_form(&camera, found.diameter_mm);
-        for fit in &found.tools {
-            assert!((fit.loss - loss(fit.tool.diameter_mm)).abs() < 1e-3, "{fit:?}");
-        }
-        // Losses of acutance computed independently, to their last digit: 1.2, 0.1, 10 and 16 %.
-        let losses = [0.012, 0.012, 0.001, 0.10, 0.16];
-        let by_acutance = target_by(&camera, Criterion::Acutance);
-        for (rule, loss) in by_acutance.published.iter().zip(losses) {
-            let digit = if loss < 0.05 { 1e-3 } else { 6e-3 };
-            assert!((rule.loss - loss).abs() < digit && rule.loss_jnd.is_none(), "{rule:?}");
-        }
-        for rule in &found.published {
-            assert!((rule.loss_jnd.unwrap() - rule.loss * found.quality).abs() < 1e-12);
+impl EyeWeights {
+    /// Of a camera whose target is judged by the first of them.
+    pub fn of(camera: &Camera, target: &Target) -> EyeWeights {
+        let older = |mm: f64| quality_of_disc_felt(camera, mm, Sensitivity::Barten1989);
+        let acutance = |mm: f64| acutance_of_disc(camera, mm);
+        let best = |merit: &dyn Fn(f64) -> f64| best_disc_by(camera, merit).0;
+        let weights: Vec<ByWeight> = [
+            ("Barten 2004", target.diameter_mm),
+            ("Barten 1989", best(&older)),
+            ("IEEE 1858", best(&acutance)),
+        ]
+        .map(|(weight, diameter_mm)| ByWeight { weight, diameter_mm })
+        .to_vec();
+        let sizes = || weights.iter().map(|one| one.diameter_mm);
+        let most =
+            sizes().map(|mm| target.quality - quality_of_disc(camera, mm)).fold(0.0, f64::max);
+        EyeWeights {
+            low_mm: sizes().fold(f64::INFINITY, f64::min),
+            high_mm: sizes().fold(0.0, f64::max),
+            most_loss_jnd: most,
+            weights,
         }
     }
 }
+
+#[cfg(test)]
+#[path = "target_tests.rs"]
+mod tests;

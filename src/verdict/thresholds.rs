@@ -45,7 +45,5 @@ pub const BURR_JND: [f64; 3] = [0.5, 1.25, 2.0];
 pub const REAMING_GROWTH: f64 = 0.02;
 /// A hole so much longer than wide is called oval: it costs half a per cent of acutance at the best size.
 pub const OVAL: f64 = 1.1;
-/// A corner of the film that gets less of the light than this is dark: a stop. Common practice, no source.
-pub const DARK: f64 = 0.5;
-/// Sizes that are known better are known: 3 % off the best is 0.05 jnd.
-pub const NOTABLE_DOUBT: f64 = 0.03;
+/// Sizes that are known as well are known: 3 % off the best is 0.05 jnd. A size that is stated without a doubt has 3 %.
+pub const NOTABLE_DOUBT: f64 = 0.031;

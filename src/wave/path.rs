@@ -109,11 +109,18 @@ impl Path {
         x.hypot(y) * radius_mm.powi(3) / 2.0 * power(2) + radius_mm.powi(4) / 8.0 * power(3)
     }
 
-    /// The largest phases that are dropped over a square of film that reaches `reach_mm` to each side of
-    /// the place, for a hole whose points lie up to `radius_mm` from the origin, in rad: what grows with
-    /// the step, and what grows with its square or faster. With w = δ - r they are the third order
+    /// The phases that are dropped over a square of film that reaches `reach_mm` to each side of the place,
+    /// each at its largest step and as its mean over the hole, in rad: what grows with the step, and what
+    /// grows with its square or faster. The hole's points lie up to `radius_mm` from the origin, and
+    /// √⟨r²⟩ = `mean_radius_mm` as a root-mean-square; by the wave's own integral no amplitude changes by more than
+    /// the mean. With w = δ - r they are the third order
     /// -(n·w) w⊥²/(2R²) of |P + w|, of the fourth what is even in both and what is odd in both, and the bend of the film.
-    pub fn dropped_rad(&self, wavelength_mm: f64, reach_mm: f64, radius_mm: f64) -> [f64; 2] {
+    pub fn dropped_rad(
+        &self,
+        wavelength_mm: f64,
+        reach_mm: f64,
+        [mean_radius_mm, radius_mm]: [f64; 2],
+    ) -> [f64; 2] {
         let (ray, far) = (self.ray(), self.film_mm());
         let [lean_x, lean_y] = self.film_axes.map(|e| dot(e, ray));
         let lean = lean_x.hypot(lean_y);
@@ -121,10 +128,11 @@ impl Path {
         let step = reach_mm * 2f64.sqrt();
         let (step_along, step_across) = (step * lean, step);
         let aside = ray[0].hypot(ray[1]);
-        let (hole_along, hole_across) = (radius_mm * aside, radius_mm);
+        // ⟨r⟩ ≤ √⟨r²⟩ and ⟨r³⟩ ≤ r_max ⟨r²⟩.
+        let (hole_along, hole_across) = (mean_radius_mm * aside, mean_radius_mm);
         let first = step_along * hole_across.powi(2)
             + 2.0 * hole_along * step_across * hole_across
-            + step_across * hole_across.powi(3) / far;
+            + step_across * radius_mm * hole_across.powi(2) / far;
         let second =
             hole_along * step_across.powi(2) + 2.0 * step_along * step_across * hole_across;
         let fourth = 1.5 * (step_across * hole_across).powi(2) + step_across.powi(3) * hole_across;
@@ -194,7 +202,7 @@ mod tests {
                     most = most.max(left.abs() * std::f64::consts::TAU / wave);
                 }
             }
-            let bound: f64 = path.dropped_rad(wave, reach, radius).iter().sum();
+            let bound: f64 = path.dropped_rad(wave, reach, [radius; 2]).iter().sum();
             assert!(most <= bound && bound < 12.0 * most, "{film:?}: {most:e} {bound:e}");
         }
     }

@@ -117,12 +117,39 @@ impl Chords {
 
     /// The OTF at a frequency on the film, wavelengths added, with the phase of the PSF's centroid
     /// taken out: a point image that is only shifted is not blurred. 1 at frequency 0.
+    ///
+    /// The phase at the ends of a chord is the same for all wavelengths; each moves the ends by its own Δ/2.
     pub fn otf(&self, light: &Light, distances: Distances, frequency_lp_per_mm: f64) -> Complex64 {
-        light
+        let turn = 2.0 * PI * distances.shadow_magnification() * frequency_lp_per_mm;
+        let half_shift_per_nm = MM_PER_NM * distances.film_mm() * frequency_lp_per_mm / 2.0;
+        let mut lines: Vec<Line> = light
             .lines()
             .iter()
-            .map(|&(nm, share)| share * self.otf_of_one(nm, distances, frequency_lp_per_mm))
-            .sum()
+            .map(|&(nm, share)| (half_shift_per_nm * nm, share))
+            .filter(|(half_shift, _)| 2.0 * half_shift < self.extent_mm)
+            .map(|(half_shift, share)| Line { half_shift, share, ..Line::default() })
+            .collect();
+        for strip in &self.strips {
+            match strip.open_mm[..] {
+                [[low, high]] if turn * (high - low) > LEAST_TURN => {
+                    let [low_end, high_end] = [low, high]
+                        .map(|end| Complex64::cis(turn * (end - self.centroid_mm)))
+                        .map(|wave| wave * strip.weight_mm);
+                    for line in &mut lines {
+                        if high - low > 2.0 * line.half_shift {
+                            line.low_ends += low_end;
+                            line.high_ends += high_end;
+                        }
+                    }
+                }
+                _ => {
+                    for line in &mut lines {
+                        line.overlaps += strip.overlaps(line.half_shift, turn, self.centroid_mm);
+                    }
+                }
+            }
+        }
+        lines.iter().map(|line| line.sum(turn)).sum::<Complex64>() / self.area_mm2
     }
 
     /// The share of the area by which chords, and the metal between two, fall short of a length.
@@ -135,28 +162,52 @@ impl Chords {
         };
         self.strips.iter().map(of).sum::<f64>() / self.area_mm2
     }
+}
 
-    fn otf_of_one(&self, wavelength_nm: f64, distances: Distances, frequency: f64) -> Complex64 {
-        let half_shift = wavelength_nm * MM_PER_NM * distances.film_mm() * frequency / 2.0;
-        if 2.0 * half_shift >= self.extent_mm {
-            return Complex64::default();
+/// A chord over which a wave turns by less has its ends' phases too close for their difference, in rad: the
+/// ten digits that are left are more than strips hold.
+const LEAST_TURN: f64 = 1e-5;
+
+/// One wavelength's part of the OTF.
+#[derive(Default)]
+struct Line {
+    half_shift: f64,
+    share: f64,
+    /// Over all chords that are longer than Δ, the waves at their ends.
+    low_ends: Complex64,
+    high_ends: Complex64,
+    /// The integral over all other overlaps.
+    overlaps: Complex64,
+}
+
+impl Line {
+    /// ∫ exp(iκs) ds from each low end + Δ/2 to the high end - Δ/2, and the rest.
+    fn sum(&self, turn: f64) -> Complex64 {
+        if turn == 0.0 {
+            return self.overlaps * self.share;
         }
-        let turn = PI * distances.shadow_magnification() * frequency;
+        let inwards = Complex64::cis(turn * self.half_shift);
+        let chords = (self.high_ends * inwards.conj() - self.low_ends * inwards) / turn;
+        (Complex64::new(chords.im, -chords.re) + self.overlaps) * self.share
+    }
+}
+
+impl Strip {
+    /// ∫ exp(iκs) ds over the overlap of the strip with itself shifted, s from the centroid.
+    fn overlaps(&self, half_shift: f64, turn: f64, centroid_mm: f64) -> Complex64 {
         let mut total = Complex64::default();
-        for strip in &self.strips {
-            for one in &strip.open_mm {
-                for other in &strip.open_mm {
-                    let low = (one[0] - half_shift).max(other[0] + half_shift);
-                    let high = (one[1] - half_shift).min(other[1] + half_shift);
-                    if high > low {
-                        let middle = (low + high) / 2.0 - self.centroid_mm;
-                        total += Complex64::cis(2.0 * turn * middle)
-                            * (strip.weight_mm * (high - low) * sinc(turn * (high - low)));
-                    }
+        for one in &self.open_mm {
+            for other in &self.open_mm {
+                let low = (one[0] - half_shift).max(other[0] + half_shift);
+                let high = (one[1] - half_shift).min(other[1] + half_shift);
+                if high > low {
+                    let middle = (low + high) / 2.0 - centroid_mm;
+                    total += Complex64::cis(turn * middle)
+                        * (self.weight_mm * (high - low) * sinc(turn * (high - low) / 2.0));
                 }
             }
         }
-        total / self.area_mm2
+        total
     }
 }
 

@@ -5,12 +5,12 @@ use super::{Row, expose, terminal};
 use crate::camera::Camera;
 use crate::camera::exposure::Exposure;
 use crate::quantity::{Quantity, write_length_within};
-use crate::task::appraise::{Answer, Judged};
+use crate::task::appraise::{Answer, Judged, Suited};
 use crate::task::{gauge, psf};
 use crate::verdict::judgement::Verdict;
 use crate::verdict::outlook::Action;
 use crate::verdict::target::Target;
-use crate::verdict::thresholds::{DARK, JND, NOTABLE_JND};
+use crate::verdict::thresholds::{JND, NOTABLE_JND};
 use serde::Serialize;
 
 /// A cause in the camera that costs less is not worth a line.
@@ -47,6 +47,7 @@ pub fn rows(camera: &Camera, judged: &Judged) -> Vec<Row> {
         ("Direction", verdict.lines.as_ref().and_then(lines)),
         ("Besides", besides(verdict)),
         ("Plate", corner(verdict)),
+        ("Your list", suited(&judged.suits_cameras)),
         ("Your hand", growth(verdict)),
     ];
     rows.extend(
@@ -127,12 +128,28 @@ fn besides(verdict: &Verdict) -> Option<String> {
 
 /// What the plate's thickness does in the corners, where that can be seen.
 fn corner(verdict: &Verdict) -> Option<String> {
-    let corner = verdict.corner.filter(|corner| (DARK..0.8).contains(&corner.open))?;
+    let corner = verdict.corner.filter(|corner| corner.open < 0.8)?;
+    // The loss is of the light that comes: where next to none does, it says nothing.
+    let Some(loss) = corner.loss.filter(|_| corner.open > 0.005) else {
+        return Some(
+            "no light gets past it to the film's corners: thinner metal would light them".into(),
+        );
+    };
     Some(format!(
-        "its thickness takes {} of the light and {} of the sharpness in the film's corners",
+        "its thickness takes {} of the light and {} of the sharpness in the film's corners; thinner metal takes less",
         percent(1.0 - corner.open),
-        percent(corner.loss?)
+        percent(loss)
     ))
+}
+
+/// The cameras of the maker's list that the hole suits better.
+fn suited(cameras: &[Suited]) -> Option<String> {
+    let said = |one: &Suited| {
+        let film = Quantity::Length.write(one.film_distance_mm);
+        format!("{}, film at {film}, where it loses {}", one.camera, jnd(one.loss_jnd))
+    };
+    let cameras: Vec<String> = cameras.iter().map(said).collect();
+    (!cameras.is_empty()).then(|| format!("it suits {}", cameras.join("; ")))
 }
 
 /// What a pass adds, where a pass is advised or some are known.
@@ -153,6 +170,9 @@ pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String 
     let reasons: String = reasons(verdict).iter().map(reason).collect();
     let mut card = rows(camera, judged);
     card.extend(notes_of(judged, warnings).map(|note| Row::new("Note", note)));
+    if !judged.target.is_found {
+        card.push(Row::new("Note", super::target::not_found(&judged.target)));
+    }
     let card = terminal::rows(&card);
     let caution = caution(verdict)
         .map_or_else(String::new, |words| format!("\n{}\n", terminal::wrapped("  ", words)));
@@ -160,7 +180,7 @@ pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String 
 }
 
 /// A verdict with its reasons in sentences.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 pub struct Told<'a> {
     #[serde(flatten)]
     verdict: &'a Verdict,
@@ -175,7 +195,7 @@ impl Told<'_> {
 }
 
 /// The document of an appraisal: the keys of `gauge`, `psf`, `target`, `expose` and the verdict.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 pub struct Document<'a> {
     camera: &'a str,
     #[serde(flatten)]
@@ -185,6 +205,7 @@ pub struct Document<'a> {
     target: &'a Target,
     exposure: &'a Exposure,
     verdict: Told<'a>,
+    suits_cameras: &'a [Suited],
 }
 
 /// The document of a whole appraisal.
@@ -201,5 +222,6 @@ pub fn document_of(judged: &Judged) -> Document<'_> {
         target: &judged.target,
         exposure: &judged.exposure,
         verdict: Told::of(&judged.verdict),
+        suits_cameras: &judged.suits_cameras,
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Column, Row, Table, card, terminal};
 use crate::camera::exposure::Exposure;
-use crate::camera::{Camera, INCIDENT_CONSTANT, Meter};
+use crate::camera::{Assumed, Camera, INCIDENT_CONSTANT, Meter};
 use crate::quantity::{Quantity, significant};
 
 fn time(s: f64) -> String {
@@ -34,20 +34,36 @@ pub fn sentence(camera: &Camera, exposure: &Exposure) -> String {
 }
 
 /// Tells how the f-number compares, and the light at the sides of the sheet.
-pub fn rows(exposure: &Exposure) -> Vec<Row> {
+pub fn rows(camera: &Camera, exposure: &Exposure) -> Vec<Row> {
     let fall_off = &exposure.fall_off;
     let average = format!(
         "{}; to expose for the average: {}",
         card::light_at(Some(fall_off.average_stops)),
         time(exposure.average_corrected_s)
     );
-    vec![
+    let rows = [
         Row::new("f-number", f_number(exposure)),
         Row::new("Sides", card::light_at(fall_off.side_stops)),
         Row::new("Top, bottom", card::light_at(fall_off.upper_stops)),
         Row::new("Corners", card::light_at(fall_off.corner_stops)),
         Row::new("Average", average),
-    ]
+    ];
+    rows.into_iter().chain(assumed(camera).map(|assumed| Row::new("Assumed", assumed))).collect()
+}
+
+/// What the camera file does not say of what decides the time.
+fn assumed(camera: &Camera) -> Option<String> {
+    let said: Vec<&str> = camera
+        .assumed
+        .iter()
+        .filter_map(|what| match what {
+            Assumed::Speed => Some("ISO 100"),
+            Assumed::Reciprocity => Some("no reciprocity failure"),
+            _ => None,
+        })
+        .collect();
+    (!said.is_empty())
+        .then(|| format!("{}: the camera file does not say otherwise", said.join("; ")))
 }
 
 /// The f-number against that of the reading.
@@ -72,7 +88,7 @@ pub fn text(camera: &Camera, exposure: &Exposure) -> String {
     format!(
         "{}\n\n{}\n  In other light (common practice, no source)\n{}\n  A series around it\n{}",
         terminal::wrapped("  Expose ", &sentence(camera, exposure)),
-        terminal::rows(&rows(exposure)),
+        terminal::rows(&rows(camera, exposure)),
         terminal::table(&card::table(exposure)),
         terminal::table(&series(exposure)),
     )

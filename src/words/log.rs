@@ -3,7 +3,7 @@
 use super::verdict::hand;
 use super::{Column, Row, Table, terminal};
 use crate::quantity::{Quantity, write_length_within};
-use crate::record::{Entry, Skipped};
+use crate::record::{Entry, Proof, Skipped};
 use crate::task::log::Answer;
 
 /// The longest advice in the table, in letters: a log may hold words of other programs.
@@ -69,7 +69,10 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
         );
         Row::new("Best hole", sizes)
     });
-    best.into_iter().chain([Row::new("Your hand", hand(&answer.growth))]).collect()
+    best.into_iter()
+        .chain([Row::new("Your hand", hand(&answer.growth))])
+        .chain(proofs(answer))
+        .collect()
 }
 
 /// Remarks on a line that is not an entry.
@@ -87,6 +90,41 @@ pub fn taken_back(entry: &Entry) -> String {
     let size = write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm);
     let when: String = entry.utc().replace('T', " ").chars().take(16).collect();
     format!("Taken back: \"{}\" in {}, {size}, of {when}", entry.hole, entry.camera)
+}
+
+/// Says which proof was taken back.
+pub fn proof_taken_back(proof: &Proof) -> String {
+    format!("Taken back: what a picture with \"{}\" in {} proved", proof.hole, proof.camera)
+}
+
+/// Says where a proof was added.
+pub fn proof_logged(file: &str, hole: &str) -> String {
+    format!("Logged in {file} as a proof of \"{hole}\"")
+}
+
+/// Says what pictures of the chart have proved; nothing where there are none.
+fn proofs(answer: &Answer) -> Option<Row> {
+    let shares: Vec<f64> = answer.proofs.iter().filter_map(Proof::share).collect();
+    if shares.is_empty() {
+        return None;
+    }
+    let (low, high) =
+        shares.iter().fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(*v), high.max(*v)));
+    let range =
+        if shares.len() == 1 { format!("{low:.2}") } else { format!("{low:.2} to {high:.2}") };
+    let sharp = answer
+        .proofs
+        .iter()
+        .filter(|proof| proof.found.iter().any(|word| word == "as-sharp"))
+        .count();
+    Some(Row::new(
+        "Proofs",
+        format!(
+            "{} of {} pictures of the chart are as sharp as the hole allows; in the middle MTF50 is {range} of that",
+            sharp,
+            answer.proofs.len()
+        ),
+    ))
 }
 
 /// Says where an entry was added.

@@ -5,14 +5,20 @@
 //! [`plates`] draws the labelled pictures of an answer, each with its heading and its caption.
 
 pub mod appraise;
+pub mod bench_card;
 pub mod card;
+pub mod chart;
 pub mod comparison;
+pub mod document;
 pub mod expose;
 pub mod figure;
 pub mod gauge;
 pub mod log;
 pub mod plates;
 pub mod preview;
+pub mod proof_plate;
+pub mod prove;
+pub mod prove_edge;
 pub mod psf;
 pub mod report;
 pub mod sheet;

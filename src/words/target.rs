@@ -2,11 +2,13 @@
 
 use super::verdict::count;
 use super::{Column, Row, Table, terminal};
-use crate::quantity::{Quantity, significant};
+use crate::camera::{Assumed, Camera};
+use crate::quantity::{Quantity, jnd, significant};
+use crate::task::target::{Answer, View};
 use crate::verdict::depth::Subject;
 use crate::verdict::published::WHY_THEY_DIFFER;
 use crate::verdict::stock::Kind;
-use crate::verdict::target::{Band, Fit, Rule, Target};
+use crate::verdict::target::{Band, ByWeight, EyeWeights, Fit, Rule, Target};
 
 /// What the unit of a loss means.
 pub const KEY: &str = "1 jnd: just noticeable; 3: visible side by side; 10: plainly softer.";
@@ -24,6 +26,9 @@ fn lost(jnd: Option<f64>, share: f64) -> String {
 
 /// Says what to aim for, as a heading.
 pub fn heading(target: &Target) -> String {
+    if !target.is_found {
+        return not_found(target);
+    }
     let done = target.good_enough();
     let within = match done.loss_jnd {
         Some(_) => "no eye can tell the difference".to_owned(),
@@ -38,20 +43,78 @@ pub fn heading(target: &Target) -> String {
     )
 }
 
-/// Returns the diameter in other units, by what it is judged, and what becomes of the subject.
-pub fn rows(camera: &str, target: &Target) -> Vec<Row> {
+/// Says that no hole is any good.
+pub fn not_found(target: &Target) -> String {
+    format!(
+        "NO HOLE IS GOOD IN THIS CAMERA: the wider the sharper, beyond {}, where it is not a pinhole any more. The metal's \
+         thickness, what moves or the angle of the film spoils every smaller one: change that first.",
+        length(target.diameter_mm)
+    )
+}
+
+/// Returns the diameter in other units, by what it is judged, and what it rests on.
+pub fn rows(camera: &Camera, answer: &Answer) -> Vec<Row> {
+    let target = &answer.target;
     let forms = format!(
-        "{} µm, {} thou, {} in a millimetre under the loupe; {} √(λz) in {camera}",
+        "{} µm, {} thou, {} in a millimetre under the loupe; {} √(λz) in {}",
         significant(target.diameter_um, 3),
         significant(target.diameter_thou, 3),
         significant(target.diameters_per_mm, 3),
         significant(target.constant, 4),
+        answer.camera,
     );
-    vec![
+    let light = format!("{:.0} nm on average", answer.wavelength_nm);
+    let rows = [
         Row::new("That is", forms),
         Row::new("Judged by", target.criterion),
+        Row::new("Light", light),
+        Row::new("View", view(&answer.view)),
         Row::new("Subject", subject(&target.subject)),
-    ]
+    ];
+    let eyes = answer.eye_weights.as_ref().map(|weights| Row::new("Other eyes", eyes(weights)));
+    let assumed = assumed(camera).map(|assumed| Row::new("Assumed", assumed));
+    rows.into_iter().chain(eyes).chain(assumed).collect()
+}
+
+fn view(view: &View) -> String {
+    format!(
+        "{:.0}° across the width, {:.0}° across the height, {:.0}° from corner to corner",
+        view.width_deg, view.height_deg, view.diagonal_deg
+    )
+}
+
+/// What hangs on which published weight of the eye is believed.
+fn eyes(found: &EyeWeights) -> String {
+    let by = |one: &ByWeight| format!("{} by {}", length(one.diameter_mm), one.weight);
+    let sizes: Vec<String> = found.weights.iter().map(by).collect();
+    format!(
+        "the best size by three published weights of the eye is {}; the worst of them loses {} here",
+        sizes.join(", "),
+        jnd(found.most_loss_jnd)
+    )
+}
+
+/// What the camera file does not say of what decides the size, and what was assumed instead.
+fn assumed(camera: &Camera) -> Option<String> {
+    let said: Vec<String> =
+        camera.assumed.iter().filter_map(|what| assumption(camera, *what)).collect();
+    (!said.is_empty())
+        .then(|| format!("{}: the camera file does not say otherwise", said.join("; ")))
+}
+
+fn assumption(camera: &Camera, what: Assumed) -> Option<String> {
+    Some(match what {
+        Assumed::Light => format!("light of a single wavelength, {:.0} nm", camera.light.mean_nm()),
+        Assumed::Illuminant => "daylight".into(),
+        Assumed::Medium => "a panchromatic medium".into(),
+        Assumed::Plate => "metal without thickness".into(),
+        Assumed::Enlargement => "a contact print".into(),
+        Assumed::ViewingDistance => {
+            format!("a print seen from {}", length(camera.print.viewing_distance_mm))
+        }
+        // These decide the time alone.
+        Assumed::Speed | Assumed::Reciprocity => return None,
+    })
 }
 
 /// Returns the sizes that lose as much, and their exposures.
@@ -60,15 +123,15 @@ pub fn bands(target: &Target) -> Table {
         vec![
             lost(band.loss_jnd, band.loss),
             length(band.low_mm),
-            count(band.low_per_mm),
+            count(band.low_mm),
             format!("{:.2} times", band.low_exposure_times),
             length(band.high_mm),
-            count(band.high_per_mm),
+            count(band.high_mm),
             format!("{:.2} times", band.high_exposure_times),
         ]
     };
     Table {
-        columns: ["Loss", "from", "per mm", "exposure", "to", "per mm", "exposure"]
+        columns: ["Loss", "from", "count", "exposure", "to", "count", "exposure"]
             .map(Column::numbers)
             .to_vec(),
         rows: target.band.iter().map(cells).collect(),
@@ -142,14 +205,15 @@ fn subject(subject: &Subject) -> String {
 }
 
 /// Lays the whole answer out for a terminal.
-pub fn text(camera: &str, target: &Target) -> String {
+pub fn text(camera: &Camera, answer: &Answer) -> String {
+    let target = &answer.target;
     let in_jnd = target.band.iter().any(|band| band.loss_jnd.is_some());
     let key = if in_jnd { format!("{}\n", terminal::wrapped("  ", KEY)) } else { String::new() };
     let tools: String = tools(target).iter().map(|line| format!("  {line}\n")).collect();
     format!(
         "{}\n\n{}\n{}\n  {TOOLS}\n{tools}\n{}{}\n",
-        heading(target),
-        terminal::rows(&rows(camera, target)),
+        terminal::wrapped("", &heading(target)),
+        terminal::rows(&rows(camera, answer)),
         terminal::table(&bands(target)) + &key,
         terminal::table(&published(target)),
         terminal::wrapped("  ", WHY_THEY_DIFFER),

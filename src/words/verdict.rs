@@ -2,13 +2,12 @@
 
 pub use crate::quantity::jnd;
 use crate::quantity::{Quantity, significant};
+use crate::verdict::appraise::{Lean, Lines};
 use crate::verdict::hand::Hand;
-use crate::verdict::judgement::Verdict;
-use crate::verdict::lines::{Lean, Lines};
+use crate::verdict::judgement::{Reason, Verdict};
+use crate::verdict::loss_by_size::SizeDoubt;
 use crate::verdict::outlook::{Action, Means, Prospect};
-use crate::verdict::reason::Reason;
-use crate::verdict::size_doubt::SizeDoubt;
-use crate::verdict::thresholds::{DARK, JND, NOTABLE_JND, OVAL};
+use crate::verdict::thresholds::{JND, NOTABLE_JND, OVAL};
 
 /// A share in words, with as many digits as are worth reading.
 pub fn percent(share: f64) -> String {
@@ -61,15 +60,18 @@ impl Action {
 
 /// The decision in one line: one action word, then what to do.
 pub fn heading(verdict: &Verdict) -> String {
-    let dark = verdict.corner.is_some_and(|corner| corner.open < DARK);
+    // Of a rim that nobody saw only the size is judged.
+    let what = if verdict.rim_seen { "this hole" } else { "its size" };
+    let or_new = verdict
+        .reasons
+        .iter()
+        .any(|reason| matches!(reason, Reason::Done { new_hole_gains: true, .. }));
     let is_screen = matches!(verdict.reasons[..], [Reason::Screen { .. }]);
     let words = match verdict.action {
         Action::Stop if is_screen => "no work by hand makes this better.".to_owned(),
-        Action::Stop if verdict.loss_jnd < JND[0] && dark => {
-            "this hole is good; its metal is thick for the corners.".to_owned()
-        }
-        Action::Stop if verdict.loss_jnd < JND[0] => "this hole is good.".to_owned(),
-        Action::Stop => "this hole will do; a new one is not worth the work.".to_owned(),
+        Action::Stop if verdict.loss_jnd < JND[0] => format!("{what} is good."),
+        Action::Stop if or_new => format!("{what} will do."),
+        Action::Stop => format!("{what} will do; a new hole is not worth the work."),
         Action::Enlarge => format!(
             "one more pass, to about {}, then measure again.",
             size_and_count(verdict.next_pass.aim_mm)
@@ -80,7 +82,7 @@ pub fn heading(verdict: &Verdict) -> String {
         }
         Action::Deburr => "take the burrs off, then measure again.".into(),
         Action::Clean => "take out what lies in it, then measure again.".into(),
-        Action::Measure => "once more, before you give this hole up.".into(),
+        Action::Measure => "once more, before you do anything to it.".into(),
         Action::StartOver => "a new hole will serve better than more work on this one.".into(),
     };
     format!("{}: {words}", verdict.action.in_words().to_uppercase())
@@ -94,22 +96,27 @@ pub fn reasons(verdict: &Verdict) -> Vec<String> {
 /// A diameter as a size and a count: "0.27 mm, that is 3 3/4 per mm".
 pub fn size_and_count(diameter_mm: f64) -> String {
     let mm = significant(diameter_mm, if diameter_mm < 0.1 { 1 } else { 2 });
-    format!("{mm} mm, that is {} per mm", count(1.0 / diameter_mm))
+    // Both are the same size: the one that is read.
+    let read_mm = mm.parse().unwrap_or(diameter_mm);
+    format!("{mm} mm, that is {}", count(read_mm))
 }
 
-/// A count under the loupe as it is read: to a quarter, or from 8 on whole.
-pub fn count(per_mm: f64) -> String {
-    if !(0.25..8.0).contains(&per_mm) {
-        return significant(per_mm, 2);
-    }
-    let quarters = (4.0 * per_mm).round() as u32;
-    let part = match quarters % 4 {
-        1 => "1/4",
-        2 => "1/2",
-        3 => "3/4",
-        _ => "",
-    };
+/// A diameter as a count under the loupe, in the shortest of 1, 2, 5 and 10 mm in which a reading to a quarter is within
+/// 2 % of it: "3 3/4 per mm", "5 1/4 in 2 mm".
+pub fn count(diameter_mm: f64) -> String {
+    let read = |length: f64| (4.0 * length / diameter_mm).round() / 4.0;
+    let fits = |length: &f64| (read(*length) * diameter_mm / length - 1.0).abs() < 0.02;
+    let length = [1.0, 2.0, 5.0].into_iter().find(fits).unwrap_or(10.0);
+    let count = quarters(read(length));
+    if length > 1.0 { format!("{count} in {length} mm") } else { format!("{count} per mm") }
+}
+
+/// A count as it is read: to a quarter.
+fn quarters(count: f64) -> String {
+    let quarters = (4.0 * count).round() as u64;
+    let part = ["", "1/4", "1/2", "3/4"][(quarters % 4) as usize];
     match (quarters / 4, part) {
+        (0, "") => "less than 1/4".into(),
         (0, part) => part.into(),
         (whole, "") => whole.to_string(),
         (whole, part) => format!("{whole} {part}"),
@@ -133,7 +140,7 @@ fn reason(reason: &Reason) -> String {
             loss(*loss_jnd)
         ),
         Reason::Rim { form, burrs, specks } => rim(*form, *burrs, *specks),
-        Reason::Done { loss_jnd, is_wide, pass } => done(*loss_jnd, *is_wide, pass),
+        Reason::Done { loss_jnd, pass, new_hole_gains } => done(*loss_jnd, pass, *new_hole_gains),
         Reason::Widen { aim_mm, now_jnd, pass, hand } => widen(*aim_mm, *now_jnd, pass, hand),
         Reason::Ream { around_mm, now_jnd, ream } => format!(
             "Reamed round, to {} or a little more, it should lose {} on average instead of {}; the chance that it ends \
@@ -155,8 +162,9 @@ fn reason(reason: &Reason) -> String {
             jnd(cleaning.expected_loss_jnd),
             jnd(*now_jnd)
         ),
-        Reason::Measure { means, doubt } => format!(
-            "It seems too wide, but its size is known only to ±{}: it may lose {} or {}. {}",
+        Reason::Measure { means, is_small, doubt } => format!(
+            "It seems too {}, but its size is known only to ±{}: it may lose {} or {}. {}",
+            if *is_small { "small" } else { "wide" },
             percent(doubt.relative),
             jnd(doubt.least_loss_jnd),
             jnd(doubt.most_loss_jnd),
@@ -168,7 +176,7 @@ fn reason(reason: &Reason) -> String {
             }
         ),
         Reason::StartOver { within_reach_jnd } => format!(
-            "No work can bring this hole below {}: metal cannot be put back.",
+            "No work is expected to bring this hole below {}: metal cannot be put back.",
             jnd(*within_reach_jnd)
         ),
         Reason::Suits { distance_mm } => format!(
@@ -178,10 +186,6 @@ fn reason(reason: &Reason) -> String {
         Reason::Either { other } => format!(
             "With the work counted, it costs the same to {}: either is right.",
             other.in_words()
-        ),
-        Reason::ThickPlate { open } => format!(
-            "The plate is thick: {} of the light reaches the corners of the film. Thinner metal would light them.",
-            if *open < 0.01 { "hardly any".into() } else { format!("only {}", percent(*open)) }
         ),
         Reason::Doubt(doubt) => size_doubt(doubt),
     }
@@ -233,22 +237,24 @@ fn rim(form: (f64, f64), burrs: (usize, f64), specks: (usize, f64)) -> String {
     format!("{}{}.", first.unwrap_or_default(), letters.as_str())
 }
 
-fn done(loss_jnd: f64, is_wide: bool, pass: &Prospect) -> String {
+fn done(loss_jnd: f64, pass: &Prospect, new_hole_gains: bool) -> String {
     let told = match loss_jnd {
         l if l < JND[0] => "No eye can tell its picture from the best hole's".to_owned(),
         l => format!("It loses {}, {}", jnd(l), loss(l)),
     };
-    let worse = chance(pass.chance_of_ending_worse);
-    let rest = match (is_wide, loss_jnd < JND[0]) {
-        (true, true) => "another pass can only make it worse".to_owned(),
-        (true, false) => {
-            "another pass can only make it worse, and a new hole costs more than it gains".into()
-        }
-        (false, _) => {
-            format!("another pass would gain nothing that shows, and may end worse ({worse})")
+    let worse = pass.chance_of_ending_worse;
+    let pass = match worse {
+        // As in words: "certain", "nearly certain".
+        w if w > 0.95 => "another pass can only make it worse".to_owned(),
+        w => {
+            format!("another pass would gain nothing that shows, and may end worse ({})", chance(w))
         }
     };
-    format!("{told}; {rest}.")
+    let new_hole = match loss_jnd {
+        l if l < JND[0] || new_hole_gains => "",
+        _ => ", and a new hole costs more than it gains",
+    };
+    format!("{told}; {pass}{new_hole}.")
 }
 
 fn widen(aim_mm: f64, now_jnd: f64, pass: &Prospect, hand: &Hand) -> String {
@@ -354,7 +360,7 @@ mod tests {
         for (mm, said) in [
             (0.27, "0.27 mm, that is 3 3/4 per mm"),
             (0.25, "0.25 mm, that is 4 per mm"),
-            (0.381, "0.38 mm, that is 2 1/2 per mm"),
+            (0.381, "0.38 mm, that is 5 1/4 in 2 mm"),
             (0.09, "0.09 mm, that is 11 per mm"),
         ] {
             assert_eq!(size_and_count(mm), said);

@@ -216,6 +216,55 @@ fn previewed_lines_keep_the_contrast_of_theory() {
     assert!(worst < 0.01, "{worst}");
 }
 
+/// A hole of 3 mm throws its shadow: lines of a fraction of a line pair per mm keep what the shadow of a disc
+/// leaves them, 2 J1(x)/x with x = π d f, and no light falls beyond the kernel unsaid.
+#[test]
+fn previewed_lines_through_a_wide_hole_keep_the_contrast_of_its_shadow() {
+    let (pixels, hole) = (800u32, "3 mm");
+    let bench = Bench::new(false);
+    let pixel_mm = bench.width_mm / f64::from(pixels);
+    for cycles in [0.03, 0.05, 0.08] {
+        let frequency = cycles / pixel_mm;
+        bench.scene(false, 1900, |[x, _]| 0.4 + 0.4 * (TAU * frequency * x).cos());
+        let picture = bench.preview(false, pixels, hole);
+        let found = contrast(&picture, 400, cycles);
+        let by_strips = bench.mtf(hole, 0.0, frequency) * sinc(cycles).powi(2);
+        let x = PI * 3.0 * frequency;
+        let by_shadow = (2.0 * libm::j1(x) / x).abs() * sinc(cycles).powi(2);
+        println!("{cycles}: {found:.4} {by_strips:.4} {by_shadow:.4}");
+        // Eight bits of a dim contrast, and the nodes of the PSF.
+        assert!((found - by_strips).abs() < 0.01, "{cycles}: {found} {by_strips}");
+        // N = 34 softens the shadow's rim a little.
+        assert!((found - by_shadow).abs() < 0.02, "{cycles}: {found} {by_shadow}");
+    }
+    let words = ["preview", "--camera", "camera.toml", "--hole", hole, "--pixels", "800", "--json"];
+    let answer = json(bench.folder.path(), &words);
+    assert!(number(&answer, "/light_spread_evenly") < 0.03, "{answer}");
+    assert!(number(&answer, "/contrast_error") < 0.02, "{answer}");
+}
+
+/// What would not fit into memory is refused before it is tried, with what would.
+#[test]
+fn kernels_that_would_not_fit_are_refused() {
+    let bench = Bench::new(false);
+    let text = "[film]\ndistance = \"100 mm\"\nwidth = \"20 mm\"\nheight = \"20 mm\"\n";
+    fs::write(bench.folder.path().join("camera.toml"), text).unwrap();
+    let words = [
+        "preview",
+        "--camera",
+        "camera.toml",
+        "--hole",
+        "15 mm",
+        "--pixels",
+        "8192",
+        "--out",
+        "x.png",
+    ];
+    let ended = foramen(bench.folder.path(), &words);
+    assert_eq!(ended.code, 1, "{}", ended.err);
+    assert!(ended.err.contains("GB") && ended.err.contains("pixels across"), "{}", ended.err);
+}
+
 /// A slanted edge gives the same (ISO 12233, steps from memory): pixels projected along it, differentiated,
 /// transformed.
 #[test]
@@ -346,6 +395,50 @@ fn the_stated_error_is_a_total() {
     let by_hand = (550e-6f64 * 0.1).sqrt() * 4.0 / 0.4 / TAU;
     assert!((number(&found, "/error/plate_thickness") / by_hand - 1.0).abs() < 1e-3);
     assert_eq!(found["error"]["largest"], "plate_thickness");
+}
+
+/// A plate of two rims has in its samples what a thin one only states, and says what it leaves out.
+#[test]
+fn a_plate_of_two_rims_says_what_it_does() {
+    let bench = Bench::new(false);
+    let path = bench.folder.path().join("camera.toml");
+    let text = fs::read_to_string(&path).unwrap();
+    let answer = |plate: &str| {
+        fs::write(&path, text.replace("[light]", &format!("[plate]\n{plate}\n[light]"))).unwrap();
+        let words = [
+            "psf",
+            "--camera",
+            "camera.toml",
+            "--hole",
+            "0.34 mm",
+            "--size",
+            "65",
+            "--samples",
+            "s.npy",
+            "--json",
+        ];
+        let answer = json(bench.folder.path(), &words);
+        let bytes = fs::read(bench.folder.path().join("s.npy")).unwrap();
+        let start = 10 + usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
+        let samples: Vec<f64> = bytes[start..]
+            .chunks_exact(8)
+            .map(|eight| f64::from_le_bytes(eight.try_into().unwrap()))
+            .collect();
+        (answer, samples)
+    };
+    let (thin, one) = answer("thickness = \"0.1 mm\"");
+    let (thick, two) = answer("thickness = \"0.1 mm\"\nmodel = \"two-plane\"");
+    let peak = one.iter().copied().fold(0.0, f64::max);
+    let most = one.iter().zip(&two).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max) / peak;
+    // Within what the thin plate states, and of its size.
+    let stated = number(&thin, "/error/plate_thickness");
+    assert!(most < stated && most > 0.2 * stated, "{most} {stated}");
+    assert!(number(&thick, "/error/plate_thickness") < 2e-4);
+    assert!(thick["warnings"].to_string().contains("both rims"), "{}", thick["warnings"]);
+    fs::write(&path, text.replace("[light]", "[plate]\nmodel = \"two-plane\"\n[light]")).unwrap();
+    let ended =
+        foramen(bench.folder.path(), &["psf", "--camera", "camera.toml", "--hole", "0.3 mm"]);
+    assert!(ended.code != 0 && ended.err.contains("plate.thickness"), "{}", ended.err);
 }
 
 /// Complex numbers of a file that NumPy reads, and its shape as written.

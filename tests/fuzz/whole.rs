@@ -62,7 +62,13 @@ fn verdicts_hold_for_whatever_camera() {
         let outline = shapes::ellipse(0.05 + change.share(), 0.05 + change.share())?;
         let mut hole = Hole::of(&Said::of("0.3 mm").source(&seeds::no_file)?)?;
         hole.outline = outline;
-        let request = appraise::Request { camera, hole, hand: Hand::unknown(), again: false };
+        let request = appraise::Request {
+            camera,
+            hole,
+            hand: Hand::unknown(),
+            again: false,
+            others: Vec::new(),
+        };
         let judged = appraise::judge(&request, Watch::nobody())?;
         assert!((0.0..=1.0).contains(&judged.verdict.loss), "{}", judged.verdict.loss);
         assert!(judged.target.diameter_mm > 0.0 && judged.target.diameter_mm.is_finite());

@@ -44,6 +44,7 @@ hold!(
     nonround,
     oblique,
     optima,
+    plate,
     polygons,
     routes,
     symmetry,

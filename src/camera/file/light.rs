@@ -2,6 +2,7 @@
 
 use super::source::Source;
 use super::{Anything, Words};
+use crate::camera::Assumed;
 use crate::camera::spectrum::{self, Curve, FORM_OF_CURVE, Illuminant, Medium};
 use crate::error::{Error, quoted};
 use crate::quantity::Quantity;
@@ -20,6 +21,23 @@ pub(super) struct LightTable {
     medium: Option<Words>,
     illuminant: Option<Words>,
     filter: Option<Words>,
+}
+
+impl LightTable {
+    /// What the table does not say.
+    pub(super) fn assumed(&self) -> Vec<Assumed> {
+        match (&self.wavelength, &self.medium, &self.illuminant, &self.filter) {
+            (Some(_), ..) => vec![],
+            (None, None, None, None) => vec![Assumed::Light],
+            (None, medium, illuminant, _) => {
+                let silent = [
+                    (Assumed::Illuminant, illuminant.is_none()),
+                    (Assumed::Medium, medium.is_none()),
+                ];
+                silent.into_iter().filter(|one| one.1).map(|one| one.0).collect()
+            }
+        }
+    }
 }
 
 impl Source<'_> {

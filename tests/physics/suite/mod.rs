@@ -12,6 +12,7 @@ pub(crate) mod lommel;
 pub(crate) mod nonround;
 pub(crate) mod oblique;
 pub(crate) mod optima;
+pub(crate) mod plate;
 pub(crate) mod polygons;
 pub(crate) mod routes;
 pub(crate) mod symmetry;

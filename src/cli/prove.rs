@@ -1,0 +1,120 @@
+//! `foramen prove`.
+
+use super::output::Output;
+use super::words::{CameraWords, HoleWords};
+use crate::error::Error;
+use crate::files::{self, Places};
+use crate::hole::{Scale, read_place};
+use crate::quantity::Quantity;
+use crate::raster::Transfer;
+use crate::record;
+use crate::task::{document, prove, prove_edge};
+use crate::words;
+use std::path::PathBuf;
+use std::time::SystemTime;
+
+/// Holds a picture of the chart against what the hole allows, and names what softened it
+#[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  foramen prove --camera camera.toml --hole hole.csv --distance \"60 cm\" --picture scan.png --dpi 1200\n  foramen prove --hole \"0.34 mm\" --distance \"1 m\" --picture scan.tif --dpi 1200 --out proof.png"
+)]
+pub(super) struct Words {
+    #[command(flatten)]
+    hole: HoleWords,
+    #[command(flatten)]
+    camera: CameraWords,
+    /// Scan of the picture of the chart
+    #[arg(long, value_name = "FILE")]
+    picture: PathBuf,
+    /// Resolution of that scan, in dots per inch [default: as the file states]
+    #[arg(long, value_name = "DPI")]
+    dpi: Option<String>,
+    /// From the hole to the chart, as it was drawn for
+    #[arg(long, value_name = "LENGTH")]
+    distance: Option<String>,
+    /// What the scanner blurs, as a standard deviation: "12 um"
+    #[arg(long, value_name = "LENGTH")]
+    scanner_blur: Option<String>,
+    /// Instead of a chart, one straight edge in any picture: "x,y px"; --at says where on the film
+    #[arg(long, value_name = "X,Y", conflicts_with_all = ["distance", "scanner_blur", "table", "out", "log"])]
+    edge: Option<String>,
+    /// Add a line to this bench log
+    #[arg(long, value_name = "FILE")]
+    log: Option<PathBuf>,
+    /// Name of the hole in the log
+    #[arg(long, value_name = "NAME", requires = "log")]
+    name: Option<String>,
+    /// Write the contrasts as a table
+    #[arg(long, value_name = "FILE.csv")]
+    table: Option<PathBuf>,
+    /// Draw measured and predicted contrast at every place
+    #[arg(long, value_name = "FILE.png")]
+    out: Option<PathBuf>,
+    /// Print one JSON document instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+impl Words {
+    pub(super) fn run(mut self, output: &mut Output) -> Result<(), Error> {
+        let at_mm = self.hole.take_film_place()?;
+        let length = |words: &Option<String>| {
+            words.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose()
+        };
+        let (distance_mm, scanner_mm) =
+            (length(&self.distance)?, length(&self.scanner_blur)?.unwrap_or(0.0));
+        let mut places = Places::writing([&self.table, &self.out].map(Option::as_deref))
+            .and_log(self.log.as_deref());
+        let camera = self.camera.open(&mut places)?;
+        places.read(self.hole.files().chain([self.picture.clone()]));
+        places.check()?;
+        // What is no log is found before the picture is measured.
+        if let Some(log) = &self.log {
+            output.wait_for(log);
+            files::log_to_add_to(log)?;
+        }
+        let hole = self.hole.open()?;
+        let picture = files::picture(&self.picture, Transfer::ByFile)?;
+        let in_picture = |why: Error| why.in_file(self.picture.display());
+        let scale = match &self.dpi {
+            Some(dpi) => Scale::read(&format!("{dpi} dpi"))?,
+            None => Scale::of_resolution_stated(picture.resolution.as_ref()).map_err(in_picture)?,
+        };
+        let (camera, hole, picture, scale) = (&camera, &hole.outline, &picture.raster, &scale);
+        if let Some(words) = &self.edge {
+            let (edge_px, at_mm) = (read_place(words)?, at_mm.unwrap_or([0.0, 0.0]));
+            let request = prove_edge::Request { camera, hole, picture, scale, edge_px, at_mm };
+            let answer = prove_edge::run(&request).map_err(in_picture)?;
+            return if self.json {
+                output.json(document::PROVE_EDGE, &answer)
+            } else {
+                output.say(&words::prove_edge::text(&answer))
+            };
+        }
+        let Some(distance_mm) = distance_mm else {
+            return Err(Error::not_understood(
+                "the distance from the hole to the chart is missing",
+                "give it with --distance, or measure a single edge with --edge",
+            ));
+        };
+        let request = prove::Request { camera, hole, distance_mm, picture, scale, scanner_mm };
+        let answer = prove::run(&request).map_err(in_picture)?;
+        if let Some(path) = &self.table {
+            files::write(path, words::prove::csv(&answer).as_bytes())?;
+        }
+        if let Some(path) = &self.out {
+            let film_mm = [camera.film.width_mm, camera.film.height_mm];
+            files::write(path, &words::proof_plate::png(&answer, film_mm)?)?;
+        }
+        let mut text = words::prove::text(&answer);
+        if let Some(path) = &self.out {
+            text += &format!("\n  Written to {}\n", path.display());
+        }
+        if let Some(log) = &self.log {
+            let name = self.name.clone().unwrap_or_else(|| "hole 1".into());
+            record::append_proof(log, &answer.logged(name.clone(), SystemTime::now()))?;
+            text += &format!("  {}\n", words::log::proof_logged(&log.display().to_string(), &name));
+        }
+        if self.json { output.json(document::PROVE, &answer) } else { output.say(&text) }
+    }
+}
