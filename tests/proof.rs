@@ -81,7 +81,8 @@ fn perfect(chart: &Chart) -> Raster {
 /// The picture that a camera takes of the chart through a hole.
 fn taken(camera: &Camera, hole: &Outline) -> Raster {
     let chart = Chart::of(camera, DISTANCE_MM).unwrap();
-    let kernels = film_kernels(camera, hole, [FINE, FINE], [7, 7]).unwrap();
+    let kernels =
+        film_kernels(camera, hole, [FINE, FINE], [7, 7], foramen::Watch::nobody()).unwrap();
     let fine = form(&perfect(&chart), &kernels).linear;
     let mean = |(_, row, column): (usize, usize, usize)| {
         let parts =

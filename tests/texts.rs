@@ -13,7 +13,20 @@ const ALL_WORDS: &[&str] = &["src/words", "src/report"];
 const SCREEN: (usize, usize) = (40, 100);
 
 const COMMANDS: &[&str] = &[
-    "appraise", "camera", "target", "gauge", "psf", "preview", "expose", "figure", "log", "chart",
+    "appraise",
+    "camera",
+    "target",
+    "gauge",
+    "psf",
+    "preview",
+    "card",
+    "expose",
+    "figure",
+    "log",
+    "schema",
+    "completions",
+    "manual",
+    "chart",
     "prove",
 ];
 

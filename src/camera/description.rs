@@ -38,7 +38,7 @@ pub struct Camera {
 }
 
 /// Names what a camera file does not say.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Assumed {
     /// The light: a single wavelength of 550 nm.
@@ -72,6 +72,8 @@ pub enum PlateModel {
 /// Tells what the light falls on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Emulsion {
+    /// Whether it is paper, by its speed.
+    pub is_paper: bool,
     /// Speed as an ISO number.
     pub speed_iso: f64,
     /// How it fails at long exposures, where that is known.

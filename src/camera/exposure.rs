@@ -10,7 +10,7 @@ use crate::wave::Gauss;
 use serde::Serialize;
 
 /// Describes the exposure of a hole.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Exposure {
     /// Film distance over the diameter of the disc of the hole's area.
     pub f_number: f64,
@@ -33,7 +33,7 @@ pub struct Exposure {
 
 /// Describes the light on the film against its middle, in stops: negative where it is darker. None where no light
 /// comes at all.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct FallOff {
     /// At the middle of the left and right edges.
     pub side_stops: Option<f64>,
@@ -46,7 +46,7 @@ pub struct FallOff {
 }
 
 /// Describes one exposure of a series.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Bracketed {
     /// Stops more than the metered exposure.
     pub stops: f64,
@@ -64,7 +64,7 @@ pub const SCENES: [(&str, f64); 5] = [
 ];
 
 /// The time in one kind of light.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct SceneTime {
     /// What one calls it: "open sun", "light cloud", "overcast", "shade", "indoors".
     pub scene: &'static str,

@@ -10,10 +10,11 @@ use crate::files::{self, Places};
 use crate::picture::film_pixels;
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
+use crate::task::document::{Document, SHARED_OUT};
 use crate::task::share_out;
 use crate::verdict::hand::Hand;
 use crate::watch::{Step, Watch};
-use crate::words::{self, plates};
+use crate::words::{self, document, plates};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -46,10 +47,10 @@ pub(super) struct Words {
     quick: bool,
     #[command(flatten)]
     log: LogWords,
-    /// Folder to write into; with --log, a folder in it for each pass
+    /// Folder; with --log, one in it for each pass
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
     out: PathBuf,
-    /// Also write one HTML file to read, print and keep; in a folder, named by hole and date
+    /// Also write one HTML file; into a folder, named by hole and date
     #[arg(long, value_name = "FILE.html", conflicts_with = "every")]
     report: Option<PathBuf>,
     /// Show the report, or else the picture, when it is written
@@ -118,7 +119,7 @@ impl Words {
         self.log.wait(output);
         let logged = logging.as_ref().map(|logging| logging.add(&answer));
         if self.json {
-            output.json(&words::appraise::document(&answer))?;
+            output.json(document::APPRAISE, &words::appraise::document(&answer))?;
         } else {
             let mut text = if self.bench.hole.demo {
                 format!("{}\n\n", words::appraise::INVENTED)
@@ -168,14 +169,14 @@ impl Words {
         if cameras.len() > 1 {
             let answer = share_out::run(&cameras, &holes)?;
             return match self.json {
-                true => output.json(&answer),
+                true => output.json(SHARED_OUT, &answer),
                 false => output.say(&words::comparison::shared_out(&answer)),
             };
         }
         let camera = self.bench.camera.open(&mut Places::default())?;
         let answer = appraise::compare(&camera, &holes, &Hand::unknown(), Watch::nobody())?;
         if self.json {
-            return output.json(&words::comparison::document(&answer));
+            return output.json(document::COMPARISON, &words::comparison::document(&answer));
         }
         output.say(&format!("{}{}", self.bench.hole.invented(), words::comparison::text(&answer)))
     }
@@ -186,7 +187,7 @@ impl Words {
         let request = appraise::Request { camera, hole, hand, again: false, others };
         let judged = appraise::judge(&request, Watch::nobody())?;
         if self.json {
-            return output.json(&words::appraise::document_of(&judged));
+            return output.json(document::APPRAISE, &words::appraise::document_of(&judged));
         }
         let invented = if self.bench.hole.demo {
             format!("{}\n\n", words::appraise::INVENTED)
@@ -268,10 +269,11 @@ impl Plates {
     /// The files of an appraisal's folder.
     fn files(self, answer: &Answer) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
         let outline = self.outline.map(|plate| (OUTLINE, plate));
+        let document = Document::of(document::APPRAISE, words::appraise::document(answer));
         let others = [
             (PSF, self.psf),
             (PREVIEW, self.picture),
-            (ANSWER, json_text(&words::appraise::document(answer))?.into_bytes()),
+            (ANSWER, json_text(&document)?.into_bytes()),
         ];
         Ok(outline.into_iter().chain(others).collect())
     }

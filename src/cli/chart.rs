@@ -5,7 +5,7 @@ use super::words::CameraWords;
 use crate::error::Error;
 use crate::files::{self, Places};
 use crate::quantity::Quantity;
-use crate::task::chart;
+use crate::task::{chart, document};
 use crate::words;
 use clap::ValueEnum;
 use std::ffi::OsStr;
@@ -71,7 +71,7 @@ impl Words {
             files::write(path, &bytes)?;
         }
         if self.json {
-            return output.json(&answer);
+            return output.json(document::CHART, &answer);
         }
         let mut text = words::chart::text(&answer);
         if let Some(path) = &self.out {

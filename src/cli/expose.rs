@@ -4,7 +4,7 @@ use super::output::Output;
 use super::words::BenchWords;
 use crate::error::Error;
 use crate::files::Places;
-use crate::task;
+use crate::task::{self, document};
 use crate::words;
 
 /// Computes the exposure time from an exposure value or a meter's reading
@@ -25,7 +25,7 @@ impl Words {
         let (camera, hole) = self.bench.open(Places::default())?;
         let exposure = task::expose::run(&camera, &hole)?;
         if self.json {
-            return output.json(&exposure);
+            return output.json(document::EXPOSE, &exposure);
         }
         output.say(&words::expose::text(&camera, &exposure))
     }

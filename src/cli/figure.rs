@@ -1,12 +1,13 @@
 //! `foramen figure`.
 
-use super::output::{Output, Progress};
+use super::output::{Output, Progress, json_text};
 use super::words::{CameraWords, HoleWords};
-use crate::diagram::{Diagram, Format, Size};
+use crate::diagram::{self, Diagram, Format, Size};
 use crate::error::Error;
 use crate::figure::{self, Bench, FIGURES, Figure};
 use crate::files::{self, Places};
 use crate::plate::Ground;
+use crate::task::document::{Document, FIGURE};
 use crate::words;
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
@@ -48,7 +49,7 @@ pub(super) struct Words {
     /// Draw on a dark ground
     #[arg(long)]
     dark: bool,
-    /// Also write the numbers of the curves, as CSV
+    /// Also write all numbers that are drawn: CSV, NPY and an index in JSON
     #[arg(long)]
     data: bool,
     /// Folder to write into
@@ -59,7 +60,7 @@ pub(super) struct Words {
 impl Words {
     /// The names of the files that a figure may have.
     fn names(&self, figure: &Figure) -> Vec<String> {
-        let kinds: &[&str] = if self.data { &["svg", "png", "csv"] } else { &["svg", "png"] };
+        let kinds: &[&str] = &["svg", "png", "pdf", "json"];
         kinds.iter().map(|kind| format!("{}.{kind}", figure.name)).collect()
     }
 
@@ -99,22 +100,30 @@ impl Words {
         for figure in figures {
             progress.step(figure.name);
             let frames = figure.draw(&bench)?;
-            let mut files = match frames.as_slice() {
+            let files = match frames.as_slice() {
                 [figure] => {
-                    vec![("svg", figure.svg(format)?.into_bytes()), ("png", figure.png(format)?)]
+                    vec![
+                        ("svg", figure.svg(format)?.into_bytes()),
+                        ("png", figure.png(format)?),
+                        ("pdf", figure.pdf(format)?),
+                    ]
                 }
                 frames => vec![("png", Diagram::animated(frames, format, FRAME_S)?)],
             };
-            // The curves of a moving figure stay; only its mark moves.
-            if let (true, Some(figure)) = (self.data, frames.first()) {
-                files.push(("csv", figure.csv().into_bytes()));
-            }
-            let name_of = |kind: &str| format!("{}.{kind}", figure.name);
-            names.extend(files.iter().map(|(kind, _)| name_of(kind)));
-            let files: Vec<_> = files
+            let mut files: Vec<(String, Vec<u8>)> = files
                 .into_iter()
-                .map(|(kind, bytes)| (self.out.join(name_of(kind)), bytes))
+                .map(|(kind, bytes)| (format!("{}.{kind}", figure.name), bytes))
                 .collect();
+            if let Some((index, numbers)) =
+                diagram::data(figure.name, &frames).filter(|_| self.data)
+            {
+                let index = json_text(&Document::of(FIGURE, index))?;
+                files.push((format!("{}.json", figure.name), index.into_bytes()));
+                files.extend(numbers);
+            }
+            names.extend(files.iter().map(|(name, _)| name.clone()));
+            let files: Vec<_> =
+                files.into_iter().map(|(name, bytes)| (self.out.join(name), bytes)).collect();
             files::write_folder(&self.out, &files)?;
         }
         drop(progress);

@@ -8,7 +8,7 @@ use crate::error::{Error, Kind};
 use crate::files::{self, Places};
 use crate::hole::outline_file;
 use crate::plate;
-use crate::task::gauge;
+use crate::task::{document, gauge};
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
@@ -73,7 +73,7 @@ impl Words {
         }
         files::write_together(&files)?;
         if self.json {
-            return output.json(&answer);
+            return output.json(document::GAUGE, &answer);
         }
         let next = Next::of("appraise").and(&self.hole.again());
         let next = match &self.camera {
@@ -109,7 +109,7 @@ impl Words {
         }
         files::write_together(&files)?;
         if self.json {
-            return output.json(&answer);
+            return output.json(document::SHEET, &answer);
         }
         output.say(&format!("{}{}", self.hole.invented(), words::sheet::text(&answer)))
     }

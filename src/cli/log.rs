@@ -4,7 +4,7 @@ use super::output::Output;
 use crate::error::Error;
 use crate::files::{self, Places};
 use crate::record;
-use crate::task::log;
+use crate::task::{document, log};
 use crate::words::terminal::wrapped;
 use crate::words::{self, plates};
 use std::path::PathBuf;
@@ -70,7 +70,7 @@ impl Words {
             files::write(path, &plates::history(&answer)?)?;
         }
         if self.json {
-            return output.json(&answer);
+            return output.json(document::LOG, &answer);
         }
         let mut text = words::log::text(&answer);
         if let Some(path) = &self.out {

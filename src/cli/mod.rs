@@ -3,6 +3,7 @@
 mod appraise;
 mod ask;
 mod camera;
+mod card;
 mod chart;
 mod completions;
 mod expose;
@@ -18,6 +19,7 @@ mod preview;
 mod prove;
 mod psf;
 mod remedy;
+mod schema;
 #[cfg(feature = "page")]
 mod serve;
 mod target;
@@ -45,6 +47,7 @@ enum Command {
     Gauge(gauge::Words),
     Psf(psf::Words),
     Preview(preview::Words),
+    Card(card::Words),
     Chart(chart::Words),
     Prove(prove::Words),
     Expose(expose::Words),
@@ -52,6 +55,7 @@ enum Command {
     Log(log::Words),
     #[cfg(feature = "page")]
     Serve(serve::Words),
+    Schema(schema::Words),
     Completions(completions::Words),
     Manual(manual::Words),
 }
@@ -72,6 +76,7 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Gauge(words) => words.run(&mut output),
         Command::Psf(words) => words.run(&mut output),
         Command::Preview(words) => words.run(&mut output),
+        Command::Card(words) => words.run(&mut output),
         Command::Chart(words) => words.run(&mut output),
         Command::Prove(words) => words.run(&mut output),
         Command::Expose(words) => words.run(&mut output),
@@ -79,6 +84,7 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
         Command::Log(words) => words.run(&mut output),
         #[cfg(feature = "page")]
         Command::Serve(words) => words.run(&mut output),
+        Command::Schema(words) => words.run(&mut output),
         Command::Completions(words) => words.run(&mut output),
         Command::Manual(words) => words.run(&mut output),
     };

@@ -3,6 +3,7 @@
 use super::remedy::remedy;
 use crate::error::{Error, cut_to, printable};
 use crate::record;
+use crate::task::document::Document;
 use crate::watch::Step;
 use crate::words;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -36,9 +37,13 @@ impl Output {
         }
     }
 
-    /// One JSON document and nothing else.
-    pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<(), Error> {
-        self.say(&json_text(answer)?)
+    /// One JSON document of a kind and nothing else.
+    pub(super) fn json(
+        &mut self,
+        kind: &'static str,
+        answer: &impl Serialize,
+    ) -> Result<(), Error> {
+        self.say(&json_text(&Document::of(kind, answer))?)
     }
 
     /// A remark beside the answer.

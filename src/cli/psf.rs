@@ -7,7 +7,8 @@ use crate::error::Error;
 use crate::files::{self, Places};
 use crate::geometry::shapes;
 use crate::quantity::Quantity;
-use crate::task::psf;
+use crate::task::psf_stack::{self, Members};
+use crate::task::{document, psf};
 use crate::verdict::film_map;
 use crate::verdict::target::target;
 use crate::words::{self, plates};
@@ -30,6 +31,12 @@ pub(super) struct Words {
     /// Write the samples as float64: fraction of the energy per mm²
     #[arg(long, value_name = "FILE.npy")]
     samples: Option<PathBuf>,
+    /// A stack instead, over distance or wavelength: "60 mm to 200 mm"
+    #[arg(long, value_name = "RANGE", requires = "samples", conflicts_with_all = ["at", "otf", "field", "out", "map"])]
+    stack: Option<String>,
+    /// Members of the stack
+    #[arg(long, value_name = "N", default_value_t = 16, requires = "stack")]
+    count: usize,
     /// Write the complex OTF and its axes (complex128)
     #[arg(long, value_name = "FILE.npy")]
     otf: Option<PathBuf>,
@@ -55,6 +62,17 @@ impl Words {
         let written = [&self.samples, &self.otf, &self.field, &self.out, &self.map];
         let places = Places::writing(written.map(Option::as_deref));
         let (camera, hole) = self.bench.open(places)?;
+        if let (Some(range), Some(path)) = (&self.stack, &self.samples) {
+            let members = Members::read(range, self.count)?;
+            let (outline, size) = (&hole.outline, self.size);
+            let request = psf_stack::Request { camera: &camera, outline, members, size, pitch_mm };
+            let answer = psf_stack::run(&request)?;
+            files::write(path, &psf_stack::samples_npy(&answer))?;
+            return match self.json {
+                true => output.json(document::STACK, &answer),
+                false => output.say(&words::psf::stack(&answer, &path.display().to_string())),
+            };
+        }
         let request = psf::Request {
             camera: &camera,
             outline: &hole.outline,
@@ -65,7 +83,7 @@ impl Words {
         let answer = psf::run(&request)?;
         let mut files = Vec::new();
         if let Some(path) = &self.samples {
-            files.push((path, psf::npy(&answer.psf)));
+            files.push((path, psf::samples_npy(&answer.psf)));
         }
         if let Some(path) = &self.otf {
             files.push((path, psf::otf_npy(&request)?));
@@ -91,7 +109,7 @@ impl Words {
         }
         files::write_together(&files)?;
         if self.json {
-            return output.json(&answer);
+            return output.json(document::PSF, &answer);
         }
         let next =
             Next::of("preview").and(&self.bench.hole.again()).and(&self.bench.camera.again());

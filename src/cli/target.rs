@@ -5,7 +5,7 @@ use super::output::Output;
 use super::words::CameraWords;
 use crate::error::Error;
 use crate::files::Places;
-use crate::task;
+use crate::task::{self, document};
 use crate::verdict::criterion::Criterion;
 use crate::words;
 use clap::ValueEnum;
@@ -59,7 +59,7 @@ impl Words {
         };
         let answer = task::target::run(&camera, criterion)?;
         if self.json {
-            return output.json(&answer);
+            return output.json(document::TARGET, &answer);
         }
         let count = words::verdict::count(answer.target.diameter_mm);
         let next = Next::of("appraise").with("--hole", &count).and(&self.camera.again());

@@ -6,10 +6,13 @@ mod data;
 mod layout;
 mod panel;
 
+pub use data::{Index, Listed, Numbers, data};
+
 use crate::geometry::{Outline, Point};
 use crate::plate::canvas::{DASHED, SOLID, Stroke};
 use crate::plate::ink::{Colour, Ground};
 use image::RgbImage;
+use ndarray::Array2;
 
 /// Tells what a figure shows, and what it says.
 #[derive(Debug, Clone, PartialEq)]
@@ -163,6 +166,8 @@ pub struct Picture {
     pub scale: Option<(f64, &'static str)>,
     /// Radii in mm of circles about its middle.
     pub circles_mm: Vec<f64>,
+    /// What it is a map of, where it is one, rows from low y to high; of two maps side by side, both.
+    pub samples: Vec<Array2<f64>>,
 }
 
 /// Describes outlines in true proportion, seen against the light: metal with its openings.

@@ -66,6 +66,7 @@ impl Detail {
             smooth: true,
             scale: Some((self.width_mm(), " on the film")),
             circles_mm: Vec::new(),
+            samples: Vec::new(),
         })
     }
 }

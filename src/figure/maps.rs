@@ -56,7 +56,13 @@ pub(super) fn map(psf: &Psf, peak: f64, brightness: Brightness) -> Picture {
         Rgb([colour.r, colour.g, colour.b])
     });
     let width_mm = columns as f64 * psf.grid().pitch_mm();
-    Picture { image, smooth: true, scale: Some((width_mm, " on the film")), circles_mm: Vec::new() }
+    Picture {
+        image,
+        smooth: true,
+        scale: Some((width_mm, " on the film")),
+        circles_mm: Vec::new(),
+        samples: vec![psf.density.clone()],
+    }
 }
 
 /// Two pictures of one scale and one size side by side.
@@ -69,7 +75,8 @@ pub(super) fn pair([left, right]: [Picture; 2]) -> Picture {
     imageops::replace(&mut image, &right.image, i64::from(columns + line), 0);
     let wider = f64::from(width) / f64::from(columns.max(1));
     let scale = left.scale.map(|(width_mm, on)| (width_mm * wider, on));
-    Picture { image, scale, circles_mm: Vec::new(), ..left }
+    let samples = [left.samples, right.samples].concat();
+    Picture { image, scale, circles_mm: Vec::new(), samples, ..left }
 }
 
 #[cfg(test)]
@@ -83,6 +90,7 @@ mod tests {
             smooth: true,
             scale: Some((2.0, "")),
             circles_mm: Vec::new(),
+            samples: Vec::new(),
         };
         let both = pair([picture(7), picture(9)]);
         assert_eq!(both.image.dimensions(), (202, 50));

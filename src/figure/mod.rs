@@ -17,6 +17,7 @@ mod maps;
 mod other_shapes;
 mod oval;
 mod thick_plate;
+mod two_rims;
 mod waiting;
 mod widening;
 
@@ -125,6 +126,11 @@ pub const FIGURES: &[Figure] = &[
         name: "thick-plate",
         about: "how thick metal clips oblique light",
         draw: Draw::Still(thick_plate::draw),
+    },
+    Figure {
+        name: "two-rims",
+        about: "what the thickness of the metal does to the image of a point",
+        draw: Draw::Still(two_rims::draw),
     },
     Figure {
         name: "waiting",

@@ -27,25 +27,46 @@ fn every_figure_is_tidy_at_every_size() {
     }
 }
 
-/// The CSV holds every point of every curve as it is, and every mark.
+/// The files hold every point of every curve as it is, every mark, every sample and every pixel, a file a panel.
 #[test]
 fn data_are_what_is_drawn() {
     for figure in FIGURES {
-        let drawn = figure.draw(&bench()).unwrap().remove(0);
-        let csv = drawn.csv();
-        let mut lines = csv.split("\r\n").skip(1);
-        for panel in &drawn.panels {
-            let Shows::Chart(chart) = &panel.shows else { continue };
-            for [x, y] in chart.curves.iter().flat_map(|curve| &curve.points) {
-                let line = lines.next().unwrap();
-                assert!(line.ends_with(&format!(",{x},{y}")), "{line}");
-                assert!(x.is_finite() && y.is_finite(), "{}: {line}", figure.name);
-            }
-            for mark in &chart.marks {
-                assert!(lines.next().unwrap().ends_with(&format!(",{},", mark.x)));
+        let frames = figure.draw(&bench()).unwrap();
+        let (index, files) = crate::diagram::data(figure.name, &frames).unwrap();
+        assert_eq!((index.panels.len(), files.len()), (frames[0].panels.len(), files.len()));
+        for (at, ((name, bytes), listed)) in files.iter().zip(&index.panels).enumerate() {
+            assert_eq!((name, index.frames), (&listed.file, frames.len()));
+            match &frames[0].panels[at].shows {
+                Shows::Chart(chart) => {
+                    let csv = String::from_utf8(bytes.clone()).unwrap();
+                    let mut lines = csv.split("\r\n");
+                    assert!(lines.next().unwrap().contains(&chart.y.words), "units in the header");
+                    for [x, y] in chart.curves.iter().flat_map(|curve| &curve.points) {
+                        let line = lines.next().unwrap();
+                        assert!(line.ends_with(&format!(",{x},{y}")), "{line}");
+                        assert!(x.is_finite() && y.is_finite(), "{}: {line}", figure.name);
+                    }
+                    for mark in &chart.marks {
+                        assert!(lines.next().unwrap().ends_with(&format!(",{},", mark.x)));
+                    }
+                }
+                Shows::Picture(picture) => {
+                    let numbers: usize = match &picture.samples[..] {
+                        [] => picture.image.as_raw().len(),
+                        maps => maps.iter().map(|map| 8 * map.len()).sum(),
+                    };
+                    let start = 10 + usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
+                    assert_eq!(bytes.len() - start, numbers * frames.len(), "{name}");
+                }
+                Shows::Drawing(drawing) => {
+                    let loops =
+                        drawing.openings.iter().chain(drawing.rims.iter().map(|rim| &rim.0));
+                    let points: usize = loops.flat_map(|one| one.loops()).map(Vec::len).sum();
+                    let lines = bytes.iter().filter(|byte| **byte == b'\n').count();
+                    assert!(lines > (points + 2 * drawing.strokes.len()) * frames.len(), "{name}");
+                }
             }
         }
-        assert_eq!(lines.next(), Some(""), "{}", figure.name);
     }
 }
 

@@ -7,7 +7,7 @@ use crate::geometry::{Outline, Point, signed_area};
 use serde::Serialize;
 
 /// A departure from the smooth rim: a burr (inward), or a nick or tear (outward).
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Burr {
     /// "inward", into the opening, or "outward", into the metal.
     pub side: Side,

@@ -6,7 +6,7 @@ use serde::Serialize;
 use std::f64::consts::PI;
 
 /// A speck of metal, or of dust as dark as metal, inside the largest opening and clear of its rim.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Speck {
     /// Its centroid, in mm, in the frame of the outline: x right, y up.
     pub centre_mm: Point,

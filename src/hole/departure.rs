@@ -39,7 +39,7 @@ const LEAST_HOLLOW: f64 = 1.0 / 3.0;
 const LEAST_SHOULDER: f64 = 0.1;
 
 /// To which side of the smooth rim a departure stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Side {
     /// Into the opening: a burr.

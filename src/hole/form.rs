@@ -10,7 +10,7 @@ use std::f64::consts::TAU;
 const CUT_OFF: usize = 15;
 
 /// One harmonic of a rim: r = R + Σ a cos(n(φ - p)), φ anticlockwise from +x with y up.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Harmonic {
     /// Undulations per revolution, n: 2 an oval, 3 three lobes, and so on.
     pub order: usize,

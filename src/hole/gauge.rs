@@ -21,7 +21,7 @@ use serde::Serialize;
 /// harmonics, raggedness, burrs and debris belong to one rim: that of the largest opening.
 ///
 /// Directions are in degrees anticlockwise from +x with y up, as in the picture seen upright.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Sizes {
     /// The open area, islands of metal taken off, in mm².
     pub area_mm2: f64,

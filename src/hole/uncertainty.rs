@@ -72,7 +72,7 @@ impl SizeUncertainty {
 }
 
 /// The expanded uncertainties (k = 2) of the sizes of the same names: half-widths, in their units.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Uncertainties {
     /// Of the open area, in mm².
     pub area_mm2: f64,

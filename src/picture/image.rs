@@ -3,16 +3,20 @@
 
 use super::film_kernels::{as_pixels_show, film_kernels, on_film, shares};
 use super::form::form;
-use crate::camera::{Camera, exposure};
+use crate::camera::{Camera, closed_per_mm, rims_apart_mm};
 use crate::error::Error;
 use crate::geometry::Outline;
 use crate::raster::{Raster, between};
+use crate::watch::Watch;
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Axis};
 
 /// Steps of the film along its longer side between which the fall-off of light is interpolated: it is
 /// smooth, and a step's square is small.
 const FALL_OFF_STEPS: usize = 64;
+
+/// Steps between which what the plate closes is interpolated: the overlap of its rims costs more.
+const CLOSED_STEPS: usize = 2;
 
 /// Returns the columns and rows of a picture of the camera's film whose longer side has `longest` pixels.
 pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
@@ -41,7 +45,7 @@ pub fn in_the_middle(
     part: &Raster,
     film_px: [usize; 2],
 ) -> Result<Raster, Error> {
-    let kernel = film_kernels(camera, &as_pixels_show(outline), film_px, [1, 1])?;
+    let kernel = film_kernels(camera, &as_pixels_show(outline), film_px, [1, 1], Watch::nobody())?;
     Ok(on_medium(camera, form(part, &kernel)))
 }
 
@@ -73,21 +77,42 @@ pub(crate) fn lit(
     let (_, rows, columns) = image.linear.dim();
     let pixel_mm = camera.film.width_mm / columns as f64;
     let step = columns.max(rows).div_ceil(FALL_OFF_STEPS).max(1);
-    let (across, down) = (columns.div_ceil(step) + 1, rows.div_ceil(step) + 1);
     let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
-    let light = |node: usize| {
-        let (row, column) = (node / across, node % across);
+    let place = |row: usize, column: usize, step: usize| {
         let corner = [(column * step).min(columns) as f64, (row * step).min(rows) as f64];
         let [x, y] = on_film(corner, columns, rows, pixel_mm);
-        let at_mm = [x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])];
-        match outline {
-            Some(outline) => exposure::irradiance(camera, outline, at_mm),
-            None => Ok(camera.place(at_mm)?.irradiance()),
-        }
+        camera.place([x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])])
     };
-    let light: Vec<f64> =
-        (0..across * down).into_par_iter().map(light).collect::<Result<_, _>>()?;
-    let fall_off = Array2::from_shape_fn((down, across), |(r, c)| light[r * across + c]);
+    let over_film = |step: usize, light: &(dyn Fn(usize, usize) -> Result<f64, Error> + Sync)| {
+        let (across, down) = (columns.div_ceil(step) + 1, rows.div_ceil(step) + 1);
+        let light: Result<Vec<f64>, Error> = (0..across * down)
+            .into_par_iter()
+            .map(|node| light(node / across, node % across))
+            .collect();
+        Ok::<_, Error>(Array2::from_shape_vec((down, across), light?).unwrap_or_default())
+    };
+    let wide = CLOSED_STEPS * step;
+    let closed = match outline.filter(|_| camera.plate_mm > 0.0) {
+        Some(outline) => Some(over_film(wide, &|row, column| {
+            Ok(closed_per_mm(camera, outline, &place(row, column, wide)?))
+        })?),
+        None => None,
+    };
+    let fall_off = over_film(step, &|row, column| {
+        let here = place(row, column, step)?;
+        // The last step ends at the picture's edge.
+        let at = |i: usize, pixels: usize| {
+            let pixel = (i * step).min(pixels);
+            let first = pixel / wide * wide;
+            let length = wide.min(pixels - first).max(1) as f64;
+            (pixel / wide) as f64 + (pixel - first) as f64 / length
+        };
+        let open = closed.as_ref().map_or(1.0, |closed| {
+            let closed = between(closed, [at(column, columns), at(row, rows)]);
+            (1.0 - closed * rims_apart_mm(camera, &here)).max(0.0)
+        });
+        Ok(here.irradiance() * open)
+    })?;
     let mut lit = image.clone();
     lit.linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each(
         |(row, mut channels)| {
@@ -115,6 +140,29 @@ mod tests {
     use crate::wave::{Light, MM_PER_NM, fresnel_number};
     use ndarray::Array3;
     use std::f64::consts::{PI, TAU};
+
+    /// The light at pixels is that of their places, through a plate that closes a burred hole more on one side.
+    #[test]
+    fn light_falls_off_as_at_single_places() {
+        let mut camera = Camera::demonstration().unwrap();
+        let hole = shapes::burred_disc(0.36, 0.6, 0.2, 0.06).unwrap();
+        let (columns, rows) = (190, 153);
+        let even = Raster { linear: Array3::ones((1, rows, columns)) };
+        for plate_mm in [0.0, 0.05, 0.2] {
+            camera.plate_mm = plate_mm;
+            let lit = lit(&camera, Some(&hole), &even).unwrap();
+            let pixel_mm = camera.film.width_mm / columns as f64;
+            for (row, column) in (0..rows * columns).step_by(97).map(|i| (i / columns, i % columns))
+            {
+                let at = on_film([column as f64 + 0.5, row as f64 + 0.5], columns, rows, pixel_mm);
+                let light = crate::camera::exposure::irradiance(&camera, &hole, at).unwrap();
+                let error = (f64::from(lit.linear[[0, row, column]]) - light).abs();
+                // Straight lines over steps of 2 mm, film that ends within its last pixel, and the cone about
+                // the middle: a quarter of (4/π) t tan θ/d there.
+                assert!(error < 1e-3 + 0.015 * plate_mm, "{plate_mm} {row} {column}: {error}");
+            }
+        }
+    }
 
     /// Lines of a sine keep of their contrast what the closed form of a disc's OTF says, times sin(x)/x of a
     /// pixel.

@@ -367,6 +367,18 @@ impl Plate {
         Ok(self.sheet(height, ""))
     }
 
+    /// The drawing as a sheet of paper at its true size: the sheet's width is the paper's.
+    pub(crate) fn at_true_size(self, [width_mm, height_mm]: [f64; 2]) -> String {
+        let height = self.width * height_mm / width_mm;
+        let sized = format!("width='{}' height='{height}'", self.width);
+        // The first is the drawing's own size, the second that of the paper's ground.
+        self.sheet(height, "").replacen(
+            &sized,
+            &format!("width='{width_mm}mm' height='{height_mm}mm'"),
+            1,
+        )
+    }
+
     /// The drawing on paper of so much height; `words` are markup for those who do not see it.
     pub(crate) fn sheet(self, height: f64, words: &str) -> String {
         let Plate { body, ground, width, .. } = self;

@@ -5,6 +5,7 @@
 //! - [`candidates()`]: what in a photo may be the hole, numbered, where the answer is a question.
 //! - [`point_image()`]: the light of a point on the film, beside that of the best disc.
 //! - [`film_maps()`]: maps over the film, such as of sharpness and of light.
+//! - [`bench_card()`]: a sheet of A5 at true size to lie beside the loupe.
 //! - [`history()`]: a hole's diameter after each pass, with the sizes that are good enough.
 //! - [`Chart`]: a chart to print at true size, on one sheet or in tiles.
 //! - [`comparison()`]: some pictures of one scene, with the same parts of all enlarged.
@@ -14,6 +15,7 @@
 //! lack are written as "?".
 
 pub(crate) mod axes;
+mod bench_card;
 mod candidates;
 pub(crate) mod canvas;
 mod chart;
@@ -30,6 +32,7 @@ mod point_image;
 mod sheet;
 mod view;
 
+pub use bench_card::{A5_MM, BAR_MM, BenchCard, CountedSize, bench_card};
 pub use candidates::candidates;
 pub use chart::{Chart, Instructions};
 pub use comparison::{Comparison, comparison};

@@ -39,7 +39,7 @@ pub const SIZES: [f64; 7] = [0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.35];
 pub const AS_GIVEN: usize = 3;
 
 /// Tells what may soften a picture.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Cause {
     /// Nothing beyond what the hole does.
@@ -70,7 +70,7 @@ pub enum Cause {
 }
 
 /// Describes a cause as it was fitted.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Fit {
     /// The cause.
     #[serde(flatten)]

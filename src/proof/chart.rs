@@ -69,7 +69,7 @@ pub struct Shape {
 }
 
 /// Tells what a shape of the chart is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Part {
     /// Edges to measure.

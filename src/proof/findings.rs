@@ -14,7 +14,7 @@ const UNSEEN: f64 = 0.01;
 const TOLD: f64 = 0.9;
 
 /// Tells what was found.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(tag = "finding", rename_all = "kebab-case")]
 pub enum Finding {
     /// The picture is as sharp as this hole allows.

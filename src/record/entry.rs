@@ -14,10 +14,11 @@ pub(super) const NAMES: &str = "a name has 1 to 200 printable characters";
 
 /// What was found when a hole was appraised. The fields are the keys of the line, beside `format`,
 /// which is 1; further keys are passed over.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Entry {
     /// When, in UTC to the second: "2026-03-01T18:04:05Z" (RFC 3339).
     #[serde(with = "time")]
+    #[schemars(with = "String")]
     pub time: SystemTime,
     /// The maker's name for the hole.
     pub hole: String,

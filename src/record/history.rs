@@ -29,7 +29,7 @@ pub struct Record {
 }
 
 /// A line that was left out, or that is odd.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Skipped {
     /// The line, counted from 1.
     pub line: usize,

@@ -10,10 +10,11 @@ pub(super) const KIND: &str = "proof";
 
 /// What a picture of the chart proved. The fields are the keys of the line, beside `format`, which is 1, and `kind`, which
 /// is "proof"; further keys are passed over.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Proof {
     /// When, in UTC to the second: "2026-03-01T18:04:05Z" (RFC 3339).
     #[serde(with = "time")]
+    #[schemars(with = "String")]
     pub time: SystemTime,
     /// The maker's name for the hole.
     pub hole: String,
@@ -32,7 +33,7 @@ pub struct Proof {
 }
 
 /// A line as it is written: its format and its kind first, so that a reader can tell at once.
-#[derive(Serialize)]
+#[derive(Serialize, schemars::JsonSchema)]
 struct Line<'a> {
     format: u64,
     kind: &'a str,

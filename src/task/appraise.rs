@@ -16,7 +16,7 @@ use crate::verdict::target::{Target, best_disc};
 use crate::verdict::thresholds::TOO_WIDE_JND;
 use crate::watch::{Step, Watch};
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 /// The middle of the film.
 const MIDDLE: [f64; 2] = [0.0, 0.0];
@@ -37,7 +37,7 @@ pub struct Request {
 }
 
 /// The first stage: what is measured, and what to do.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Judged {
     /// The camera's name.
     pub camera: String,
@@ -56,7 +56,7 @@ pub struct Judged {
 }
 
 /// A camera that a hole suits better than the one it was judged for.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Suited {
     /// The camera's name.
     pub camera: String,
@@ -85,7 +85,7 @@ pub struct Pictures {
 }
 
 /// Everything known about a hole in a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The measurements and the verdict.
     #[serde(flatten)]
@@ -134,11 +134,11 @@ pub fn judge(request: &Request, watch: Watch) -> Result<Judged, Error> {
     })
 }
 
-/// Refuses two cameras of one name, which nobody could tell apart in an answer.
+/// Refuses two cameras of one name that are not the same, which nobody could tell apart in an answer.
 pub(super) fn check_names<'a>(cameras: impl IntoIterator<Item = &'a Camera>) -> Result<(), Error> {
-    let mut names = BTreeSet::new();
+    let mut seen: BTreeMap<&str, &Camera> = BTreeMap::new();
     for camera in cameras {
-        if !names.insert(&camera.name) {
+        if seen.insert(&camera.name, camera).is_some_and(|other| other != camera) {
             return Err(Error::words(
                 &camera.name,
                 "is the name of two cameras",
@@ -210,7 +210,7 @@ pub fn run(request: &Request, scene: &Raster, watch: Watch) -> Result<Answer, Er
 }
 
 /// Holes against each other in one camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Comparison {
     /// The camera's name.
     pub camera: String,
@@ -221,7 +221,7 @@ pub struct Comparison {
 }
 
 /// One hole among others.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Compared {
     /// Its file or words; of a scan, its number.
     pub name: String,

@@ -8,7 +8,7 @@ use crate::proof::chart::{Part, STEP_CODES, TURN_RAD, reflectance};
 use serde::Serialize;
 
 /// A chart to print.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The camera's name.
     pub camera: String,
@@ -29,7 +29,7 @@ pub struct Answer {
 }
 
 /// Something printed.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Shape {
     /// What it is for.
     pub part: Part,

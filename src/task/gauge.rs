@@ -10,12 +10,13 @@ use crate::verdict::target::target;
 use serde::Serialize;
 
 /// What is measured on a hole.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The picture's scale; null when the hole came from no picture.
     pub scale: Option<ScaleAnswer>,
     /// The hole's sizes. What belongs to the rim is null where the rim was not seen: by a count or a size.
     #[serde(serialize_with = "as_seen")]
+    #[schemars(schema_with = "schema_as_seen")]
     pub hole: Sizes,
     /// Whether the rim was looked at.
     pub rim_seen: bool,
@@ -30,7 +31,7 @@ pub struct Answer {
 }
 
 /// The scale of a picture.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ScaleAnswer {
     /// Millimetres to a pixel, along the rows.
     pub mm_per_px: f64,
@@ -43,7 +44,7 @@ pub struct ScaleAnswer {
 }
 
 /// The size that one of several photos gives.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct PhotoAnswer {
     /// The photo.
     pub file: String,
@@ -54,7 +55,7 @@ pub struct PhotoAnswer {
 }
 
 /// What a hole's size means in a camera.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct AtCamera {
     /// The camera's name.
     pub camera: String,
@@ -120,6 +121,18 @@ fn as_seen<S: serde::Serializer>(sizes: &Sizes, to: S) -> Result<S::Ok, S::Error
     value.serialize(to)
 }
 
+/// The schema of those: null, too, where nobody may have seen the rim.
+fn schema_as_seen(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+    let mut schema = <Sizes as schemars::JsonSchema>::json_schema(generator);
+    let properties = schema.get_mut("properties").and_then(serde_json::Value::as_object_mut);
+    for (key, seen) in properties.into_iter().flatten() {
+        if OF_THE_RIM.contains(&key.as_str()) {
+            *seen = serde_json::json!({ "anyOf": [seen, { "type": "null" }] });
+        }
+    }
+    schema
+}
+
 fn sizes_of(hole: &Hole) -> Sizes {
     let centroid_px = hole.picture.as_ref().map(|picture| picture.traced.centroid_px);
     let sizes = Sizes::of(&hole.outline, &hole.size_uncertainty, centroid_px);
@@ -157,7 +170,7 @@ fn at_camera(hole: &Hole, sizes: &Sizes, camera: &Camera) -> Result<AtCamera, Er
 }
 
 /// The holes of a sheet.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct SheetAnswer {
     /// The picture's scale.
     pub scale: ScaleAnswer,
@@ -171,7 +184,7 @@ pub struct SheetAnswer {
 }
 
 /// The camera that the holes of a sheet are ranked for.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct SheetCamera {
     /// Its name.
     pub name: String,
@@ -180,7 +193,7 @@ pub struct SheetCamera {
 }
 
 /// One hole of a sheet.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct SheetRow {
     /// Its number on the sheet, from 1.
     pub number: usize,

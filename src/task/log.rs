@@ -20,7 +20,7 @@ pub struct Request {
 }
 
 /// What the log tells.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The hole's name.
     pub hole: String,

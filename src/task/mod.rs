@@ -6,6 +6,7 @@
 
 pub mod appraise;
 pub mod chart;
+pub mod document;
 pub mod expose;
 
 pub mod gauge;
@@ -15,5 +16,6 @@ pub mod prove;
 pub mod prove_edge;
 pub mod psf;
 pub mod psf_error;
+pub mod psf_stack;
 pub mod share_out;
 pub mod target;

@@ -45,7 +45,7 @@ pub struct Request<'a> {
 }
 
 /// What a picture of the chart proves.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The camera's name.
     pub camera: String,
@@ -78,7 +78,7 @@ pub struct Answer {
 }
 
 /// How pixel values answer light: light = factor · value^power - fog.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ToneAnswer {
     /// For each step from the darkest: its light over that of bare paper, and the mean value.
     pub steps: Vec<[f64; 2]>,
@@ -93,7 +93,7 @@ pub struct ToneAnswer {
 }
 
 /// How much further out than described the film lay.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct DepthAnswer {
     /// In the middle; towards the right; towards the top; at the left and right ends against the middle; at top and bottom.
     pub terms_mm: [f64; 5],
@@ -104,7 +104,7 @@ pub struct DepthAnswer {
 }
 
 /// What was measured at one octagon.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct PlaceAnswer {
     /// Where on the film laid flat, from its middle.
     pub at_mm: Point,
@@ -127,7 +127,7 @@ pub struct PlaceAnswer {
 }
 
 /// Contrast along one direction.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct DirectionAnswer {
     /// The direction in which the light changes, anticlockwise from the film's x.
     pub direction_deg: f64,

@@ -36,7 +36,7 @@ pub struct Request<'a> {
 }
 
 /// What one edge shows.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// Where in the picture the edge was measured.
     pub at_px: Point,

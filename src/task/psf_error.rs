@@ -11,7 +11,7 @@ const WORTH_A_WARNING: f64 = 1e-3;
 const DOUBTFUL: f64 = 0.05;
 
 /// Bounds of the errors of a PSF's samples, each as a share of the peak.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct TotalError {
     /// The sums themselves: what [`PointImage`] was asked for.
     pub numerics: f64,

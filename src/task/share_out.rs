@@ -11,7 +11,7 @@ use serde::Serialize;
 const MOST: usize = 12;
 
 /// What every hole loses in every camera, and the best way to share them out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The holes: their words, or their numbers in a scan.
     pub holes: Vec<String>,
@@ -20,7 +20,7 @@ pub struct Answer {
 }
 
 /// A camera, and the hole that it should have.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Shelved {
     /// Its name.
     pub camera: String,
@@ -36,7 +36,7 @@ pub struct Shelved {
 /// Shares holes out so that the cameras lose the least together.
 ///
 /// # Errors
-/// [`NotUnderstood`](crate::Kind::NotUnderstood) for two cameras of one name, which nobody could tell apart; [`BeyondLimit`](crate::Kind::BeyondLimit) for more than twelve of
+/// [`NotUnderstood`](crate::Kind::NotUnderstood) for two different cameras of one name, which nobody could tell apart; [`BeyondLimit`](crate::Kind::BeyondLimit) for more than twelve of
 /// either.
 pub fn run(cameras: &[Camera], holes: &[Candidate]) -> Result<Answer, Error> {
     if cameras.len() > MOST || holes.len() > MOST {

@@ -7,7 +7,7 @@ use crate::verdict::target::{EyeWeights, Target, target_by};
 use serde::Serialize;
 
 /// The best disc of a camera, and what it rests on.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Answer {
     /// The camera's name.
     pub camera: String,
@@ -25,7 +25,7 @@ pub struct Answer {
 }
 
 /// What the film takes in, angles at the hole in degrees.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct View {
     /// Across the width.
     pub width_deg: f64,

@@ -56,7 +56,7 @@ pub struct Appraisal {
 /// is what its removal gains. So what debris, burrs and form do to the open area counts as theirs, and
 /// what they do together goes to the one that is taken first. A cause may be below zero: in a hole that
 /// is too wide, a burr that takes area is worth more than it spoils, and so is debris.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Causes {
     /// What a perfect disc of the smooth hole's area loses against the best disc.
     pub size: f64,
@@ -70,7 +70,7 @@ pub struct Causes {
 
 /// The loss that the hole would have, computed anew, if one thing were done and nothing else. In jnd, or as shares of
 /// the best disc's merit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Counterfactuals {
     /// Without its burrs.
     pub without_burrs: f64,
@@ -179,7 +179,7 @@ pub fn appraise(camera: &Camera, target: &Target, outline: &Outline) -> Result<A
 
 /// What lines of different directions lose to a hole's form, in the middle of the film and with the
 /// camera standing still: what turning the plate can change.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Lines {
     /// The direction in the picture of the lines that suffer most, in degrees anticlockwise from
     /// level: 90 are upright lines.

@@ -12,7 +12,7 @@ use serde::Serialize;
 
 /// The whole loss against an ideal, as shares of its merit: the best disc there could be in this camera, were its plate
 /// without thickness and did nothing move. All the causes together are that loss.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Budget {
     /// The whole loss against the ideal, 0..1.
     pub loss: f64,
@@ -33,7 +33,7 @@ pub struct Budget {
 }
 
 /// What the plate's thickness does where it does most: in the corner of the film.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Corner {
     /// The angle of the corner from the axis of the hole, in degrees.
     pub angle_deg: f64,

@@ -149,7 +149,7 @@ impl Removal {
 }
 
 /// Another action and what it costs.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Alternative {
     /// The action.
     pub action: Action,

@@ -11,9 +11,10 @@ use serde::Serialize;
 pub const DEPTH_JND: f64 = JND[0];
 
 /// What a hole makes of the subject that the camera is set up for.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Subject {
     /// From the hole to the subject along the axis, in mm; infinite (null in JSON) for a distant one.
+    #[schemars(with = "Option<f64>")]
     pub distance_mm: f64,
     /// Size of the picture on the film over that of the subject, v/u: 0 for a distant one.
     pub magnification: f64,
@@ -36,7 +37,7 @@ pub struct Subject {
 /// falls as the subject recedes, and the less it is the less the waves' curvature spreads the light: what
 /// lies behind the subject comes out a little sharper than the subject, and the depth ends on the near
 /// side only. That is found by looking both ways, not taken for granted.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Depth {
     /// The loss against the subject itself that ends it, in just-noticeable differences.
     pub loss_jnd: f64,
@@ -45,6 +46,7 @@ pub struct Depth {
     /// The nearest subject that loses no more, in mm from the hole.
     pub nearest_mm: f64,
     /// The farthest, in mm from the hole; infinite (null in JSON) where the horizon is inside.
+    #[schemars(with = "Option<f64>")]
     pub farthest_mm: f64,
     /// What the horizon loses against the subject, in just-noticeable differences: below zero where it comes out
     /// sharper.

@@ -55,7 +55,7 @@ pub struct Pass {
 }
 
 /// What is known of a maker's hand.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Hand {
     /// The bias: what a pass gives over what it aims at, in the logarithm.
     pub bias: f64,
@@ -74,7 +74,7 @@ pub struct Hand {
 }
 
 /// What the passes on record did, as measured.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Seen {
     /// The mean growth of the diameter, in mm.
     pub mean_mm: f64,

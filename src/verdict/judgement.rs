@@ -15,7 +15,7 @@ use serde::Serialize;
 
 /// The decision, and what it rests on. Losses in jnd are against the best disc of this camera; shares are of that
 /// disc's merit.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Verdict {
     /// What to do now.
     pub action: Action,
@@ -69,7 +69,7 @@ pub struct Verdict {
 }
 
 /// What each piece of work costs in the end, in jnd; null where there is nothing to do.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct CostsOfWork {
     /// Leaving it.
     pub stop: f64,
@@ -84,7 +84,7 @@ pub struct CostsOfWork {
 }
 
 /// What one more widening pass would do.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct NextPass {
     /// The diameter that it should aim at, in mm.
     pub aim_mm: f64,

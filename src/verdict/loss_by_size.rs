@@ -78,7 +78,7 @@ fn scale(i: usize) -> f64 {
 }
 
 /// What a hole may lose, given how well its size is known.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct SizeDoubt {
     /// The half-width of the diameter's interval (k = 2) over the diameter.
     pub relative: f64,

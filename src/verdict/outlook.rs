@@ -8,7 +8,7 @@ use serde::Serialize;
 const DOUBTS: usize = 9;
 
 /// What to do now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Action {
     /// Leave the hole as it is.
@@ -52,7 +52,7 @@ pub struct Looked {
 }
 
 /// What one piece of work on a hole would do.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Prospect {
     /// The loss to expect after it, in jnd.
     pub expected_loss_jnd: f64,

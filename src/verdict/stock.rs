@@ -70,7 +70,7 @@ const NEEDLES: [(&str, f64); 12] = [
 ];
 
 /// What kind of tool it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// A twist drill by its number.
@@ -82,7 +82,7 @@ pub enum Kind {
 }
 
 /// A tool of a stock size.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Tool {
     /// What kind of tool it is.
     pub kind: Kind,

@@ -63,12 +63,23 @@ impl Exact {
         2.0 * PI * self.path.film_mm() / wave.spread_mm2
     }
 
-    /// What the light by a point, as the film's axes see it, brings against the origin's.
-    pub(super) fn wave_at(&self, seen: Point, turn_per_mm: f64) -> Complex64 {
+    /// The distance from the hole to the path's end, in mm.
+    pub(super) fn film_mm(&self) -> f64 {
+        self.path.film_mm()
+    }
+
+    /// How much longer the path by a point, as the film's axes see it, is than the origin's, in mm, with the
+    /// shift of grids; and its amplitude.
+    pub(super) fn by(&self, seen: Point) -> (f64, f64) {
         let on_plate = self.to_plate.of(seen);
         let shift = (self.shift_mm[0] * seen[0] + self.shift_mm[1] * seen[1]) / self.path.film_mm();
-        let turned = turn_per_mm * (self.path.longer_mm(on_plate) - shift);
-        Complex64::from_polar(self.path.amplitude(on_plate), turned)
+        (self.path.longer_mm(on_plate) - shift, self.path.amplitude(on_plate))
+    }
+
+    /// What the light by a point brings against the origin's.
+    pub(super) fn wave_at(&self, seen: Point, turn_per_mm: f64) -> Complex64 {
+        let (longer_mm, amplitude) = self.by(seen);
+        Complex64::from_polar(amplitude, turn_per_mm * longer_mm)
     }
 }
 

@@ -6,7 +6,7 @@
 //! real products over one of them. A hole that is its own mirror image has parities that vanish: they
 //! are left out.
 
-use super::aperture::{Aperture, Exact, Quadrature};
+use super::aperture::{Aperture, Quadrature};
 use super::grid::{Grid, HalfRows, RowPair};
 use super::light::Wave;
 use crate::geometry::Point;
@@ -31,28 +31,26 @@ pub(super) struct Field<'a> {
 
 impl<'a> Field<'a> {
     pub(super) fn new(aperture: &Aperture, quadrature: &'a Quadrature, wave: Wave) -> Field<'a> {
-        let weights = match aperture.exact() {
-            Some(exact) => {
-                let thin = quadrature.weights_mm2.mapv(Complex64::from);
-                along_paths(aperture, quadrature, wave, exact, thin)
-            }
+        let weights = match Paths::of(aperture, quadrature) {
+            Some(paths) => paths.along(quadrature.weights_mm2.mapv(Complex64::from), wave),
             None => curved(aperture, quadrature, wave),
         };
         Field::of(quadrature, weights, wave, aperture.area_mm2())
     }
 
-    /// The same with what the thickness of the plate does, where the aperture has two rims.
-    pub(super) fn between_rims(
+    /// The same with paths that many wavelengths share, and with what the thickness of the plate does where
+    /// the aperture has two rims.
+    pub(super) fn along(
         aperture: &Aperture,
         quadrature: &'a Quadrature,
+        paths: Option<&Paths>,
         wave: Wave,
     ) -> Field<'a> {
-        let weights = aperture.weights_between_rims(quadrature, wave);
-        let (Some((weights, passed_mm2)), Some(exact)) = (weights, aperture.exact()) else {
-            return Field::new(aperture, quadrature, wave);
-        };
-        let weights = along_paths(aperture, quadrature, wave, exact, weights);
-        Field::of(quadrature, weights, wave, passed_mm2)
+        let Some(paths) = paths else { return Field::new(aperture, quadrature, wave) };
+        let (weights, passed_mm2) = aperture
+            .weights_between_rims(quadrature, wave)
+            .unwrap_or_else(|| (quadrature.weights_mm2.mapv(Complex64::from), aperture.area_mm2()));
+        Field::of(quadrature, paths.along(weights, wave), wave, passed_mm2)
     }
 
     fn of(
@@ -182,21 +180,33 @@ fn curved(aperture: &Aperture, quadrature: &Quadrature, wave: Wave) -> Array2<Co
     weights
 }
 
-/// The weights with each node's own path and amplitude.
-fn along_paths(
-    aperture: &Aperture,
-    quadrature: &Quadrature,
-    wave: Wave,
-    exact: Exact,
-    mut weights: Array2<Complex64>,
-) -> Array2<Complex64> {
-    let [centre_x, centre_y] = aperture.centre_mm();
-    let turn = exact.turn_per_mm(wave);
-    let [of_x, of_y] = &quadrature.nodes_mm;
-    for ((row, column), weight) in weights.indexed_iter_mut() {
-        *weight *= exact.wave_at([of_x[column] + centre_x, of_y[row] + centre_y], turn);
+/// What the light by each node of a quadrature brings against the origin's.
+pub(super) struct Paths {
+    film_mm: f64,
+    /// How much longer its path is, in mm, and its amplitude: (row of y, column of x).
+    by_node: Array2<(f64, f64)>,
+}
+
+impl Paths {
+    /// The paths of an aperture that has them.
+    pub(super) fn of(aperture: &Aperture, quadrature: &Quadrature) -> Option<Paths> {
+        let exact = aperture.exact()?;
+        let [centre_x, centre_y] = aperture.centre_mm();
+        let [of_x, of_y] = &quadrature.nodes_mm;
+        let by_node = Array2::from_shape_fn(quadrature.weights_mm2.dim(), |(row, column)| {
+            exact.by([of_x[column] + centre_x, of_y[row] + centre_y])
+        });
+        Some(Paths { film_mm: exact.film_mm(), by_node })
     }
-    weights
+
+    /// The weights with each node's own path and amplitude.
+    fn along(&self, mut weights: Array2<Complex64>, wave: Wave) -> Array2<Complex64> {
+        let turn_per_mm = 2.0 * PI * self.film_mm / wave.spread_mm2;
+        weights.zip_mut_with(&self.by_node, |weight, (longer_mm, amplitude)| {
+            *weight *= Complex64::from_polar(*amplitude, turn_per_mm * longer_mm);
+        });
+        weights
+    }
 }
 
 /// A complex matrix as its real and imaginary parts: real products are what the machine does fast.

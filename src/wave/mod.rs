@@ -83,9 +83,9 @@
 //! - **Vector effects**: a scalar wave knows no polarisation. It serves holes of many wavelengths; at
 //!   0.1 mm, 200 wavelengths, the difference is out of reach of film (Born & Wolf 11; Goodman 3.1, from
 //!   memory).
-//! - **Thick metal**: the plate is taken as infinitely thin. Along the axis the far rim cuts off what the
-//!   near one throws √(λt) beyond itself: some 1 % of the light for 0.1 mm. Light at an angle is clipped by
-//!   both rims.
+//! - **Thick metal**: the plate is taken as infinitely thin, unless [`Aperture::between_rims`] takes it for two
+//!   rims. Along the axis the far rim cuts off what the near one throws √(λt) beyond itself: some 1 % of the
+//!   light for 0.1 mm. Light at an angle is clipped by both rims.
 //! - **Near field**: [`Aperture::of`] expands distances to second order, which drops a phase of
 //!   π a⁴/(4λz³) ([`Aperture::neglected_phase_rad`], the next term of √(z² + a²)): 1e-5 rad for 0.3 mm at
 //!   50 mm. Above 1 rad it is refused.
@@ -107,7 +107,7 @@
 //! - [`direct`]: the diffraction integral done slowly and plainly.
 //! - [`Aperture`]: an outline as exact moments, then as a small weighted grid of points.
 //! - [`Psf`]: energy per area on the film, wavelengths added; by products or, wide, by transforms.
-//! - [`Family`]: all wavelengths and distances of one hole, for stacks in memory; no command needs one.
+//! - [`Family`]: all wavelengths and distances of one hole, for stacks: `psf` writes them.
 //! - [`Path`], [`Tile`]: exact paths to film that leans and bends, and film cut into pieces.
 //! - [`Chords`]: the outline in strips along one direction, which give the OTF there.
 //! - [`Shadow`]: the OTF of a hole of many zones, by sums along its rim.
@@ -122,6 +122,7 @@ pub mod direct;
 mod encircled;
 mod family;
 mod field;
+mod filter;
 mod fourier;
 mod grid;
 mod legendre;
@@ -154,3 +155,4 @@ pub use shadow::Shadow;
 pub use spread::Spread;
 pub use tiles::Tile;
 pub use transfer::Chords;
+pub use two_rims::rims_error;

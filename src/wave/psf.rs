@@ -1,7 +1,7 @@
 //! The point-spread function: energy per area on the film, wavelengths added.
 
 use super::aperture::{Aperture, Quadrature};
-use super::field::{Field, FilmField};
+use super::field::{Field, FilmField, Paths};
 use super::grid::{Grid, RowPair};
 use super::light::{Distances, Light, MM_PER_NM};
 use crate::error::Error;
@@ -40,13 +40,15 @@ impl Aperture {
             })?;
         let mut density = grid.dark();
         let order = quadrature.order();
+        let paths = Paths::of(self, &quadrature);
         // As many wavelengths side by side as threads can use and memory holds.
         let together = rayon::current_num_threads().min(MOST_BYTES / FilmField::bytes(order, grid));
         for lines in light.lines().chunks(together.max(1)) {
             let fields: Vec<(FilmField, f64)> = lines
                 .par_iter()
                 .map(|&(nm, share)| {
-                    let field = Field::between_rims(self, &quadrature, distances.wave(nm));
+                    let wave = distances.wave(nm);
+                    let field = Field::along(self, &quadrature, paths.as_ref(), wave);
                     (field.over(grid), share)
                 })
                 .collect();
@@ -76,7 +78,8 @@ impl Aperture {
                 self.brightest_on(quadrature, &light, distances, grid)
             })?;
         let wave = distances.wave(wavelength_nm);
-        Ok(Field::between_rims(self, &quadrature, wave).on(grid, self.centre_mm()))
+        let paths = Paths::of(self, &quadrature);
+        Ok(Field::along(self, &quadrature, paths.as_ref(), wave).on(grid, self.centre_mm()))
     }
 
     /// Energy per mm² at single places on the film, in mm from the axis.

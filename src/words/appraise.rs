@@ -170,6 +170,9 @@ pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String 
     let reasons: String = reasons(verdict).iter().map(reason).collect();
     let mut card = rows(camera, judged);
     card.extend(notes_of(judged, warnings).map(|note| Row::new("Note", note)));
+    if !judged.target.is_found {
+        card.push(Row::new("Note", super::target::not_found(&judged.target)));
+    }
     let card = terminal::rows(&card);
     let caution = caution(verdict)
         .map_or_else(String::new, |words| format!("\n{}\n", terminal::wrapped("  ", words)));
@@ -177,7 +180,7 @@ pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String 
 }
 
 /// A verdict with its reasons in sentences.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 pub struct Told<'a> {
     #[serde(flatten)]
     verdict: &'a Verdict,
@@ -192,7 +195,7 @@ impl Told<'_> {
 }
 
 /// The document of an appraisal: the keys of `gauge`, `psf`, `target`, `expose` and the verdict.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 pub struct Document<'a> {
     camera: &'a str,
     #[serde(flatten)]

@@ -91,7 +91,7 @@ pub fn text(answer: &Comparison) -> String {
 }
 
 /// A hole among others, with its verdict in sentences.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 struct Row<'a> {
     #[serde(flatten)]
     hole: &'a Compared,
@@ -99,7 +99,7 @@ struct Row<'a> {
 }
 
 /// The document of a comparison.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, schemars::JsonSchema)]
 pub struct Document<'a> {
     camera: &'a str,
     target: &'a Target,

@@ -5,9 +5,11 @@
 //! [`plates`] draws the labelled pictures of an answer, each with its heading and its caption.
 
 pub mod appraise;
+pub mod bench_card;
 pub mod card;
 pub mod chart;
 pub mod comparison;
+pub mod document;
 pub mod expose;
 pub mod figure;
 pub mod gauge;

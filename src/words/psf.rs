@@ -3,6 +3,7 @@
 use super::{Row, terminal};
 use crate::quantity::Quantity;
 use crate::task::psf::{Answer, Circle, MOST_ENERGY};
+use crate::task::psf_stack;
 
 /// Returns the f-number, circles that hold the light, contrast, the grid, and notes.
 pub fn rows(answer: &Answer) -> Vec<Row> {
@@ -49,4 +50,28 @@ fn held(energy: f64) -> String {
 /// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
     terminal::rows(&rows(answer))
+}
+
+/// Says what a stack holds and where it is.
+pub fn stack(answer: &psf_stack::Answer, file: &str) -> String {
+    let [members, rows, columns] = answer.shape;
+    let ends = |all: &[f64]| Some((*all.first()?, *all.last()?));
+    let range = match answer.film_distances_mm.len() {
+        1 => ends(&answer.wavelengths_nm)
+            .map(|(low, high)| format!("wavelengths from {low:.0} nm to {high:.0} nm")),
+        _ => ends(&answer.film_distances_mm).map(|(low, high)| {
+            let length = |mm| Quantity::Length.write(mm);
+            format!("film distances from {} to {}", length(low), length(high))
+        }),
+    };
+    let all = [
+        Row::new(
+            "Stack",
+            format!("{members} × {rows} × {columns} samples: {}", range.unwrap_or_default()),
+        ),
+        Row::new("Computed", format!("{} patterns serve for all of them", answer.patterns)),
+        Row::new("Holds", "diffraction alone, in the middle of the film: no movement, no emulsion"),
+        Row::new("Written", file),
+    ];
+    terminal::rows(&all)
 }

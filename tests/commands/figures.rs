@@ -27,13 +27,24 @@ fn a_figure_is_written_with_its_numbers() {
     let place = tempfile::tempdir().unwrap();
     let folder = place.path();
     figure(folder, &["airy", "--data", "--size", "slide", "--dark", "--out", "there"]).success();
-    assert_eq!(written(&folder.join("there")), ["airy.csv", "airy.png", "airy.svg"]);
+    let files = written(&folder.join("there"));
+    let index = fs::read_to_string(folder.join("there/airy.json")).unwrap();
+    let index: serde_json::Value = serde_json::from_str(&index).unwrap();
+    let listed = index["panels"].as_array().unwrap();
+    // The drawings, the index, and a file for each panel.
+    assert_eq!(files.len(), 4 + listed.len());
+    let pdf = fs::read(folder.join("there/airy.pdf")).unwrap();
+    // A slide is ten inches wide: 720 points.
+    let page = String::from_utf8_lossy(&pdf).into_owned();
+    assert!(page.starts_with("%PDF-") && page.contains("/MediaBox[0 0 720.0000 405.0000]"));
+    let curves = listed.iter().find(|panel| panel["kind"] == "curves").unwrap();
+    let curves = curves["file"].as_str().unwrap();
     let picture = image::open(folder.join("there/airy.png")).unwrap();
     assert_eq!((picture.width(), picture.height()), (1920, 1080));
     let svg = fs::read_to_string(folder.join("there/airy.svg")).unwrap();
     assert!(svg.starts_with("<svg") && svg.contains("<title>") && svg.contains("<desc>"));
     // The dark rings of the computed light: zeros of J1 over π (DLMF table 10.21.1), read back.
-    let csv = fs::read_to_string(folder.join("there/airy.csv")).unwrap();
+    let csv = fs::read_to_string(folder.join("there").join(curves)).unwrap();
     let rings: Vec<f64> = csv
         .lines()
         .filter(|line| line.ends_with(','))

@@ -1,18 +1,16 @@
 //! How far a point image may be from the light itself: a bound of each cause.
 
 use super::PointImage;
+use crate::camera::patch::Rims;
 use crate::error::Error;
-use crate::wave::{Grid, MM_PER_NM};
+use crate::wave::{Grid, MM_PER_NM, rims_error};
 use std::f64::consts::{PI, TAU};
-
-/// What the sampling of a plate's two rims has wrong, as a share of the peak (measured by halving its pitch).
-const RIMS_ERROR: f64 = 1e-4;
 
 impl PointImage {
     /// What the distance between a spectrum's lines changes on this grid, as a share of the peak.
     ///
     /// # Errors
-    /// As [`Aperture::density_at`].
+    /// As [`crate::wave::Aperture::density_at`].
     pub fn spectral_error(&self, grid: Grid) -> Result<f64, Error> {
         self.patch().spectral_error(&self.light, grid)
     }
@@ -59,7 +57,11 @@ impl PointImage {
     /// Light and amplitude that are lost change the pattern in this proportion. A plate of two rims has it in
     /// its samples, up to how they are sampled.
     pub fn plate_error(&self) -> f64 {
-        if self.rims.is_some() { RIMS_ERROR } else { self.thin_plate_error() }
+        let sampled = |rims: &Rims| {
+            rims_error(&rims.hole, rims.thickness_mm, self.light.shortest_nm())
+                .min(self.thin_plate_error())
+        };
+        self.rims.as_ref().map_or_else(|| self.thin_plate_error(), sampled)
     }
 
     /// The same of what is computed for a thin plate always: contrast, circles and pictures.

@@ -31,6 +31,9 @@ use rustfft::num_complex::Complex64;
 const MAP_OVER_TOLERANCE: f64 = 1000.0;
 const LEAST_MAP: f64 = 1e-3;
 
+/// The least that rims are taken apart, as a share of the hole, where only the way they close it counts.
+const LEAST_APART: f64 = 1e-3;
+
 /// The image of a point at one place on the film.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PointImage {
@@ -58,8 +61,21 @@ pub struct PointImage {
 /// What is left open of a hole for the ray to a place, in the plane of the plate: the plate's two rims,
 /// taken about its mid depth. None where the plate's thickness closes it.
 pub fn opening(camera: &Camera, hole: &Outline, place: &Place) -> Option<Outline> {
-    let apart = camera.plate_mm * place.hole_angle_rad().tan();
+    let apart = rims_apart_mm(camera, place);
     clip::overlap(hole, place.tilt().map(|c| c * apart))
+}
+
+/// How far apart the ray to a place sees the plate's two rims, in mm.
+pub fn rims_apart_mm(camera: &Camera, place: &Place) -> f64 {
+    camera.plate_mm * place.hole_angle_rad().tan()
+}
+
+/// The share of a hole's area that the plate closes to the ray to a place, for each mm that it sees the rims
+/// apart: it changes slowly over the film, where the share itself begins as a cone.
+pub fn closed_per_mm(camera: &Camera, hole: &Outline, place: &Place) -> f64 {
+    let apart = rims_apart_mm(camera, place).max(LEAST_APART * hole.equivalent_diameter_mm());
+    let open = clip::overlap(hole, place.tilt().map(|c| c * apart));
+    (1.0 - open.map_or(0.0, |open| open.area_mm2()) / hole.area_mm2()) / apart
 }
 
 impl PointImage {

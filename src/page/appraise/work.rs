@@ -11,10 +11,11 @@ use crate::raster::{Raster, Transfer, decoded};
 use crate::report::{Plates, Report};
 use crate::task;
 use crate::task::appraise::{Answer, Judged, Request};
+use crate::task::document::Document;
 use crate::verdict::hand::Hand;
 use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
-use crate::words;
+use crate::words::{self, document::APPRAISE};
 use std::f64::consts::PI;
 use std::path::PathBuf;
 use std::time::SystemTime;
@@ -89,9 +90,11 @@ pub(super) fn files(
     let date = &words::date(SystemTime::now());
     let report =
         Report { name, date, camera, hole: &hole.outline, answer, invented, plates }.html()?;
-    let json = serde_json::to_string_pretty(&words::appraise::document(answer)).map_err(|why| {
-        Error::limit(format!("the answer cannot be written as JSON: {why}"), "start again")
-    })?;
+    let json =
+        serde_json::to_string_pretty(&Document::of(APPRAISE, words::appraise::document(answer)))
+            .map_err(|why| {
+                Error::limit(format!("the answer cannot be written as JSON: {why}"), "start again")
+            })?;
     let text = |form| outline_file::text(&hole.outline, form).into_bytes();
     let file = |name, kind, bytes| File { name, kind, bytes };
     let mut files = vec![

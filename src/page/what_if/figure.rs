@@ -72,6 +72,7 @@ fn halves_of_light(answer: &Answer, faint: bool) -> Picture {
         smooth: true,
         scale: Some((2.0 * answer.frame.half_mm, " on the film")),
         circles_mm: Vec::new(),
+        samples: Vec::new(),
     }
 }
 
@@ -108,5 +109,5 @@ fn pictures(answer: &Answer) -> Picture {
         let at = 3 * (row * w + column) as usize;
         Rgb([seen.picture[at], seen.picture[at + 1], seen.picture[at + 2]])
     });
-    Picture { image, smooth: true, scale: None, circles_mm: Vec::new() }
+    Picture { image, smooth: true, scale: None, circles_mm: Vec::new(), samples: Vec::new() }
 }
