@@ -44,7 +44,9 @@ fn pictures(criterion: &mut Criterion) {
             found.contrast_error
         });
         group.bench_function(id, |bench| bench.iter(job));
-        let kernels = || film_kernels(&camera, &hole, [columns, rows], [5, 9]).unwrap();
+        let kernels = || {
+            film_kernels(&camera, &hole, [columns, rows], [5, 9], foramen::Watch::nobody()).unwrap()
+        };
         group.bench_function(format!("{id}_kernels"), |bench| bench.iter(kernels));
         let kernels = kernels();
         group.bench_function(format!("{id}_form"), |bench| bench.iter(|| form(&image, &kernels)));

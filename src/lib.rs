@@ -29,6 +29,7 @@
 //! | [`camera`] | film, light, emulsion, movement, exposure |
 //! | [`picture`] | scenes, and the pictures that holes take of them |
 //! | [`verdict`] | the best size, what a hole loses and why, what to do next |
+//! | [`proof`] | a chart, and what a picture of it proves |
 //! | [`record`] | the bench log |
 //! | [`plate`], [`diagram`], [`figure`] | labelled pictures, curves and maps, teaching figures |
 //! | [`task`] | one file a command |
@@ -36,6 +37,8 @@
 //! | [`report`] | an appraisal as one HTML file |
 //! | [`files`] | paths to bytes and back: the outer edge |
 //! | [`cli`] | the command line |
+//!
+//! What the numbers rest on: [`verification`].
 //!
 //! Lengths are `f64` mm, wavelengths nm, angles rad, times s; a public number has its unit in its name. x runs to the
 //! right and y up, from inside the camera looking out. An uncertainty is expanded (k = 2, about 95 %).
@@ -73,6 +76,8 @@ pub mod record;
 pub mod report;
 pub mod task;
 pub mod verdict;
+#[doc = include_str!("verification.md")]
+pub mod verification {}
 mod watch;
 pub mod wave;
 pub mod words;

@@ -95,7 +95,8 @@ fn measured(picture: &Raster, [x, y]: [f64; 2], frequencies: &[f64]) -> Vec<f64>
 /// The largest difference between the measured and the predicted contrast up to half Nyquist, and the
 /// table of both.
 fn difference(camera: &Camera, hole: &Outline, place: [f64; 2]) -> f64 {
-    let kernels = film_kernels(camera, hole, [COLUMNS, ROWS], [9, 5]).unwrap();
+    let kernels =
+        film_kernels(camera, hole, [COLUMNS, ROWS], [9, 5], foramen::Watch::nobody()).unwrap();
     let picture = form(&edge(place), &kernels);
     let pixel_mm = camera.film.width_mm / COLUMNS as f64;
     let image = PointImage::at(camera, hole, on_film(place, COLUMNS, ROWS, pixel_mm)).unwrap();

@@ -12,8 +12,23 @@ const ALL_WORDS: &[&str] = &["src/words", "src/report"];
 /// The most lines of a `--help` page, and letters of its lines: one screen.
 const SCREEN: (usize, usize) = (40, 100);
 
-const COMMANDS: &[&str] =
-    &["appraise", "camera", "target", "gauge", "psf", "preview", "expose", "figure", "log"];
+const COMMANDS: &[&str] = &[
+    "appraise",
+    "camera",
+    "target",
+    "gauge",
+    "psf",
+    "preview",
+    "card",
+    "expose",
+    "figure",
+    "log",
+    "schema",
+    "completions",
+    "manual",
+    "chart",
+    "prove",
+];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).unwrap() {

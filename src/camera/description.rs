@@ -72,6 +72,8 @@ pub enum PlateModel {
 /// Tells what the light falls on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Emulsion {
+    /// Whether it is paper, by its speed.
+    pub is_paper: bool,
     /// Speed as an ISO number.
     pub speed_iso: f64,
     /// How it fails at long exposures, where that is known.

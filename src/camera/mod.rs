@@ -18,13 +18,15 @@ mod patch;
 mod point_image;
 mod shake;
 pub mod spectrum;
+mod template;
 mod timing;
 
 pub use blur::Blur;
 pub use description::{Assumed, Camera, Emulsion, PlateModel, Print};
-pub use file::{Curves, DEMONSTRATION, TEMPLATES, Template, no_curves};
+pub use file::{Curves, no_curves};
 pub use film::{Axis, Film, Place, Shape};
 pub use meter::{Meter, Reciprocity};
 pub use point_image::{Along, PointImage, closed_per_mm, opening, rims_apart_mm};
 pub use shake::{Support, Sway};
+pub use template::{DEMONSTRATION, TEMPLATES, Template};
 pub use timing::{INCIDENT_CONSTANT, Timing, f_number};

@@ -47,10 +47,10 @@ pub(super) struct Words {
     quick: bool,
     #[command(flatten)]
     log: LogWords,
-    /// Folder to write into; with --log, a folder in it for each pass
+    /// Folder; with --log, one in it for each pass
     #[arg(long, value_name = "FOLDER", default_value = "foramen-appraisal")]
     out: PathBuf,
-    /// Also write one HTML file to read, print and keep; in a folder, named by hole and date
+    /// Also write one HTML file; into a folder, named by hole and date
     #[arg(long, value_name = "FILE.html", conflicts_with = "every")]
     report: Option<PathBuf>,
     /// Show the report, or else the picture, when it is written

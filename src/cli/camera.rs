@@ -18,7 +18,7 @@ pub(super) struct Words {
     /// File to write; an existing file is left alone
     #[arg(long, value_name = "FILE.toml", default_value = "camera.toml")]
     out: PathBuf,
-    /// Kind of camera: box, tube (bent paper), tin (small, paper) or wide (bent film)
+    /// box, tube (bent paper), tin (paper) or wide (bent film)
     #[arg(
         long,
         value_name = "KIND",

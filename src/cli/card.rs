@@ -25,7 +25,7 @@ const PNG_SCALE: f64 = 300.0 / 96.0;
 pub(super) struct Words {
     #[command(flatten)]
     camera: CameraWords,
-    /// Page to write: .pdf or .svg in real millimetres, or .png at 300 dpi
+    /// Page to write: .pdf, .svg or .png
     #[arg(long, value_name = "FILE", default_value = "foramen-card.pdf")]
     out: PathBuf,
     /// Show it when it is written

@@ -60,7 +60,7 @@ pub(super) struct Words {
 impl Words {
     /// The names of the files that a figure may have.
     fn names(&self, figure: &Figure) -> Vec<String> {
-        let kinds: &[&str] = if self.data { &["svg", "png", "csv"] } else { &["svg", "png"] };
+        let kinds: &[&str] = &["svg", "png", "pdf", "json"];
         kinds.iter().map(|kind| format!("{}.{kind}", figure.name)).collect()
     }
 
@@ -102,7 +102,11 @@ impl Words {
             let frames = figure.draw(&bench)?;
             let files = match frames.as_slice() {
                 [figure] => {
-                    vec![("svg", figure.svg(format)?.into_bytes()), ("png", figure.png(format)?)]
+                    vec![
+                        ("svg", figure.svg(format)?.into_bytes()),
+                        ("png", figure.png(format)?),
+                        ("pdf", figure.pdf(format)?),
+                    ]
                 }
                 frames => vec![("png", Diagram::animated(frames, format, FRAME_S)?)],
             };

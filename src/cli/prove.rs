@@ -16,7 +16,7 @@ use std::time::SystemTime;
 /// Holds a picture of the chart against what the hole allows, and names what softened it
 #[derive(clap::Args)]
 #[command(
-    after_help = "Examples:\n  foramen prove --camera camera.toml --hole hole.csv --distance \"60 cm\" --picture scan.png --dpi 1200\n  foramen prove --hole \"0.34 mm\" --distance \"1 m\" --picture scan.tif --dpi 1200 --out proof.png"
+    after_help = "Examples:\n  foramen prove --camera box.toml --hole hole.csv --distance \"60 cm\" --picture scan.png --dpi 1200\n  foramen prove --hole \"0.34 mm\" --distance \"1 m\" --picture scan.tif --dpi 1200 --out proof.png"
 )]
 pub(super) struct Words {
     #[command(flatten)]
@@ -26,7 +26,7 @@ pub(super) struct Words {
     /// Scan of the picture of the chart
     #[arg(long, value_name = "FILE")]
     picture: PathBuf,
-    /// Resolution of that scan, in dots per inch [default: as the file states]
+    /// Dots per inch of that scan [default: as the file states]
     #[arg(long, value_name = "DPI")]
     dpi: Option<String>,
     /// From the hole to the chart, as it was drawn for
@@ -35,7 +35,7 @@ pub(super) struct Words {
     /// What the scanner blurs, as a standard deviation: "12 um"
     #[arg(long, value_name = "LENGTH")]
     scanner_blur: Option<String>,
-    /// Instead of a chart, one straight edge in any picture: "x,y px"; --at says where on the film
+    /// One straight edge instead: "x,y px" in the picture; --at: on the film
     #[arg(long, value_name = "X,Y", conflicts_with_all = ["distance", "scanner_blur", "table", "out", "log"])]
     edge: Option<String>,
     /// Add a line to this bench log
@@ -86,7 +86,7 @@ impl Words {
             let request = prove_edge::Request { camera, hole, picture, scale, edge_px, at_mm };
             let answer = prove_edge::run(&request).map_err(in_picture)?;
             return if self.json {
-                output.json(document::EDGE, &answer)
+                output.json(document::PROVE_EDGE, &answer)
             } else {
                 output.say(&words::prove_edge::text(&answer))
             };
@@ -115,6 +115,6 @@ impl Words {
             record::append_proof(log, &answer.logged(name.clone(), SystemTime::now()))?;
             text += &format!("  {}\n", words::log::proof_logged(&log.display().to_string(), &name));
         }
-        if self.json { output.json(document::PROOF, &answer) } else { output.say(&text) }
+        if self.json { output.json(document::PROVE, &answer) } else { output.say(&text) }
     }
 }

@@ -31,7 +31,7 @@ pub(super) struct Words {
     /// Write the samples as float64: fraction of the energy per mm²
     #[arg(long, value_name = "FILE.npy")]
     samples: Option<PathBuf>,
-    /// Instead: a stack over film distances or wavelengths, as in "60 mm to 200 mm"
+    /// A stack instead, over distance or wavelength: "60 mm to 200 mm"
     #[arg(long, value_name = "RANGE", requires = "samples", conflicts_with_all = ["at", "otf", "field", "out", "map"])]
     stack: Option<String>,
     /// Members of the stack

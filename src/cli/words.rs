@@ -4,7 +4,7 @@ use super::next::quoted;
 use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
-use crate::files::{self, Places};
+use crate::files::{self, Memory, Places};
 use crate::geometry::Point;
 use crate::hole::{Hole, Said, Scale, Sheet, SheetHole, read_place, read_reading, specimen};
 use crate::picture::{Backdrop, Scene, View};
@@ -78,7 +78,7 @@ impl CameraWords {
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// Size "0.34 mm", count "4.5 per mm", shape "oval 0.4 x 0.3 mm", outline or photo
+    /// "0.34 mm", "4.5 per mm", "oval 0.4 x 0.3 mm", an outline or a photo
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,
     /// Scale of the photo: "412 px = 1 mm", "2400 dpi" or auto
@@ -93,9 +93,12 @@ pub(super) struct HoleWords {
     /// How far a count may be off, in diameters [default: 1/4]
     #[arg(long, value_name = "PART", help_heading = "About the hole")]
     reading: Option<String>,
-    /// A well exposed photo of the same set-up: over-exposed holes are then measured better
+    /// A well exposed photo of the same set-up, for an over-exposed one
     #[arg(long, value_name = "PHOTO", help_heading = "About the hole")]
     blur_from: Option<String>,
+    /// Most memory that may be taken: more is refused before the work
+    #[arg(long, value_name = "SIZE", default_value = "4 GB", help_heading = "About the hole")]
+    memory: String,
     /// How pixel values map to light: file or linear
     #[arg(
         long,
@@ -125,7 +128,12 @@ impl HoleWords {
         if self.demo {
             return specimen_hole();
         }
-        Hole::of(&files::said(&self.said()?)?)
+        Hole::of(&files::said(&self.said()?, self.memory()?)?)
+    }
+
+    /// The most memory that the run may take.
+    pub(super) fn memory(&self) -> Result<Memory, Error> {
+        Memory::read(&self.memory)
     }
 
     /// What may be the names of files that it is read from.
@@ -193,7 +201,7 @@ impl HoleWords {
             let (scan, ..) = specimen::demonstration_scan()?;
             return Sheet::of_picture(Arc::new(scan), Scale::read("2400 dpi")?);
         }
-        Sheet::of(&files::said(&self.said()?)?)
+        Sheet::of(&files::said(&self.said()?, self.memory()?)?)
     }
 
     /// Each of several holes by its name: the openings of one picture by their numbers, or each
@@ -207,10 +215,10 @@ impl HoleWords {
             };
             return Ok(sheet.holes.into_iter().enumerate().map(numbered).collect());
         }
-        let each = self.said()?.each()?;
+        let (each, memory) = (self.said()?.each()?, self.memory()?);
         let read = |said: &Said| Candidate {
             name: said.holes.join(", "),
-            hole: files::said(said).and_then(|source| Hole::of(&source)),
+            hole: files::said(said, memory).and_then(|source| Hole::of(&source)),
         };
         Ok(each.iter().map(read).collect())
     }

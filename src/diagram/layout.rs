@@ -4,7 +4,7 @@ use super::panel::Needs;
 use super::{Columns, Diagram, Format, Panel, Size};
 use crate::error::Error;
 use crate::plate::canvas::{Frame, GAP, NOTE, Plate, escaped};
-use crate::raster::{FACE_FILES, animation, png, rasterise};
+use crate::raster::{FACE_FILES, Page, animation, drawn_size, pdf, png, rasterise};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use rayon::prelude::*;
 
@@ -133,6 +133,23 @@ impl Diagram {
     pub fn png(&self, format: Format) -> Result<Vec<u8>, Error> {
         let (_, _, pixels) = sheet(format.size);
         png(&rasterise(&self.drawn(format, "")?, pixels)?)
+    }
+
+    /// Draws the figure as a page of a PDF file, as wide as it is meant to be printed: 160 mm in a text, 254 mm (ten
+    /// inches) of a slide, 90 mm of a phone's.
+    ///
+    /// # Errors
+    /// As [`Diagram::svg`].
+    pub fn pdf(&self, format: Format) -> Result<Vec<u8>, Error> {
+        let svg = self.drawn(format, "")?;
+        let width_mm = match format.size {
+            Size::Page => 160.0,
+            Size::Slide => 254.0,
+            Size::Phone => 90.0,
+        };
+        let [width, height] = drawn_size(&svg)?;
+        let paper_mm = [width_mm, width_mm * height / width];
+        pdf(&self.title, &[Page { svg: &svg, paper_mm }])
     }
 
     /// Draws figures one after the other as the bytes of an animated PNG file, each for so many seconds, at

@@ -3,6 +3,9 @@
 use super::{Outline, Point};
 use crate::error::Error;
 
+/// How far across the opening a tongue may reach: a tip that all but touches the other side divides the hole.
+const FARTHEST: f64 = 0.999;
+
 /// Describes a burr to be put on a rim: a tongue with straight sides and a sharp tip.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tongue {
@@ -105,7 +108,7 @@ impl Cut {
         if out <= 0.0 {
             return Err(no_rim());
         }
-        if depth_mm >= out - next {
+        if depth_mm > FARTHEST * (out - next) {
             return Err(Error::outline(
                 format!(
                     "the burr, {depth_mm} mm deep, reaches across the opening, which is {:.3} mm there",

@@ -49,7 +49,7 @@ pub use said::{Files, Said, read_place};
 pub use scale::{Scale, ScaleSource};
 pub use shape::Shape;
 pub use sheet::{Sheet, SheetHole};
-pub use source::{Photo, SheetScan, Size, Source};
+pub use source::{Photo, PhotoFile, SheetScan, Size, Source};
 pub use trace::{
     RimBlur, RimUncertainty, Traced, TracedSheet, rim_blur, trace, trace_every, trace_with_blur,
 };

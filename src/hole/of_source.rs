@@ -1,7 +1,7 @@
 //! The one door: a hole from a size, an outline, a photo, or several photos.
 
 use super::hole::{Hole, Stated};
-use super::several::{combined, share_blur};
+use super::several::measured;
 use super::shape::Shape;
 use super::source::{Photo, Size, Source};
 use super::trace::trace_with_blur;
@@ -9,7 +9,6 @@ use super::uncertainty::SizeUncertainty;
 use crate::error::Error;
 use crate::geometry::shapes;
 use crate::quantity::Quantity;
-use std::sync::Arc;
 
 /// Diameters outside these are no pinhole, but a slip of the unit.
 const SMALLEST_MM: f64 = 0.005;
@@ -47,27 +46,20 @@ impl Hole {
             }
             Source::Photos { photos, one_scale } => match &photos[..] {
                 [photo] => Hole::of_photo(photo)?,
-                photos => {
-                    let named = |photo: &Photo| Ok((photo.name.clone(), Hole::of_photo(photo)?));
-                    let mut holes = photos.iter().map(named).collect::<Result<Vec<_>, Error>>()?;
-                    if *one_scale && photos.iter().all(|photo| photo.blur.is_none()) {
-                        share_blur(&mut holes, photos)?;
-                    }
-                    combined(holes, *one_scale)?
-                }
+                photos => measured(photos, *one_scale)?,
             },
         };
         plausible(&hole)?;
         Ok(hole)
     }
 
-    fn of_photo(photo: &Photo) -> Result<Hole, Error> {
-        let scale = photo.scale()?;
-        let picture = Arc::clone(&photo.picture);
+    pub(super) fn of_photo(photo: &Photo) -> Result<Hole, Error> {
+        let (picture, warnings) = photo.opened()?;
+        let scale = photo.scale_in(&picture)?;
         let mut hole = trace_with_blur(&picture, photo.place_px, photo.blur)
             .and_then(|traced| Hole::of_traced(picture, traced, scale))
             .map_err(|why| why.in_file(&photo.name))?;
-        hole.warnings.extend_from_slice(&photo.warnings);
+        hole.warnings.extend(warnings);
         Ok(hole)
     }
 

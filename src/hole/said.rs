@@ -2,10 +2,12 @@
 
 use super::outline_file::{self, Form};
 use super::scale::{Scale, ScaleSource, no_scale};
-use super::source::{Photo, SheetScan, Source};
+use super::source::{Photo, PhotoFile, SheetScan, Source};
 use super::trace::{RimBlur, rim_blur};
 use crate::error::{Error, Wanted};
-use crate::raster::{Scan, Transfer, decoded, is_picture_name, not_read, unread_by_name};
+use crate::raster::{
+    Scan, Transfer, decoded, is_picture_name, not_read, stated_resolution, unread_by_name,
+};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -85,6 +87,16 @@ impl Said {
         let photo = |(index, (name, bytes)): (usize, (&String, Vec<u8>))| {
             let name = name.trim();
             let scale = self.scale_of(index)?;
+            if self.holes.len() > 1 {
+                return Ok(Photo {
+                    name: name.into(),
+                    resolution: stated_resolution(&bytes),
+                    picture: PhotoFile::Closed(bytes, self.transfer),
+                    scale: scale.ok_or_else(|| no_scale().in_file(name))?,
+                    place_px: self.at(index),
+                    blur,
+                });
+            }
             // Opened before a scale is asked for: a wrong name is the more useful news.
             // Where the bytes say nothing, the name may say what they are.
             let picture = decoded(&bytes, self.transfer)

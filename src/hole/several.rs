@@ -2,7 +2,7 @@
 
 use super::hole::{Hole, PhotoSize};
 use super::source::Photo;
-use super::trace::{rim_blur, trace_with_blur};
+use super::trace::rim_blur;
 use super::uncertainty::SizeUncertainty;
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
@@ -13,6 +13,35 @@ const MOST_APART: f64 = 0.2;
 /// Student's t for 95.45 % and 1 to 10 degrees of freedom (JCGM 100:2008, table G.2; computed with
 /// SciPy's stats.t.ppf(0.97725, n)).
 const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.366, 2.320, 2.284];
+
+/// Measures the hole in each of several photos, one picture opened at a time, and combines what they say.
+///
+/// # Errors
+/// As tracing a photo has, and as [`combined`].
+pub(super) fn measured(photos: &[Photo], one_scale: bool) -> Result<Hole, Error> {
+    let mut holes = Vec::new();
+    let mut over_exposed = Vec::new();
+    for photo in photos {
+        let hole = Hole::of_photo(photo)?;
+        let picture = hole.picture.as_ref();
+        over_exposed.push(picture.is_some_and(|picture| picture.traced.over_exposure.is_some()));
+        holes.push((photo.name.clone(), hole));
+        keep_the_best_picture(&mut holes);
+    }
+    if one_scale && photos.iter().all(|photo| photo.blur.is_none()) {
+        share_blur(&mut holes, photos, &over_exposed)?;
+    }
+    combined(holes, one_scale)
+}
+
+/// Lets go of all pictures but that of the least uncertainty, so that ten photos take no more memory than two.
+fn keep_the_best_picture(holes: &mut [(String, Hole)]) {
+    let uncertainty = |hole: &Hole| hole.diameter_uncertainty_mm();
+    let best = holes.iter().map(|(_, hole)| uncertainty(hole)).fold(f64::INFINITY, f64::min);
+    for (_, hole) in holes.iter_mut().filter(|(_, hole)| uncertainty(hole) > best) {
+        hole.picture = None;
+    }
+}
 
 /// The hole that photos show, each with its file.
 ///
@@ -26,7 +55,7 @@ const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.
 ///
 /// # Errors
 /// [`Damaged`](crate::Kind::Damaged) when sizes differ by a fifth: the photos do not show one hole.
-pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Hole, Error> {
+fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Hole, Error> {
     let photos: Vec<PhotoSize> = holes
         .iter()
         .map(|(file, hole)| PhotoSize {
@@ -82,20 +111,24 @@ pub(super) fn combined(holes: Vec<(String, Hole)>, one_scale: bool) -> Result<Ho
 ///
 /// # Errors
 /// As tracing them has.
-pub(super) fn share_blur(holes: &mut [(String, Hole)], photos: &[Photo]) -> Result<(), Error> {
-    let seen = |hole: &Hole| hole.picture.clone();
-    let good = holes.iter().zip(photos).filter_map(|((_, hole), photo)| {
-        let picture = seen(hole).filter(|picture| picture.traced.over_exposure.is_none())?;
-        rim_blur(&picture.raster, photo.place_px).ok()
+fn share_blur(
+    holes: &mut [(String, Hole)],
+    photos: &[Photo],
+    over_exposed: &[bool],
+) -> Result<(), Error> {
+    if !over_exposed.contains(&true) {
+        return Ok(());
+    }
+    let mut good = photos.iter().zip(over_exposed).filter(|(_, over)| !**over);
+    let blur = good.find_map(|(photo, _)| {
+        let (raster, _) = photo.opened().ok()?;
+        rim_blur(&raster, photo.place_px).ok()
     });
-    let Some(blur) = good.into_iter().next() else { return Ok(()) };
-    for ((name, hole), photo) in holes.iter_mut().zip(photos) {
-        let Some(picture) = seen(hole).filter(|p| p.traced.over_exposure.is_some()) else {
-            continue;
-        };
-        let traced = trace_with_blur(&picture.raster, photo.place_px, Some(blur))
-            .map_err(|why| why.in_file(name))?;
-        *hole = Hole::of_traced(picture.raster, traced, picture.scale)?;
+    let Some(blur) = blur else { return Ok(()) };
+    for (index, photo) in photos.iter().enumerate().filter(|(index, _)| over_exposed[*index]) {
+        let again = Photo { blur: Some(blur), ..photo.clone() };
+        holes[index].1 = Hole::of_photo(&again)?;
+        keep_the_best_picture(holes);
     }
     Ok(())
 }

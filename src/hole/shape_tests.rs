@@ -127,7 +127,7 @@ fn what_cannot_be_is_refused_in_words() {
         ("zone plate x zones for 100 mm", "sizes", "zone plate 8 zones"),
         ("zone plate 8 zones", "sizes", "zone plate 8 zones for 100 mm"),
         ("zone plate 40 zones for 0.05 mm", "narrower than the wavelength", "fewer zones"),
-        ("zone plate 8 zones for 0.1 mm", "so wide for its distance", "longer distance"),
+        ("zone plate 8 zones for 0.05 mm", "so wide for its distance", "longer distance"),
         ("round 0.3 mm, burr 0.3 mm deep, 0.02 mm wide at 40 deg", "reaches across", "below"),
         ("round 0.3 mm, burr 0.05 mm deep at 40 deg", "not a burr", "wide"),
         ("round 0.3 mm, burr", "not a burr", "deep"),

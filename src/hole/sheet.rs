@@ -53,10 +53,11 @@ impl Sheet {
             return Err(Error::not_understood(wrong, "give one photo or scan, and no place in it")
                 .wanting(Wanted::OneSheet));
         };
-        let picture = Arc::clone(&photo.picture);
+        let (picture, warnings) = photo.opened()?;
+        let scale = photo.scale_in(&picture)?;
         let mut sheet =
-            Sheet::of_picture(picture, photo.scale()?).map_err(|why| why.in_file(&photo.name))?;
-        sheet.warnings.extend_from_slice(&photo.warnings);
+            Sheet::of_picture(picture, scale).map_err(|why| why.in_file(&photo.name))?;
+        sheet.warnings.extend(warnings);
         Ok(sheet)
     }
 

@@ -8,7 +8,7 @@ use super::shape::Shape;
 use super::trace::RimBlur;
 use crate::error::{Error, Wanted};
 use crate::geometry::Outline;
-use crate::raster::{Decoded, Raster, Resolution, Scan};
+use crate::raster::{self, Decoded, Raster, Resolution, Scan, Transfer, not_read, unread_by_name};
 use std::sync::Arc;
 
 /// What was meant by a hole.
@@ -58,18 +58,25 @@ pub struct Size {
 pub struct Photo {
     /// What it is called in messages: its file's name, or what stands for it.
     pub name: String,
-    /// The picture, in linear light.
-    pub picture: Arc<Raster>,
+    /// The picture.
+    pub picture: PhotoFile,
     /// The resolution that its file states.
     pub resolution: Option<Resolution>,
-    /// What to bear in mind about its file.
-    pub warnings: Vec<String>,
     /// Where its scale comes from.
     pub scale: ScaleSource,
     /// Where the hole is in it, column and row in pixels; none where it is the only one.
     pub place_px: Option<[f64; 2]>,
     /// The blur that a well exposed photo of the same set-up (camera, distance, focus) shows.
     pub blur: Option<RimBlur>,
+}
+
+/// The picture of a photo.
+#[derive(Debug, Clone, PartialEq)]
+pub enum PhotoFile {
+    /// In linear light, with what to bear in mind about its file.
+    Opened(Arc<Raster>, Vec<String>),
+    /// The bytes of its file, opened when they are measured: of several photos one at a time.
+    Closed(Vec<u8>, Transfer),
 }
 
 impl Source {
@@ -130,13 +137,25 @@ impl Photo {
     ) -> Result<Photo, Error> {
         Ok(Photo {
             name: name.into(),
-            picture: Arc::new(decoded.raster),
+            picture: PhotoFile::Opened(Arc::new(decoded.raster), decoded.warnings),
             resolution: decoded.resolution,
-            warnings: decoded.warnings,
             scale: scale.ok_or_else(|| no_scale().in_file(name))?,
             place_px,
             blur: None,
         })
+    }
+
+    /// The picture in linear light, and what to bear in mind about its file.
+    pub(super) fn opened(&self) -> Result<(Arc<Raster>, Vec<String>), Error> {
+        match &self.picture {
+            PhotoFile::Opened(raster, warnings) => Ok((Arc::clone(raster), warnings.clone())),
+            PhotoFile::Closed(bytes, transfer) => {
+                let decoded = raster::decoded(bytes, *transfer)
+                    .map_err(|why| unread_by_name(&self.name).map_or(why, not_read))
+                    .map_err(|why| why.in_file(&self.name))?;
+                Ok((Arc::new(decoded.raster), decoded.warnings))
+            }
+        }
     }
 
     /// The scale of the photo.
@@ -144,16 +163,19 @@ impl Photo {
     /// # Errors
     /// A fault when the file states no resolution to believe, or no rule can be read in the picture.
     pub fn scale(&self) -> Result<Scale, Error> {
+        self.scale_in(&self.opened()?.0)
+    }
+
+    /// The scale of the photo, of which this is the picture.
+    pub(super) fn scale_in(&self, picture: &Raster) -> Result<Scale, Error> {
         match &self.scale {
             ScaleSource::Stated(scale) => {
                 let mut scale = scale.clone();
-                scale.warnings.extend(contradiction(&self.picture, &scale, None));
+                scale.warnings.extend(contradiction(picture, &scale, None));
                 Ok(scale)
             }
             ScaleSource::Resolution => Scale::of_resolution_stated(self.resolution.as_ref()),
-            ScaleSource::Graduation { spacing_mm } => {
-                scale_of_graduation(&self.picture, *spacing_mm)
-            }
+            ScaleSource::Graduation { spacing_mm } => scale_of_graduation(picture, *spacing_mm),
         }
         .map_err(|why| why.in_file(&self.name))
     }

@@ -4,7 +4,7 @@
 use super::received::{Received, Upload};
 use crate::camera::{Camera, DEMONSTRATION, TEMPLATES, no_curves};
 use crate::error::{Error, Wanted};
-use crate::hole::{Hole, Photo, Said, Scale, ScaleSource, Source, specimen};
+use crate::hole::{Hole, Photo, PhotoFile, Said, Scale, ScaleSource, Source, specimen};
 use crate::quantity::Quantity;
 use crate::raster::Transfer;
 use std::sync::Arc;
@@ -65,9 +65,8 @@ fn invented() -> Result<Source, Error> {
     let photo = specimen::demonstration()?;
     let photo = Photo {
         name: "the invented photo".into(),
-        picture: Arc::new(photo.raster),
+        picture: PhotoFile::Opened(Arc::new(photo.raster), Vec::new()),
         resolution: None,
-        warnings: Vec::new(),
         blur: None,
         scale: ScaleSource::Stated(Scale::read(&format!(
             "{:.0} px = 1 mm",

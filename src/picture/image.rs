@@ -7,6 +7,7 @@ use crate::camera::{Camera, closed_per_mm, rims_apart_mm};
 use crate::error::Error;
 use crate::geometry::Outline;
 use crate::raster::{Raster, between};
+use crate::watch::Watch;
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Axis};
 
@@ -44,7 +45,7 @@ pub fn in_the_middle(
     part: &Raster,
     film_px: [usize; 2],
 ) -> Result<Raster, Error> {
-    let kernel = film_kernels(camera, &as_pixels_show(outline), film_px, [1, 1])?;
+    let kernel = film_kernels(camera, &as_pixels_show(outline), film_px, [1, 1], Watch::nobody())?;
     Ok(on_medium(camera, form(part, &kernel)))
 }
 

@@ -19,14 +19,13 @@ mod image;
 mod kernel;
 mod kernel_grid;
 mod landscape;
+mod nodes;
 mod print;
 mod scene;
 mod tone;
 
 pub use backdrop::{Backdrop, View};
-pub use film_kernels::{
-    CONTRAST_TOLERANCE, as_pixels_show, contrast_error, film_kernels, nodes, on_film, shares,
-};
+pub use film_kernels::{as_pixels_show, film_kernels, on_film, shares};
 pub use fitted::fitted;
 pub use form::form;
 pub use grain::Grain;
@@ -34,6 +33,7 @@ pub use image::{film_pixels, in_the_middle, perfect};
 pub(crate) use image::{lit, on_medium};
 pub use kernel::Kernel;
 pub use kernel_grid::KernelGrid;
+pub use nodes::{CONTRAST_TOLERANCE, contrast_error, nodes};
 pub use print::{Seen, seen};
 pub use scene::Scene;
 pub use tone::Tone;

@@ -15,8 +15,6 @@ const MODEL: f64 = 0.004;
 const ALIKE: f64 = 4.0;
 /// The least misfit, beyond that of no cause at all, by which a cause is believed: odds of 400 to one.
 const BELIEVED: f64 = 12.0;
-/// The least change of contrast that is told, as a mean over all: below what the model leaves open.
-const LEAST_CHANGE: f64 = 0.003;
 
 /// Describes contrast in one direction at one place and frequency.
 #[derive(Debug, Clone, PartialEq)]
@@ -119,13 +117,13 @@ pub fn causes(data: &[Datum]) -> Vec<Fit> {
         })
         .collect();
     fits.sort_by(|a, b| b.odds.total_cmp(&a.odds));
-    let change = data.iter().map(|datum| datum.measured - datum.predicted[AS_GIVEN]);
-    let change = change.map(f64::abs).sum::<f64>() / data.len() as f64;
-    if change < LEAST_CHANGE {
-        // Whatever it is, nobody would see it.
-        fits.sort_by_key(|fit| !matches!(fit.cause, Cause::None));
-    }
     fits
+}
+
+/// How far contrasts are off what the hole allows: the mean without signs.
+pub fn change(data: &[Datum]) -> f64 {
+    let off = data.iter().map(|datum| (datum.measured - datum.predicted[AS_GIVEN]).abs());
+    off.sum::<f64>() / data.len().max(1) as f64
 }
 
 /// The sum of squares of what a model leaves, in standard uncertainties; contrasts that share their noise count once.

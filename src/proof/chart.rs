@@ -41,6 +41,8 @@ const MARKS: [([f64; 2], [bool; 2]); 4] = [
     ([1.0, -1.0], [false, false]),
     ([-1.0, -1.0], [false, true]),
 ];
+/// How far to either side of an edge is looked, over the octagon's width: to the middle but for a little.
+pub const REACH: f64 = 0.45;
 /// Points to a curved side of a shape on a tube.
 const PIECES: usize = 16;
 

@@ -8,6 +8,8 @@ use super::tone::Tone;
 const FOG: f64 = 0.03;
 /// Swing beyond an edge's levels that no blur makes: a picture sharpened by software (common practice, no source).
 const OVERSHOOT: f64 = 0.04;
+/// A mean change of contrast that no print shows (common practice, no source).
+const UNSEEN: f64 = 0.01;
 /// Odds below which a cause is not told from the next.
 const TOLD: f64 = 0.9;
 
@@ -24,6 +26,12 @@ pub enum Finding {
         fit: Fit,
         /// The next, where the two cannot be told apart.
         or: Option<Fit>,
+    },
+    /// A cause of blur that was measured, though it is too small to see.
+    Trace {
+        /// The cause.
+        #[serde(flatten)]
+        fit: Fit,
     },
     /// The image is larger or smaller than it should be.
     Distance {
@@ -67,6 +75,7 @@ impl Finding {
     pub fn word(&self) -> &'static str {
         match self {
             Finding::AsSharp => "as-sharp",
+            Finding::Trace { .. } => "trace",
             Finding::Blurred { fit, .. } => match fit.cause {
                 Cause::None => "none",
                 Cause::Moved { .. } => "moved",
@@ -82,13 +91,14 @@ impl Finding {
     }
 }
 
-/// Everything that was found, what matters most first; [`Finding::AsSharp`] goes with what leaves sharpness alone.
+/// Everything that was found, what matters most first; [`Finding::AsSharp`] goes with what leaves sharpness alone. `change` is how far
+/// contrasts are off what the hole allows, and the distances are those of film and chart from the hole.
 pub fn findings(
-    fits: &[Fit],
+    (fits, change): (&[Fit], f64),
     depth: &Depth,
     tone: &Tone,
     overshoot: f64,
-    distances_mm: [f64; 2],
+    [film_mm, chart_mm]: [f64; 2],
 ) -> Vec<Finding> {
     let mut found = Vec::new();
     if overshoot > OVERSHOOT {
@@ -96,6 +106,7 @@ pub fn findings(
     }
     match fits {
         [first, ..] if matches!(first.cause, Cause::None) => {}
+        [first, ..] if change < UNSEEN => found.push(Finding::Trace { fit: *first }),
         [first, second, ..] => {
             found
                 .push(Finding::Blurred { fit: *first, or: (first.odds < TOLD).then_some(*second) });
@@ -103,7 +114,6 @@ pub fn findings(
         _ => {}
     }
     let certain = depth.certain().terms_mm;
-    let [film_mm, chart_mm] = distances_mm;
     if certain[0] != 0.0 {
         let ratio = 1.0 + certain[0] / film_mm;
         found.push(Finding::Distance {

@@ -4,10 +4,10 @@
 //! for contrast. The fall-off that the camera has is known; the lamps' own is taken to be of the second
 //! order over the film.
 
-use super::chart::{Chart, TURN_RAD};
+use super::chart::{Chart, REACH, TURN_RAD};
 use super::find::Found;
-use super::measured::REACH;
-use super::tone::{Tone, patch};
+use super::patch::patch;
+use super::tone::Tone;
 use crate::camera::opening;
 use crate::geometry::{Outline, Point, solve};
 use ndarray::Array2;

@@ -1,6 +1,6 @@
 //! The edges of a chart that was found: contrast along four directions at nine places.
 
-use super::chart::Chart;
+use super::chart::{Chart, REACH};
 use super::edge::{Edge, Strip};
 use super::find::Found;
 use super::lighting::Lighting;
@@ -10,8 +10,6 @@ use ndarray::Array2;
 use rayon::prelude::*;
 use std::f64::consts::PI;
 
-/// How far to either side of an edge is looked, over the octagon's width: to the middle but for a little.
-pub const REACH: f64 = 0.45;
 /// The share of a side that is used: its ends blur into their neighbours.
 const LENGTH: f64 = 0.8;
 /// An edge so many times as noisy as the others has something in its strip that is not the chart: the film's border, dust.

@@ -8,7 +8,7 @@
 
 use super::chart::{Chart, STEP_CODES, reflectance};
 use super::find::Found;
-use super::lighting::Lighting;
+use super::patch::patch;
 use crate::camera::PointImage;
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
@@ -48,7 +48,8 @@ pub struct Tone {
 }
 
 impl Tone {
-    /// Measures the curve from the steps of a chart that was found.
+    /// Measures the curve from the steps of a chart that was found; `lit` gives the light of bare paper at a place on the
+    /// film, over that in the middle.
     ///
     /// # Errors
     /// [`Damaged`](crate::Kind::Damaged) for steps that do not differ: the picture is too dark, burnt out or fogged over.
@@ -57,7 +58,7 @@ impl Tone {
         chart: &Chart,
         hole: &Outline,
         found: &Found,
-        lighting: &Lighting,
+        lit: &dyn Fn(Point) -> f64,
     ) -> Result<Tone, Error> {
         let middle = PointImage::on_axis(&chart.camera, hole);
         let leaked = 1.0 - middle.encircled().within(chart.step_mm());
@@ -67,9 +68,9 @@ impl Tone {
             let places = chart.step_places_mm(step);
             let half = AVERAGED * chart.step_mm() / 2.0;
             let [one, other] = places.map(|place| patch(light, found.px(place), found, half));
-            let [lit, also] = places.map(|place| lighting.at(chart, hole, place));
+            let [one_lit, other_lit] = places.map(lit);
             let sent = reflectance(code) * (1.0 - leaked) + SURROUND * leaked;
-            steps.push([sent * (lit + also) / 2.0, (one[0] + other[0]) / 2.0]);
+            steps.push([sent * (one_lit + other_lit) / 2.0, (one[0] + other[0]) / 2.0]);
             noise = noise.max(one[1].max(other[1]));
         }
         Tone::fitted(steps, noise)
@@ -172,38 +173,6 @@ impl Fit {
     fn light(&self, value: f64) -> f64 {
         self.factor * value.powf(self.power) + self.offset
     }
-}
-
-/// The mean value in a square about a place in the picture, `half` mm of film to each side, and the mean's standard
-/// deviation.
-pub(super) fn patch(light: &Array2<f32>, middle: Point, found: &Found, half: f64) -> [f64; 2] {
-    let back = found.film_to_px.inverted();
-    let corners = [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
-    let ends = corners.map(|[a, b]| {
-        let step = found.film_to_px.of([a * half, b * half]);
-        [middle[0] + step[0], middle[1] + step[1]]
-    });
-    let (rows, columns) = light.dim();
-    let range = |axis: usize, most: usize| {
-        let (low, high) =
-            ends.iter().fold((f64::MAX, 0.0f64), |(l, h), p| (l.min(p[axis]), h.max(p[axis])));
-        let low = low.floor().max(0.0) as usize;
-        low.min(most)..(high.ceil() as usize).min(most)
-    };
-    let (mut count, mut sum, mut squares) = (0.0, 0.0, 0.0);
-    for row in range(1, rows) {
-        for column in range(0, columns) {
-            let at = back.of([column as f64 + 0.5 - middle[0], row as f64 + 0.5 - middle[1]]);
-            if at.iter().all(|mm| mm.abs() < half) {
-                let value = f64::from(light[[row, column]]);
-                count += 1.0;
-                sum += value;
-                squares += value * value;
-            }
-        }
-    }
-    let mean = sum / count;
-    [mean, ((squares / count - mean * mean).max(0.0) / count).sqrt()]
 }
 
 #[cfg(test)]

@@ -54,6 +54,15 @@ pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
     RgbImage::from_raw(columns, rows, bytes).ok_or_else(|| size_error(width, height))
 }
 
+/// Returns the width and height of a drawing, in its own units (px of 1/96 inch).
+///
+/// # Errors
+/// [`BeyondLimit`](crate::Kind::BeyondLimit) when it is not SVG.
+pub fn drawn_size(svg: &str) -> Result<[f64; 2], Error> {
+    let size = tree(svg)?.size();
+    Ok([f64::from(size.width()), f64::from(size.height())])
+}
+
 /// Returns the width of a line of text at letters of `size`, both in the drawing's units.
 ///
 /// # Errors

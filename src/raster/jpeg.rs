@@ -4,24 +4,13 @@
 //! what it made up. Sequential pictures with Huffman codes, which cameras write, are followed code by code; of
 //! others only the markers are. Source: ITU-T T.81, B (markers), C (code tables), F.2.2 (order of the codes).
 
-use super::jpeg_codes::{Codes, Plane, Scan};
+use super::jpeg_codes::{Codes, Component, Plane, Scan};
 
 /// What is wrong with a picture's data, in words that follow "is cut off or damaged: ".
 type Wrong = &'static str;
 
 const CUT: Wrong = "its end is missing";
 const HEADER: Wrong = "a part of its header makes no sense";
-
-/// A component of the picture: brightness or one of two colours.
-#[derive(Clone, Copy)]
-pub(super) struct Component {
-    id: u8,
-    /// Blocks across and down in a unit of interleaved data.
-    pub(super) across: usize,
-    pub(super) down: usize,
-    /// Which table holds its steps.
-    steps: usize,
-}
 
 /// The frame of a sequential picture.
 struct Frame {
@@ -166,3 +155,7 @@ impl Header {
         Ok(Some(Scan { planes, units, restart: self.restart }))
     }
 }
+
+#[cfg(test)]
+#[path = "jpeg_tests.rs"]
+mod tests;

@@ -1,6 +1,15 @@
 //! The codes of a JPEG's scan, followed without making a picture of them.
 
-use super::jpeg::Component;
+/// A component of the picture: brightness or one of two colours.
+#[derive(Clone, Copy)]
+pub(super) struct Component {
+    pub(super) id: u8,
+    /// Blocks across and down in a unit of interleaved data.
+    pub(super) across: usize,
+    pub(super) down: usize,
+    /// Which table holds its steps.
+    pub(super) steps: usize,
+}
 
 const ENDS_EARLY: &str = "its data end too early";
 const NO_CODE: &str = "its data hold what is no code";

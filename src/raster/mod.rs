@@ -18,15 +18,16 @@ mod srgb;
 use ndarray::{Array2, Array3, Axis};
 use rayon::prelude::*;
 
-pub(crate) use decoded::not_read;
 pub use decoded::{Decoded, LARGEST_FILE, Transfer, decoded};
+pub(crate) use decoded::{memory_bytes, not_read};
 pub(crate) use drawing::coverage;
-pub use drawing::{FACE_FILES, LETTERS, rasterise, text_width};
+pub use drawing::{FACE_FILES, LETTERS, drawn_size, rasterise, text_width};
 pub use kind::is_picture_name;
 pub(crate) use kind::unread_by_name;
 pub use pdf::{Page, pdf};
 pub use png::{animation, display, png};
 pub use resolution::Resolution;
+pub(crate) use resolution::stated_resolution;
 pub use scan::Scan;
 pub use srgb::{decode, encode};
 

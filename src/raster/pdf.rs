@@ -266,9 +266,8 @@ impl Content<'_> {
     }
 
     fn image(&mut self, image: &Image) -> Result<(), Error> {
-        let bytes = match image.kind() {
-            ImageKind::PNG(bytes) | ImageKind::JPEG(bytes) => bytes,
-            _ => return Err(unfit("it has a picture that is neither PNG nor JPEG")),
+        let (ImageKind::PNG(bytes) | ImageKind::JPEG(bytes)) = image.kind() else {
+            return Err(unfit("it has a picture that is neither PNG nor JPEG"));
         };
         let picture = image::load_from_memory(bytes)
             .map_err(|why| unfit(&format!("a picture in it cannot be read: {why}")))?

@@ -17,7 +17,7 @@ pub struct Resolution {
 
 /// The resolution that the bytes of a file state: the pHYs chunk of a PNG, else its EXIF or TIFF tags, else
 /// the JFIF header of a JPEG. None when they state none, or no unit.
-pub(super) fn stated_resolution(bytes: &[u8]) -> Option<Resolution> {
+pub(crate) fn stated_resolution(bytes: &[u8]) -> Option<Resolution> {
     let tags = exif::Reader::new().read_from_container(&mut Cursor::new(bytes)).ok();
     let by_camera = tags.as_ref().is_some_and(is_exposed);
     let stated = png_pixels(bytes)

@@ -69,14 +69,41 @@ fn a_clock_that_runs_backwards_is_told_and_changes_nothing() {
 }
 
 #[test]
-fn what_is_no_log_is_refused() {
+fn too_much_that_is_no_entry_is_refused() {
     let refused = |result: Result<Record, Error>, part: &str| {
         let error = result.unwrap_err();
         assert!(error.to_string().contains(part), "{error}");
         assert!(!error.remedy().is_empty());
     };
-    refused(log("words\n".repeat(5000).as_bytes()), "more than 1000 lines");
+    let words = "words\n".repeat(5000);
+    refused(log((line("A", 0.3) + &words).as_bytes()), "more than 1000 lines");
+    refused(log(words.as_bytes()), "not a bench log");
+    refused(log(&vec![0; 4 << 20]), "not a bench log");
     assert_eq!(log(b"").unwrap(), Record::default());
-    // Much of one byte: read, and one line too long.
-    assert_eq!(log(&vec![0; 4 << 20]).unwrap().skipped.len(), 1);
+}
+
+/// What an appraisal must not add to: a file of another kind, whatever it holds.
+#[test]
+fn what_is_no_log_is_refused() {
+    let others: [&[u8]; 7] = [
+        b"name = \"Cedar box\"\n[film]\n",
+        b"x_mm,y_mm\n0,0\n",
+        b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR",
+        b"{\n  \"hole\": {}\n}\n",
+        b"{\"a\":1}\n",
+        b"\0\0\0\0",
+        b"{\"format",
+    ];
+    for (index, bytes) in others.iter().enumerate() {
+        let parsed = log(bytes);
+        // The last is what a crash may leave of a first line.
+        assert_eq!(parsed.is_ok(), index == others.len() - 1, "{parsed:?}");
+    }
+}
+
+/// An editor's byte order mark is no part of the first entry.
+#[test]
+fn a_byte_order_mark_loses_no_entry() {
+    let record = log(format!("\u{feff}{}", line("A", 0.3)).as_bytes()).unwrap();
+    assert_eq!((record.entries.len(), record.skipped.len()), (1, 0));
 }

@@ -56,6 +56,12 @@ pub const PSF: &str = "foramen/psf";
 pub const STACK: &str = "foramen/psf-stack";
 /// The kind of the documents of `preview`.
 pub const PREVIEW: &str = "foramen/preview";
+/// The kind of the documents of `chart`.
+pub const CHART: &str = "foramen/chart";
+/// The kind of the documents of `prove`.
+pub const PROVE: &str = "foramen/prove";
+/// The kind of the documents of one edge, by `prove`.
+pub const PROVE_EDGE: &str = "foramen/prove-edge";
 /// The kind of the documents of `expose`.
 pub const EXPOSE: &str = "foramen/expose";
 /// The kind of the index of a figure's numbers.
@@ -65,13 +71,6 @@ pub const LOG: &str = "foramen/log";
 /// The kind of the documents of holes shared out among cameras.
 pub const SHARED_OUT: &str = "foramen/shared-out";
 
-/// The kind of the documents of `chart`.
-pub const CHART: &str = "foramen/chart";
-/// The kind of the documents of `prove` with a chart.
-pub const PROOF: &str = "foramen/proof";
-/// The kind of the documents of `prove` with a single edge.
-pub const EDGE: &str = "foramen/edge";
-
 /// The kinds of documents that are plain answers, each with its schema.
 pub const KINDS: [(&str, fn(&str) -> Schema); 13] = [
     (GAUGE, schema_of::<gauge::Answer>),
@@ -80,11 +79,11 @@ pub const KINDS: [(&str, fn(&str) -> Schema); 13] = [
     (PSF, schema_of::<psf::Answer>),
     (STACK, schema_of::<psf_stack::Answer>),
     (PREVIEW, schema_of::<preview::Answer>),
+    (CHART, schema_of::<chart::Answer>),
+    (PROVE, schema_of::<prove::Answer>),
+    (PROVE_EDGE, schema_of::<prove_edge::Answer>),
     (EXPOSE, schema_of::<crate::camera::exposure::Exposure>),
     (FIGURE, schema_of::<Index>),
     (LOG, schema_of::<log::Answer>),
     (SHARED_OUT, schema_of::<share_out::Answer>),
-    (CHART, schema_of::<chart::Answer>),
-    (PROOF, schema_of::<prove::Answer>),
-    (EDGE, schema_of::<prove_edge::Answer>),
 ];

@@ -5,9 +5,10 @@ use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::hole::Scale;
 use crate::proof::causes::{AS_GIVEN, SIZES};
+use crate::proof::chart::REACH;
 use crate::proof::predicted::{Predicted, frequencies, image, predicted};
 use crate::proof::{
-    Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, REACH, Tone, causes, find,
+    Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, Tone, causes, change, find,
     findings, measured,
 };
 use crate::raster::Raster;
@@ -180,7 +181,13 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         mirrored: found.is_mirrored(),
         negative: found.is_negative,
         turned_deg: (-found.film_to_px.of_x[1]).atan2(found.film_to_px.of_x[0]).to_degrees(),
-        findings: findings(&fits, &depth, &tone, overshoot, [film_mm, request.distance_mm]),
+        findings: findings(
+            (&fits, change(&data)),
+            &depth,
+            &tone,
+            overshoot,
+            [film_mm, request.distance_mm],
+        ),
         causes: fits,
         depth: DepthAnswer {
             terms_mm: depth.terms_mm,
@@ -206,9 +213,11 @@ fn light_of(
     found: &Found,
     light: &Array2<f32>,
 ) -> Result<(Tone, Lighting), Error> {
-    let even = Tone::of(light, chart, hole, found, &Lighting::even(chart))?;
-    let lighting = Lighting::of(light, chart, hole, found, &even);
-    let tone = Tone::of(light, chart, hole, found, &lighting)?;
+    let tone = |lighting: &Lighting| {
+        Tone::of(light, chart, hole, found, &|at| lighting.at(chart, hole, at))
+    };
+    let lighting = Lighting::of(light, chart, hole, found, &tone(&Lighting::even(chart))?);
+    let tone = tone(&lighting)?;
     Ok((tone, lighting))
 }
 
@@ -219,9 +228,8 @@ fn size(found: &Found, mm_per_px: f64) -> Result<f64, Error> {
     if (x / y).ln().abs() > SHAPE_DOUBTED {
         return Err(Error::damaged(
             format!(
-                "shows a chart {:.2} times as wide as this camera's and {:.2} times as high: it is another camera's, or \
-                 the picture was stretched",
-                x, y
+                "shows a chart {x:.2} times as wide as this camera's and {y:.2} times as high: it is another camera's, or \
+                 the picture was stretched"
             ),
             "give the camera and the distance that the chart was drawn for",
         ));

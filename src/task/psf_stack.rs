@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::geometry::Outline;
 use crate::quantity::Quantity;
 use crate::raster::npy;
-use crate::wave::{Distances, Grid, Light, Stack};
+use crate::wave::{Aperture, Distances, Grid, Light, Stack};
 use serde::Serialize;
 
 /// Samples a side where none is asked for.
@@ -110,8 +110,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let extent_mm = distances.iter().map(widest).fold(0.0, f64::max);
     let size = size.unwrap_or(DEFAULT_SIZE);
     let grid = Grid::new(size, pitch_mm.unwrap_or(6.0 * extent_mm / size.max(1) as f64))?;
-    let family =
-        PointImage::on_axis(camera, outline).aperture().family(&light, &distances, grid)?;
+    let family = Aperture::of(outline).family(&light, &distances, grid)?;
     let stack = match members {
         Members::FilmDistances(_) => together(
             distances.iter().map(|far| family.psf(&light, *far)).collect::<Result<_, Error>>()?,

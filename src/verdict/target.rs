@@ -13,6 +13,7 @@ use crate::camera::Camera;
 use crate::quantity::MM_PER_INCH;
 use crate::wave::{Distances, MM_PER_NM};
 use serde::Serialize;
+use std::ops::Range;
 
 /// Shares of the merit whose band of diameters is given, where it is not judged in jnd.
 const SHARES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
@@ -20,6 +21,9 @@ const SHARES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
 /// The constants between which a band is looked for: a hole outside is no pinhole of its camera.
 const SMALLEST: f64 = 0.01;
 const LARGEST: f64 = 20.0;
+
+/// The constants between which the best one is looked for; one at an end is the end of the search and no top.
+const BEST: Range<f64> = 0.27..6.0;
 
 /// The best disc for a camera.
 #[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
@@ -34,6 +38,9 @@ pub struct Target {
     pub diameters_per_mm: f64,
     /// That diameter over √(λz), λ the mean wavelength by energy, z the effective distance.
     pub constant: f64,
+    /// Whether a best size was found: not where a hole were the better the wider it is, up to the largest that is still a
+    /// pinhole, because the metal, what moves or the angle of the film spoils every smaller one.
+    pub is_found: bool,
     /// How it was judged.
     pub criterion: &'static str,
     /// The diameters that lose no more than this.
@@ -165,6 +172,7 @@ pub fn target_by(camera: &Camera, criterion: Criterion) -> Target {
         diameter_thou: 1000.0 * diameter_mm / MM_PER_INCH,
         diameters_per_mm: 1.0 / diameter_mm,
         constant,
+        is_found: BEST.contains(&constant),
         criterion: criterion.in_words(),
         band,
         f_number: camera.distances.film_mm() / diameter_mm,
@@ -200,7 +208,7 @@ fn best_disc_by(camera: &Camera, merit: impl Fn(f64) -> f64) -> (f64, f64) {
 /// The place of the highest merit: a coarse look over all sizes that could be best, at places where a
 /// sampled merit has samples, then a close one.
 fn best(merit: impl Fn(f64) -> f64) -> f64 {
-    // From 0.3 to 5.
+    // From 0.3 to 5, and a step beyond: all of [`BEST`].
     let places = (-8..=11).map(|i| sample_size(3 * i));
     let coarse = sample_size(3);
     let top = places.map(|c| (c, merit(c))).max_by(|a, b| a.1.total_cmp(&b.1));

@@ -107,7 +107,7 @@
 //! - [`direct`]: the diffraction integral done slowly and plainly.
 //! - [`Aperture`]: an outline as exact moments, then as a small weighted grid of points.
 //! - [`Psf`]: energy per area on the film, wavelengths added; by products or, wide, by transforms.
-//! - [`Family`]: all wavelengths and distances of one hole, for stacks in memory; no command needs one.
+//! - [`Family`]: all wavelengths and distances of one hole, for stacks: `psf` writes them.
 //! - [`Path`], [`Tile`]: exact paths to film that leans and bends, and film cut into pieces.
 //! - [`Chords`]: the outline in strips along one direction, which give the OTF there.
 //! - [`Shadow`]: the OTF of a hole of many zones, by sums along its rim.
@@ -122,6 +122,7 @@ pub mod direct;
 mod encircled;
 mod family;
 mod field;
+mod filter;
 mod fourier;
 mod grid;
 mod legendre;

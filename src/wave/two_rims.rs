@@ -14,11 +14,11 @@
 //! back to the low frequencies that reach the film.
 
 use super::coverage::Coverage;
+use super::filter::Filter;
 use super::fourier::good_length;
 use super::legendre;
 use super::light::MM_PER_NM;
 use super::moments::Frame;
-use super::wide::Filter;
 use crate::geometry::{Map, Outline, Point};
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Axis};

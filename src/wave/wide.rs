@@ -8,7 +8,8 @@
 //! the film. The sampling is chosen so that the film is exactly the asked one at every wavelength.
 
 use super::aperture::Aperture;
-use super::coverage::{Coverage, bell};
+use super::coverage::Coverage;
+use super::filter::Filter;
 use super::fourier::good_length;
 use super::grid::Grid;
 use super::light::{Distances, Light, Wave};
@@ -24,8 +25,6 @@ use std::sync::Arc;
 /// The share of the sampling frequency out to which the spectrum is exact; the bells fold back by
 /// less than (1/4)/(3/4) to the eighth there, and far less in the middle.
 const PASSED: f64 = 0.25;
-/// Beyond it the spectrum ends as ½ erfc((f - 3/8)/ENDING): within 1e-9 of 1 at 1/4, of 0 at 1/2.
-const ENDING: f64 = 0.0298;
 /// Cells beyond the rim that this end makes ring, down to exp(-(π ENDING MARGIN)²) = 2e-9.
 const MARGIN: usize = 48;
 /// Complex numbers of 16 bytes that may be held: 2 GiB.
@@ -180,47 +179,5 @@ impl Sampling {
             },
         );
         found
-    }
-}
-
-/// Divides the bells' spectrum out, and ends the spectrum smoothly.
-pub(super) struct Filter {
-    forward: Arc<dyn Fft<f64>>,
-    inverse: Arc<dyn Fft<f64>>,
-    gains: Vec<f64>,
-}
-
-impl Filter {
-    pub(super) fn along(planner: &mut FftPlanner<f64>, count: usize) -> Filter {
-        let length = good_length(count);
-        let gain = |i: usize| {
-            let cycles = i.min(length - i) as f64 / length as f64;
-            libm::erfc((cycles - 0.375) / ENDING) / (2.0 * bell(cycles) * length as f64)
-        };
-        Filter {
-            forward: planner.plan_fft_forward(length),
-            inverse: planner.plan_fft_inverse(length),
-            gains: (0..length).map(gain).collect(),
-        }
-    }
-
-    /// The rows, filtered. What wraps around falls into the margins.
-    pub(super) fn applied(&self, mut lines: Array2<Complex64>) -> Array2<Complex64> {
-        let zero = Complex64::default();
-        let scratch =
-            self.forward.get_inplace_scratch_len().max(self.inverse.get_inplace_scratch_len());
-        let buffers = || (vec![zero; self.gains.len()], vec![zero; scratch]);
-        lines.axis_iter_mut(Axis(0)).into_par_iter().for_each_init(
-            buffers,
-            |(long, scratch), mut line| {
-                long.fill(zero);
-                long.iter_mut().zip(&line).for_each(|(to, from)| *to = *from);
-                self.forward.process_with_scratch(long, scratch);
-                long.iter_mut().zip(&self.gains).for_each(|(value, gain)| *value *= gain);
-                self.inverse.process_with_scratch(long, scratch);
-                line.iter_mut().zip(&*long).for_each(|(to, from)| *to = *from);
-            },
-        );
-        lines
     }
 }

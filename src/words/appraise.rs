@@ -170,6 +170,9 @@ pub fn text_of(camera: &Camera, judged: &Judged, warnings: &[String]) -> String 
     let reasons: String = reasons(verdict).iter().map(reason).collect();
     let mut card = rows(camera, judged);
     card.extend(notes_of(judged, warnings).map(|note| Row::new("Note", note)));
+    if !judged.target.is_found {
+        card.push(Row::new("Note", super::target::not_found(&judged.target)));
+    }
     let card = terminal::rows(&card);
     let caution = caution(verdict)
         .map_or_else(String::new, |words| format!("\n{}\n", terminal::wrapped("  ", words)));

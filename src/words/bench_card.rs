@@ -32,7 +32,7 @@ const LOUPE: &str = "Ten times as large as the metal: the lines are a millimetre
 pub fn svg(camera: &Camera, target: &Target, exposure: &Exposure) -> Result<String, Error> {
     let length = |mm| Quantity::Length.write(mm);
     let band = target.good_enough();
-    let said = |what: &str, mm: f64| format!("{what}: {}, {} to a mm", length(mm), count(1.0 / mm));
+    let said = |what: &str, mm: f64| format!("{what}, {}: {}", length(mm), count(mm));
     let sizes = [
         (band.low_mm, said("Smallest", band.low_mm)),
         (target.diameter_mm, said("Best", target.diameter_mm)),
@@ -55,8 +55,8 @@ pub fn svg(camera: &Camera, target: &Target, exposure: &Exposure) -> Result<Stri
         ),
         aim: &length(target.diameter_mm),
         about: &format!(
-            "{} to a millimetre, {} thou, f/{:.0}. From {} to {} (from {} to {} thou) no eye can tell the difference.",
-            count(target.diameters_per_mm),
+            "That is {}, {} thou, f/{:.0}. From {} to {} (from {} to {} thou) no eye can tell the difference.",
+            count(target.diameter_mm),
             significant(target.diameter_thou, 3),
             target.f_number,
             length(band.low_mm),

@@ -22,7 +22,8 @@ pub fn basis(camera: &Camera) -> String {
         None => "",
     };
     let speed = significant(camera.emulsion.speed_iso, 2);
-    format!("For film of ISO {speed} and the middle of the sheet{reciprocity}.")
+    let medium = if camera.emulsion.is_paper { "paper, metered as ISO" } else { "film of ISO" };
+    format!("For {medium} {speed} and the middle of the sheet{reciprocity}.")
 }
 
 /// Returns the time for each kind of light.

@@ -118,6 +118,9 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
             };
             Row::new("Cause", sentence)
         }
+        Finding::Trace { fit } => {
+            Row::new("Trace", format!("{} That is too small to see in a print.", cause(fit.cause)))
+        }
         Finding::Distance { film_mm, uncertainty_mm, or_chart_mm } => Row::new(
             "Distance",
             format!(

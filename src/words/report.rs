@@ -97,9 +97,10 @@ pub fn measures(hole: &Sizes) -> Vec<Row> {
 /// Describes the camera that all was computed for.
 pub fn setting(camera: &Camera) -> String {
     format!(
-        "{}, film {} from the hole, {} by {}, metal of {}; light of {:.0} nm on average. Print enlarged {} \
+        "{}, {} {} from the hole, {} by {}, metal of {}; light of {:.0} nm on average. Print enlarged {} \
          times, seen from {}.",
         camera.name,
+        if camera.emulsion.is_paper { "paper" } else { "film" },
         length(camera.distances.film_mm()),
         length(camera.film.width_mm),
         length(camera.film.height_mm),

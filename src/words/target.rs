@@ -26,6 +26,9 @@ fn lost(jnd: Option<f64>, share: f64) -> String {
 
 /// Says what to aim for, as a heading.
 pub fn heading(target: &Target) -> String {
+    if !target.is_found {
+        return not_found(target);
+    }
     let done = target.good_enough();
     let within = match done.loss_jnd {
         Some(_) => "no eye can tell the difference".to_owned(),
@@ -37,6 +40,15 @@ pub fn heading(target: &Target) -> String {
         target.f_number,
         length(done.low_mm),
         length(done.high_mm),
+    )
+}
+
+/// Says that no hole is any good.
+pub fn not_found(target: &Target) -> String {
+    format!(
+        "NO HOLE IS GOOD IN THIS CAMERA: the wider the sharper, beyond {}, where it is not a pinhole any more. The metal's \
+         thickness, what moves or the angle of the film spoils every smaller one: change that first.",
+        length(target.diameter_mm)
     )
 }
 
@@ -200,7 +212,7 @@ pub fn text(camera: &Camera, answer: &Answer) -> String {
     let tools: String = tools(target).iter().map(|line| format!("  {line}\n")).collect();
     format!(
         "{}\n\n{}\n{}\n  {TOOLS}\n{tools}\n{}{}\n",
-        heading(target),
+        terminal::wrapped("", &heading(target)),
         terminal::rows(&rows(camera, answer)),
         terminal::table(&bands(target)) + &key,
         terminal::table(&published(target)),

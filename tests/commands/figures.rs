@@ -32,7 +32,11 @@ fn a_figure_is_written_with_its_numbers() {
     let index: serde_json::Value = serde_json::from_str(&index).unwrap();
     let listed = index["panels"].as_array().unwrap();
     // The drawings, the index, and a file for each panel.
-    assert_eq!(files.len(), 3 + listed.len());
+    assert_eq!(files.len(), 4 + listed.len());
+    let pdf = fs::read(folder.join("there/airy.pdf")).unwrap();
+    // A slide is ten inches wide: 720 points.
+    let page = String::from_utf8_lossy(&pdf).into_owned();
+    assert!(page.starts_with("%PDF-") && page.contains("/MediaBox[0 0 720.0000 405.0000]"));
     let curves = listed.iter().find(|panel| panel["kind"] == "curves").unwrap();
     let curves = curves["file"].as_str().unwrap();
     let picture = image::open(folder.join("there/airy.png")).unwrap();

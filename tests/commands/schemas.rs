@@ -71,6 +71,6 @@ fn documents_are_what_their_schemas_say() {
     let index = std::fs::read_to_string(folder.join("f/airy.json")).unwrap();
     hold(folder, &serde_json::from_str(&index).unwrap());
     let listed = foramen(folder, &["schema"]).out;
-    assert_eq!(listed.lines().count(), 1 + 12, "each kind above: {listed}");
+    assert_eq!(listed.lines().count(), 1 + 15, "each kind above: {listed}");
     assert_eq!(foramen(folder, &["schema", "apraise"]).code, 2);
 }

@@ -11,6 +11,12 @@ use tempfile::TempDir;
 
 const NM: f64 = 550.0;
 const MM: f64 = NM * 1e-6;
+/// What the closed forms leave out far away, as a share of the brightest: the program takes exact paths, and at 23 mm off the
+/// axis of 1 m the square of the slope is 5e-4; three times that of the light there, a fifth of the brightest or less.
+const FAR: f64 = 3e-4;
+/// The same nearby: of second order they drop a phase of πa⁴/(4λz³), 2e-5 rad at a = 0.23 mm and z = 60 mm, and the square of
+/// the slope, 3e-5.
+const NEAR: f64 = 5e-5;
 /// Samples along a side, and the distance between them in mm.
 const SIZE: usize = 33;
 
@@ -78,7 +84,7 @@ fn far_away_shapes_give_their_transforms() {
             let [x, y] = turned(at, -30.0);
             per_mm2(PI * 0.03 * 0.02) * airy(1.0, (0.06 * x).hypot(0.04 * y))
         },
-        2e-5,
+        FAR,
     );
     let slit = samples(FILM, "slit 0.01 x 0.06 mm at -20 deg", PITCH);
     hold(
@@ -89,7 +95,7 @@ fn far_away_shapes_give_their_transforms() {
             let k = PI / (MM * FILM);
             per_mm2(0.0006) * (sinc(k * 0.01 * x) * sinc(k * 0.06 * y)).powi(2)
         },
-        2e-5,
+        FAR,
     );
     let ring = samples(FILM, "ring 0.06 / 0.03 mm", PITCH);
     hold(
@@ -101,7 +107,7 @@ fn far_away_shapes_give_their_transforms() {
             let field = outer * amplitude(0.06, r) - inner * amplitude(0.03, r);
             field * field / (outer - inner) / (MM * FILM).powi(2)
         },
-        2e-5,
+        FAR,
     );
     let pair = samples(FILM, "two holes 0.02 mm, 0.05 mm apart at 90 deg", PITCH);
     hold(
@@ -111,7 +117,7 @@ fn far_away_shapes_give_their_transforms() {
             let fringes = (PI * 0.05 * y / (MM * FILM)).cos().powi(2);
             per_mm2(2.0 * PI * 0.0001) * airy(0.02, x.hypot(y)) * fringes
         },
-        2e-5,
+        FAR,
     );
 }
 
@@ -141,7 +147,7 @@ fn near_shapes_give_their_shadows() {
             let one = |at: f64| analytic::slit_irradiance(fresnel(0.15), at / 0.15);
             one(x) * one(y) / 0.09
         },
-        1e-6,
+        NEAR,
     );
     let rectangle = samples(FILM, "rectangle 0.4 x 0.2 mm at 90 deg", 0.01);
     hold(
@@ -151,18 +157,19 @@ fn near_shapes_give_their_shadows() {
             let one = |half: f64, at: f64| analytic::slit_irradiance(fresnel(half), at / half);
             one(0.1, x) * one(0.2, y) / 0.08
         },
-        1e-6,
+        NEAR,
     );
     let on_axis = |hole: &str| {
         let all = samples(FILM, hole, 0.01);
         all[SIZE * SIZE / 2].1
     };
     let ring = analytic::disc_on_axis(fresnel(0.2) - fresnel(0.1)) / (PI * (0.04 - 0.01));
-    assert!((on_axis("ring 0.4 / 0.2 mm") / ring - 1.0).abs() < 1e-6);
+    assert!((on_axis("ring 0.4 / 0.2 mm") / ring - 1.0).abs() < NEAR);
     // k open zones add 2k open waves in step; each of area πλf.
     let plate = 4.0 * 25.0 / (5.0 * PI * MM * FILM);
     let found = on_axis("zone plate 5 zones for 60 mm at 550 nm");
-    assert!((found / plate - 1.0).abs() < 1e-6, "{found} {plate}");
+    // Its edge is 0.55 mm off the axis: the square of the slope is 8e-5.
+    assert!((found / plate - 1.0).abs() < 3e-4, "{found} {plate}");
     // Off its distance it does not: at 50 mm as it is made for 60.
     assert!(on_axis("zone plate 5 zones for 50 mm at 550 nm") < 0.5 * plate);
     // A disc's field at half the distance, twice: four times its light.
@@ -170,7 +177,7 @@ fn near_shapes_give_their_shadows() {
     let one = (PI * n).powi(2) * analytic::disc_intensity(n, 2.0 * PI * n * (0.25 / 0.1));
     let pair = 4.0 * one / (2.0 * PI * 0.01);
     let found = on_axis("two holes 0.2 mm, 0.5 mm apart");
-    assert!((found / pair - 1.0).abs() < 1e-5, "{found} {pair}");
+    assert!((found / pair - 1.0).abs() < 2.0 * NEAR, "{found} {pair}");
 }
 
 /// Shapes without a closed form nearby, against the rim integral (Barnett 2021) over corners that are worked out here from
@@ -209,7 +216,7 @@ fn near_polygons_and_burrs_give_their_rim_integrals() {
         let outline = Outline::new(vec![corners]).unwrap();
         let distances = Distances::distant(FILM).unwrap();
         let found = samples(FILM, words, 0.02);
-        hold(words, &found, |at| direct::density_at(&outline, NM, distances, at), 1e-6);
+        hold(words, &found, |at| direct::density_at(&outline, NM, distances, at), NEAR);
     }
 }
 

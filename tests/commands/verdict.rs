@@ -129,3 +129,24 @@ fn target_tells_what_it_assumes() {
     // The demonstration's file is silent on nothing that decides its size.
     assert!(!said(folder, &["target"]).contains("Assumed"));
 }
+
+/// A camera for which no hole is any good says so, and why.
+#[test]
+fn a_camera_for_which_no_hole_is_good_is_told() {
+    let folder = TempDir::new().unwrap();
+    let folder = folder.path();
+    // 1 mm behind the hole, a film that it sees at 88 degrees to each side; and one that drifts by 50 mm in a second.
+    let flat = "[film]\ndistance = \"1 mm\"\nwidth = \"60 mm\"\nheight = \"60 mm\"\n";
+    let film = "[film]\ndistance = \"50 mm\"\nwidth = \"36 mm\"\nheight = \"24 mm\"\n";
+    let moving = format!("{film}[support]\ndrift = \"50 mm in 1 s\"\n");
+    for camera in [flat, &moving] {
+        fs::write(folder.join("odd.toml"), camera).unwrap();
+        let answer = json(folder, &["target", "--camera", "odd.toml"]);
+        assert_eq!(answer["is_found"], false);
+        let text = said(folder, &["target", "--camera", "odd.toml"]);
+        assert!(text.starts_with("NO HOLE IS GOOD IN THIS CAMERA"), "{text}");
+        let words = ["appraise", "--quick", "--hole", "0.3 mm", "--camera", "odd.toml"];
+        assert!(said(folder, &words).contains("NO HOLE IS GOOD IN THIS CAMERA"));
+    }
+    assert_eq!(json(folder, &["target"])["is_found"], true);
+}

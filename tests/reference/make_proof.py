@@ -183,10 +183,10 @@ def named(answer, fault):
     """Whether the fault is what is said, and its size over the true one."""
     kind, amount, _ = fault
     found = {f["finding"]: f for f in answer["findings"]}
-    blurred = found.get("blurred", {})
+    blurred = found.get("blurred", found.get("trace", {}))
     # A distance, a bow and fog are not blur; what moves, softens or resizes is one only.
     if kind == "none":
-        return set(found) == {"as-sharp"}, 1.0
+        return set(found) - {"trace"} == {"as-sharp"}, 1.0
     if kind == "movement":
         return blurred.get("kind") == "moved", blurred.get("length_mm", 0) / amount
     if kind == "scanner":

@@ -1,76 +1,26 @@
 //! The camera file: TOML to a camera, with the line of whatever is wrong.
 
+mod emulsion;
 mod light;
 mod source;
 
-use super::description::{Assumed, Camera, Emulsion, PlateModel, Print};
+use super::description::{Assumed, Camera, PlateModel, Print};
 use super::film::{Axis, Film, Shape};
-use super::meter::{Meter, Reciprocity};
+use super::meter::Meter;
 use super::shake::{Support, Sway};
+use super::template::DEMONSTRATION;
 use crate::error::{Error, Wanted, printable, quoted};
 use crate::wave::Distances;
+use emulsion::EmulsionTable;
 use light::LightTable;
 use serde::Deserialize;
 use source::Source;
+pub use source::{Curves, no_curves};
 use std::path::Path;
 use toml::Spanned;
 
-/// Is the camera that stands in when none is given. Invented for this program. All keys of a camera file
-/// are explained in it.
-pub const DEMONSTRATION: &str = include_str!("../../../examples/cedar_box.toml");
-
-/// A camera of our own invention to start from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Template {
-    /// The word for its kind.
-    pub word: &'static str,
-    /// Its name, as in its file.
-    pub name: &'static str,
-    /// Its camera file, with its keys explained.
-    pub text: &'static str,
-}
-
-/// The cameras to start from: a flat box, a tube, a small tin for paper, a wide camera on bent film.
-pub const TEMPLATES: [Template; 4] = [
-    Template { word: "box", name: "Cedar box", text: DEMONSTRATION },
-    Template {
-        word: "tube",
-        name: "Biscuit tube",
-        text: include_str!("../../../examples/biscuit_tube.toml"),
-    },
-    Template { word: "tin", name: "Tea tin", text: include_str!("../../../examples/tea_tin.toml") },
-    Template {
-        word: "wide",
-        name: "Wide drum",
-        text: include_str!("../../../examples/wide_drum.toml"),
-    },
-];
-
-/// Brings the text of a curve by its name.
-pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
-
-/// Brings no curve: for a camera text that comes alone.
-///
-/// # Errors
-/// Always: there is none.
-pub fn no_curves(_: &str) -> Result<String, Error> {
-    Err(Error::not_there(
-        "names a curve file, but no files came with the camera",
-        "use a known name",
-    ))
-}
-
 /// Shortest distance from the print at which an eye sees it sharp (common practice, no source).
 const NEAREST_VIEW_MM: f64 = 250.0;
-const DEFAULT_SPEED_ISO: f64 = 100.0;
-/// A paper of middle grade (common practice, no source).
-const DEFAULT_GAMMA: f64 = 1.5;
-const DEFAULT_DENSEST: f64 = 2.0;
-
-/// From the speed of a paper (ISO 6846: 1000 over the exposure in lux s that gives it a density of 0.6
-/// above its base) to the speed that a meter is set to, so that the mean of a scene takes that density:
-/// meters let the mean fall on the film with 0.65 K/S lux s, K = 12.5 (ISO 2720; figures from memory).
-const METER_SPEED_OF_PAPER: f64 = 0.65 * 12.5 / 1000.0;
 
 type Words = Spanned<String>;
 type Number = Spanned<f64>;
@@ -117,19 +67,6 @@ struct SubjectTable {
 struct PlateTable {
     thickness: Option<Words>,
     model: Option<Words>,
-}
-
-#[derive(Deserialize, Default)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-struct EmulsionTable {
-    speed: Option<Number>,
-    paper_speed: Option<Number>,
-    reciprocity: Option<Anything>,
-    onset: Option<Words>,
-    blur: Option<Words>,
-    gamma: Option<Number>,
-    densest: Option<Number>,
-    granularity: Option<Number>,
 }
 
 #[derive(Deserialize, Default)]
@@ -331,116 +268,6 @@ impl Source<'_> {
                 "write model = \"thin\" or \"two-plane\"",
             )),
         }
-    }
-
-    fn emulsion(&self, table: &EmulsionTable) -> Result<Emulsion, Error> {
-        let speed_iso = match (&table.speed, &table.paper_speed) {
-            (Some(_), Some(paper)) => {
-                return Err(self.fault(
-                    paper.span().start,
-                    "emulsion.speed and emulsion.paper-speed contradict each other",
-                    "give one: the ISO speed of a film, or the ISO 6846 speed of a paper",
-                ));
-            }
-            (Some(speed), None) => self.number("emulsion.speed", speed, 0.001..=1e6)?,
-            (None, Some(paper)) => {
-                METER_SPEED_OF_PAPER * self.number("emulsion.paper-speed", paper, 1.0..=1e5)?
-            }
-            (None, None) => DEFAULT_SPEED_ISO,
-        };
-        let blur_mm = match &table.blur {
-            Some(words) => self.length("emulsion.blur", words, 1e-5..=1.0)?,
-            None => 0.0,
-        };
-        let number = |key: &str, number: &Option<Number>, range, without| match number {
-            Some(number) => self.number(key, number, range),
-            None => Ok(without),
-        };
-        Ok(Emulsion {
-            speed_iso,
-            reciprocity: self.reciprocity(table)?,
-            blur_mm,
-            gamma: number("emulsion.gamma", &table.gamma, 0.1..=20.0, DEFAULT_GAMMA)?,
-            densest: number("emulsion.densest", &table.densest, 0.2..=6.0, DEFAULT_DENSEST)?,
-            granularity: match &table.granularity {
-                Some(grain) => Some(self.number("emulsion.granularity", grain, 0.1..=200.0)?),
-                None => None,
-            },
-        })
-    }
-
-    fn reciprocity(&self, table: &EmulsionTable) -> Result<Option<Reciprocity>, Error> {
-        let Some(stated) = &table.reciprocity else {
-            return match &table.onset {
-                None => Ok(None),
-                Some(onset) => Err(self.fault(
-                    onset.span().start,
-                    "emulsion.onset needs emulsion.reciprocity",
-                    "give the exponent too, as in reciprocity = 1.3",
-                )),
-            };
-        };
-        let at = stated.span().start;
-        let exponent = match stated.get_ref() {
-            toml::Value::Float(exponent) => *exponent,
-            toml::Value::Integer(exponent) => *exponent as f64,
-            toml::Value::Array(rows) => {
-                return match &table.onset {
-                    None => self.times(at, rows).map(Some),
-                    Some(onset) => Err(self.fault(
-                        onset.span().start,
-                        "emulsion.onset contradicts the table of times",
-                        "remove it: the table's first row is where the failure begins",
-                    )),
-                };
-            }
-            _ => {
-                return Err(self.fault(
-                    at,
-                    "emulsion.reciprocity is neither an exponent nor a table of times",
-                    "write 1.3, or [[\"1 s\", \"1 s\"], [\"10 s\", \"25 s\"]]",
-                ));
-            }
-        };
-        let exponent =
-            self.within(at, "emulsion.reciprocity", exponent, 1.0..=3.0, |v| format!("{v}"))?;
-        let onset_s = match &table.onset {
-            Some(onset) => self.time("emulsion.onset", onset)?,
-            None => 1.0,
-        };
-        Ok(Some(Reciprocity::Power { exponent, onset_s }))
-    }
-
-    /// Rows of metered and needed times.
-    fn times(&self, at: usize, rows: &[toml::Value]) -> Result<Reciprocity, Error> {
-        let wrong = |what: &str| {
-            self.fault(
-                at,
-                &format!("emulsion.reciprocity: {what}"),
-                "write at least two rows of metered and needed time, both rising, the second never \
-                 shorter: [[\"1 s\", \"1 s\"], [\"10 s\", \"25 s\"]]",
-            )
-        };
-        let mut times: Vec<(f64, f64)> = Vec::with_capacity(rows.len());
-        for row in rows {
-            let pair: Option<Vec<&str>> =
-                row.as_array().and_then(|pair| pair.iter().map(toml::Value::as_str).collect());
-            let Some([metered, needed]) = pair.as_deref() else {
-                return Err(wrong("a row is not a pair of times"));
-            };
-            times.push((
-                self.time_of(at, "emulsion.reciprocity", metered)?,
-                self.time_of(at, "emulsion.reciprocity", needed)?,
-            ));
-        }
-        if times.len() < 2 {
-            return Err(wrong("the table has fewer than two rows"));
-        }
-        let rising = times.windows(2).all(|two| two[1].0 > two[0].0 && two[1].1 > two[0].1);
-        if !rising || times.iter().any(|row| row.1 < row.0) {
-            return Err(wrong("the times do not rise, or one shortens the exposure"));
-        }
-        Ok(Reciprocity::Table(times))
     }
 
     fn support(

@@ -1,9 +1,23 @@
 //! The text of a camera file, read piece by piece, each fault with its key and line.
 
-use super::{Curves, Number, Words};
+use super::{Number, Words};
 use crate::error::{Error, printable};
 use crate::quantity::Quantity;
 use std::ops::RangeInclusive;
+
+/// Brings the text of a curve by its name.
+pub type Curves<'a> = dyn Fn(&str) -> Result<String, Error> + 'a;
+
+/// Brings no curve: for a camera text that comes alone.
+///
+/// # Errors
+/// Always: there is none.
+pub fn no_curves(_: &str) -> Result<String, Error> {
+    Err(Error::not_there(
+        "names a curve file, but no files came with the camera",
+        "use a known name",
+    ))
+}
 
 /// The text of a camera file and its name, to say where a fault lies.
 pub(super) struct Source<'a> {

@@ -1,0 +1,252 @@
+//! `foramen chart` and `foramen prove` as a person types them.
+
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use assert_cmd::Command;
+use flate2::read::ZlibDecoder;
+use foramen::camera::{Camera, no_curves};
+use foramen::geometry::shapes;
+use foramen::picture::{film_kernels, form};
+use foramen::raster::{Raster, display, png, rasterise};
+use serde_json::Value;
+use std::fs;
+use std::io::Read;
+use std::path::Path;
+use tempfile::TempDir;
+
+const CAMERA: &str = "name = \"Ash box\"\n[film]\ndistance = \"60 mm\"\nwidth = \"60 mm\"\nheight = \"60 mm\"\n\
+                      [subject]\ndistance = \"600 mm\"\n[light]\nwavelength = \"550 nm\"\n";
+
+fn foramen(folder: &Path, words: &[&str]) -> (i32, String, String) {
+    let mut command = Command::new(assert_cmd::cargo::cargo_bin!("foramen"));
+    let output = command.current_dir(folder).args(words).output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
+}
+
+fn folder() -> TempDir {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("box.toml"), CAMERA).unwrap();
+    folder
+}
+
+/// The contents of the pages of a PDF file: its packed streams.
+fn pages(file: &[u8]) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut rest = file;
+    while let Some(at) = rest.windows(7).position(|word| word == b"stream\n") {
+        rest = &rest[at + 7..];
+        let mut text = Vec::new();
+        if ZlibDecoder::new(rest).read_to_end(&mut text).is_ok() {
+            found.push(String::from_utf8_lossy(&text).into_owned());
+        }
+    }
+    found
+}
+
+/// The corners of the first path of the content of a page, in mm of paper: operators `m` and `l`, after the page's own scale.
+fn first_path_mm(content: &str, grey: &str) -> Vec<[f64; 2]> {
+    let scale: f64 = content.split_whitespace().next().unwrap().parse().unwrap();
+    let drawn = content.split(grey).nth(1).unwrap();
+    let numbers = drawn.lines().take_while(|line| *line != "h").filter_map(|line| {
+        let words: Vec<&str> = line.split(' ').collect();
+        matches!(words[..], [_, _, "m" | "l"])
+            .then(|| [0, 1].map(|i| words[i].parse::<f64>().unwrap()))
+    });
+    numbers.map(|point| point.map(|value| value * scale * 25.4 / 72.0)).collect()
+}
+
+/// The printed octagon has its true size to 0.1 %, its edges run at 5, 50, 95 and 140 degrees, and the greys send back what is stated.
+#[test]
+fn the_chart_is_printed_at_its_true_size() {
+    let folder = folder();
+    let words = [
+        "chart",
+        "--camera",
+        "box.toml",
+        "--distance",
+        "600 mm",
+        "--paper",
+        "whole",
+        "--json",
+        "--out",
+        "chart.pdf",
+    ];
+    let (code, out, err) = foramen(folder.path(), &words);
+    assert_eq!((code, err.as_str()), (0, ""));
+    let answer: Value = serde_json::from_str(&out).unwrap();
+    let file = fs::read(folder.path().join("chart.pdf")).unwrap();
+    let content = &pages(&file)[0];
+    // Code 63 of 255, as the content writes it.
+    let octagon = first_path_mm(content, "0.24706 0.24706 0.24706 rg");
+    assert_eq!(octagon.len(), 8);
+    let on_film = answer["octagon_on_film_mm"].as_f64().unwrap();
+    // Ten times as far away, ten times as large: a side is tan(π/8) of the width across flats.
+    let side = 10.0 * on_film * (std::f64::consts::PI / 8.0).tan();
+    for (i, from) in octagon.iter().enumerate() {
+        let to = octagon[(i + 1) % 8];
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        assert!((dx.hypot(dy) / side - 1.0).abs() < 1e-3, "{i}: {} {side}", dx.hypot(dy));
+        let off = (dy.atan2(dx).to_degrees() - 5.0).rem_euclid(45.0);
+        let off_down = (dy.atan2(dx).to_degrees() + 5.0).rem_euclid(45.0);
+        assert!([off, off_down].iter().any(|off| off.min(45.0 - off) < 0.01), "{i}: {off}");
+    }
+    // IEC 61966-2-1, by hand for codes 63 and 188.
+    let steps: Vec<f64> =
+        answer["steps"].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect();
+    assert!(
+        (steps[0] - 0.049_707).abs() < 1e-5 && (steps[5] - 0.502_886).abs() < 1e-5,
+        "{steps:?}"
+    );
+    for code in [80, 99, 124, 154, 188, 218] {
+        let grey = format!("{:.5}", f64::from(code) / 255.0);
+        assert!(content.contains(&format!("{grey} {grey} {grey} rg")), "{code}");
+    }
+}
+
+#[test]
+fn tiles_are_pages_of_the_paper_and_instructions_come_first() {
+    let folder = folder();
+    for (paper, media, count) in [
+        ("a4", "/MediaBox[0 0 595.2756 841.8898]", 10),
+        ("letter", "/MediaBox[0 0 612.0000 792.0000]", 10),
+    ] {
+        let words = [
+            "chart",
+            "--camera",
+            "box.toml",
+            "--distance",
+            "600 mm",
+            "--paper",
+            paper,
+            "--out",
+            "chart.pdf",
+        ];
+        let (code, out, err) = foramen(folder.path(), &words);
+        assert_eq!((code, err.as_str()), (0, ""));
+        assert!(out.contains("Written to chart.pdf"), "{out}");
+        let text = String::from_utf8_lossy(&fs::read(folder.path().join("chart.pdf")).unwrap())
+            .into_owned();
+        assert_eq!(text.matches(media).count(), count, "{paper}");
+    }
+}
+
+#[test]
+fn what_no_chart_can_be_is_refused() {
+    let folder = folder();
+    let chart = |words: &[&str]| {
+        foramen(folder.path(), &[&["chart", "--camera", "box.toml"], words].concat())
+    };
+    for (words, code, expected) in [
+        (&["--distance", "0 mm"][..], 2, "above zero"),
+        (&["--distance", "600"], 2, "no unit"),
+        (&["--distance", "1 km", "--out", "a.pdf"], 2, "unit"),
+        (&["--distance", "90 m", "--out", "a.pdf"], 1, "sheets"),
+        (&["--distance", "600 mm", "--out", "a.gif"], 2, "not the name of a chart"),
+    ] {
+        let (found, _, err) = chart(words);
+        assert!(found == code && err.contains(expected), "{words:?}: {found} {err}");
+    }
+}
+
+/// The picture that this camera takes of the printed chart, as a scan of 508 dpi: by the door of the chart's own drawing.
+fn scanned(folder: &Path) {
+    let words = ["chart", "--camera", "box.toml", "--distance", "600 mm", "--out", "chart.svg"];
+    assert_eq!(foramen(folder, &words).0, 0);
+    let svg = fs::read_to_string(folder.join("chart.svg")).unwrap();
+    let camera = Camera::parse(CAMERA, "box.toml", &no_curves).unwrap();
+    // Twice as many pixels as the film has; the film sees 600 mm of the wall, and a little white is added or cut away.
+    let drawn = rasterise(&svg, 4.0).unwrap();
+    let width_mm: f64 =
+        svg.split("width='").nth(1).unwrap().split("mm").next().unwrap().parse().unwrap();
+    let height_mm: f64 =
+        svg.split("height='").nth(1).unwrap().split("mm").next().unwrap().parse().unwrap();
+    let middle = [width_mm / 2.0, (height_mm - 14.0) / 2.0];
+    let per_mm = f64::from(drawn.width()) / width_mm;
+    let light = |x_mm: f64, y_mm: f64| {
+        let (column, row) = ((middle[0] + x_mm) * per_mm, (middle[1] - y_mm) * per_mm);
+        let inside = column >= 0.0
+            && row >= 0.0
+            && column < f64::from(drawn.width())
+            && row < (height_mm - 14.0) * per_mm;
+        let code = if inside { drawn.get_pixel(column as u32, row as u32)[0] } else { 255 };
+        foramen::raster::decode(f64::from(code) / 255.0)
+    };
+    let pixels = 1200;
+    let linear = ndarray::Array3::from_shape_fn((1, pixels, pixels), |(_, row, column)| {
+        // 25 places of each pixel, half a mm of the wall wide.
+        let at = |i: usize, k: usize| (i as f64 + (k as f64 + 0.5) / 5.0) * 0.5 - 300.0;
+        let sum: f64 = (0..25).map(|k| light(at(column, k % 5), -at(row, k / 5))).sum();
+        (sum / 25.0) as f32
+    });
+    let kernels =
+        film_kernels(&camera, &shapes::disc(0.27).unwrap(), [pixels, pixels], [5, 5]).unwrap();
+    let picture = form(&Raster { linear }, &kernels);
+    fs::write(folder.join("scan.png"), png(&display(&picture).unwrap()).unwrap()).unwrap();
+}
+
+#[test]
+fn a_picture_of_the_chart_is_proved_drawn_tabled_and_logged() {
+    let folder = folder();
+    scanned(folder.path());
+    let prove = |words: &[&str]| {
+        let said = [
+            "prove",
+            "--camera",
+            "box.toml",
+            "--hole",
+            "0.27 mm",
+            "--picture",
+            "scan.png",
+            "--dpi",
+            "508",
+        ];
+        foramen(folder.path(), &[&said[..], words].concat())
+    };
+    let words = [
+        "--distance",
+        "60 cm",
+        "--out",
+        "proof.png",
+        "--table",
+        "proof.csv",
+        "--log",
+        "bench.jsonl",
+        "--name",
+        "brass 3",
+    ];
+    let (code, out, err) = prove(&words);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.contains("as sharp as this hole allows"), "{out}");
+    assert!(out.contains("as a proof of \"brass 3\""), "{out}");
+    let table = fs::read_to_string(folder.path().join("proof.csv")).unwrap();
+    assert!(table.starts_with("place,x_mm,y_mm,direction_deg,frequency_lp_per_mm"), "{table}");
+    assert!(table.lines().count() > 9 * 4 * 10, "{}", table.lines().count());
+    let line = fs::read_to_string(folder.path().join("bench.jsonl")).unwrap();
+    assert!(
+        line.contains("\"kind\":\"proof\"") && line.contains("\"found\":[\"as-sharp\"]"),
+        "{line}"
+    );
+    let revoked = foramen(folder.path(), &["log", "bench.jsonl", "--revoke"]);
+    assert!(revoked.0 == 0 && revoked.1.contains("Taken back"), "{revoked:?}");
+    assert!(folder.path().join("proof.png").exists());
+
+    // One edge: the right side of the middle octagon, in the picture.
+    let (code, out, _) = prove(&["--edge", "676,606 px", "--json"]);
+    let answer: Value = serde_json::from_str(&out).unwrap();
+    let [found, allowed] =
+        ["mtf50_lp_per_mm", "predicted_mtf50_lp_per_mm"].map(|key| answer[key].as_f64().unwrap());
+    assert_eq!(code, 0);
+    // A picture of eight bits, an octagon and not a half plane: 5 %.
+    assert!((found / allowed - 1.0).abs() < 0.05, "{found} {allowed}");
+
+    for (words, code, expected) in [
+        (&[][..], 2, "distance"),
+        (&["--distance", "60 cm", "--edge", "9,9 px"], 2, "cannot be used with"),
+        (&["--edge", "300,600 px", "--at", "900 mm, 0 mm"], 1, "beyond the film"),
+        (&["--edge", "5,5 px"], 1, "no straight edge"),
+    ] {
+        let (found, _, err) = prove(words);
+        assert!(found == code && err.contains(expected), "{words:?}: {found} {err}");
+    }
+}
