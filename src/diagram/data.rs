@@ -44,9 +44,12 @@ pub enum Numbers {
     Outlines,
 }
 
+/// Files by their names.
+pub type Files = Vec<(String, Vec<u8>)>;
+
 /// Returns the index and the files of a figure, each under its own name; `name` begins them. Of a moving figure's pictures
 /// the frames follow one another along the first axis.
-pub fn data(name: &str, frames: &[Diagram]) -> Option<(Index, Vec<(String, Vec<u8>)>)> {
+pub fn data(name: &str, frames: &[Diagram]) -> Option<(Index, Files)> {
     let first = frames.first()?;
     let numbered = |(at, panel): (usize, &Panel)| {
         let same: Vec<&Shows> =

@@ -6,7 +6,7 @@ mod data;
 mod layout;
 mod panel;
 
-pub use data::{Index, Listed, Numbers, data};
+pub use data::{Files, Index, Listed, Numbers, data};
 
 use crate::geometry::{Outline, Point};
 use crate::plate::canvas::{DASHED, SOLID, Stroke};

@@ -77,11 +77,11 @@ impl Ray {
     fn outside(&self, p: Point, side: f64) -> f64 {
         let [dx, dy] = [p[0] - self.tip[0], p[1] - self.tip[1]];
         let across = self.along[0] * dy - self.along[1] * dx;
-        side * across - self.slope * self.from_tip(p)
+        side * across - self.slope * self.beyond_tip(p)
     }
 
     /// How far out a point lies from the tip.
-    fn from_tip(&self, p: Point) -> f64 {
+    fn beyond_tip(&self, p: Point) -> f64 {
         self.along[0] * (p[0] - self.tip[0]) + self.along[1] * (p[1] - self.tip[1])
     }
 }
@@ -123,7 +123,7 @@ impl Cut {
         let hit = OnRim { edge, share, point: at(out) };
         let to = walked(points, hit, &ray, true);
         let from = walked(points, hit, &ray, false);
-        let wide_enough = |end: &OnRim| ray.from_tip(end.point) > depth_mm / 2.0;
+        let wide_enough = |end: &OnRim| ray.beyond_tip(end.point) > depth_mm / 2.0;
         match (from.filter(wide_enough), to.filter(wide_enough)) {
             (Some(from), Some(to)) => Ok(Cut { index, from, to, tip: ray.tip }),
             _ => Err(Error::outline(

@@ -71,8 +71,11 @@ pub const LOG: &str = "foramen/log";
 /// The kind of the documents of holes shared out among cameras.
 pub const SHARED_OUT: &str = "foramen/shared-out";
 
+/// A kind of document by its name, and what makes its schema of that name.
+pub type Kind = (&'static str, fn(&str) -> Schema);
+
 /// The kinds of documents that are plain answers, each with its schema.
-pub const KINDS: [(&str, fn(&str) -> Schema); 13] = [
+pub const KINDS: [Kind; 13] = [
     (GAUGE, schema_of::<gauge::Answer>),
     (SHEET, schema_of::<gauge::SheetAnswer>),
     (TARGET, schema_of::<target::Answer>),

@@ -112,9 +112,10 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let grid = Grid::new(size, pitch_mm.unwrap_or(6.0 * extent_mm / size.max(1) as f64))?;
     let family = Aperture::of(outline).family(&light, &distances, grid)?;
     let stack = match members {
-        Members::FilmDistances(_) => together(
-            distances.iter().map(|far| family.psf(&light, *far)).collect::<Result<_, Error>>()?,
-        )?,
+        Members::FilmDistances(_) => {
+            let each = distances.iter().map(|far| family.psf(&light, *far));
+            together(&each.collect::<Result<Vec<_>, Error>>()?)?
+        }
         Members::Wavelengths(all) => {
             let members: Vec<_> = all.iter().map(|nm| (*nm, camera.distances)).collect();
             family.stack(&members)?
@@ -137,7 +138,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
 }
 
 /// Single PSFs as a stack.
-fn together(members: Vec<crate::wave::Psf>) -> Result<Stack, Error> {
+fn together(members: &[crate::wave::Psf]) -> Result<Stack, Error> {
     let grids = members.iter().map(crate::wave::Psf::grid).collect();
     let views: Vec<_> = members.iter().map(|psf| psf.density.view()).collect();
     let density = ndarray::stack(ndarray::Axis(0), &views).map_err(|why| {

@@ -1,7 +1,7 @@
 //! The documents whose verdicts are told in sentences, and the schemas of all.
 
 use super::{appraise, comparison};
-use crate::task::document::{KINDS, schema_of};
+use crate::task::document::{KINDS, Kind, schema_of};
 use schemars::Schema;
 
 /// The kind of the documents of `appraise`.
@@ -19,8 +19,8 @@ pub fn schema(kind: &str) -> Option<Schema> {
     all().find(|(name, _)| *name == kind).map(|(name, schema)| schema(name))
 }
 
-fn all() -> impl Iterator<Item = (&'static str, fn(&str) -> Schema)> {
-    let told: [(&str, fn(&str) -> Schema); 2] = [
+fn all() -> impl Iterator<Item = Kind> {
+    let told: [Kind; 2] = [
         (APPRAISE, schema_of::<appraise::Document<'static>>),
         (COMPARISON, schema_of::<comparison::Document<'static>>),
     ];
