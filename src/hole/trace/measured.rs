@@ -103,7 +103,7 @@ pub(super) fn rim_of(
         .map(|place| widened(place, blur))
         .filter(is_trusted)
         .filter(|place| 4.0 * place.uncertainty_px < MOST_UNCERTAIN * 2.0 * radius)
-        .ok_or_else(|| blown_out())?;
+        .ok_or_else(blown_out)?;
     let outwards = if bright { place.outwards_px } else { -place.outwards_px };
     let moved: Vec<_> = loops.iter().map(|points| moved_out(points, &loops[0], outwards)).collect();
     let uncertainty =
