@@ -61,7 +61,8 @@ fn data_are_what_is_drawn() {
                 Shows::Drawing(drawing) => {
                     let loops =
                         drawing.openings.iter().chain(drawing.rims.iter().map(|rim| &rim.0));
-                    let points: usize = loops.flat_map(crate::geometry::Outline::loops).map(Vec::len).sum();
+                    let points: usize =
+                        loops.flat_map(crate::geometry::Outline::loops).map(Vec::len).sum();
                     let lines = bytes.iter().filter(|byte| **byte == b'\n').count();
                     assert!(lines > (points + 2 * drawing.strokes.len()) * frames.len(), "{name}");
                 }
