@@ -8,6 +8,7 @@ use crate::quantity::Quantity;
 use crate::task::{chart, document};
 use crate::words;
 use clap::ValueEnum;
+use std::ffi::OsStr;
 use std::path::PathBuf;
 
 /// What the chart is printed on.
@@ -51,7 +52,7 @@ impl Words {
         if let Some(path) = &self.out {
             let title = words::chart::title(&answer);
             let drawing = words::chart::drawing(&answer, &title);
-            let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
+            let ending = path.extension().map(OsStr::to_ascii_lowercase);
             let bytes = match (ending.as_ref().and_then(|ending| ending.to_str()), self.paper) {
                 (Some("svg"), _) => drawing.svg().into_bytes(),
                 (Some("pdf"), Paper::Whole) => drawing.one_page()?,

@@ -88,6 +88,11 @@ impl Words {
         let (camera, hole) = self.bench.open(places)?;
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
         let pictures = if self.compare { 2 } else { 1 };
+        let needed = preview::memory_bytes((columns, rows), pictures);
+        self.bench.hole.memory()?.allows(needed, |share| {
+            let fitting = (f64::from(self.pixels) * share.sqrt()).floor();
+            format!("draw it with --pixels {fitting}, or allow more with --memory")
+        })?;
         let progress = Progress::of(2 + 2 * pictures);
         let hear = |step, done| progress.hear(step, done);
         let watch = Watch::new(&hear);

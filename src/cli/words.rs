@@ -4,7 +4,7 @@ use super::next::quoted;
 use crate::camera::exposure::SCENES;
 use crate::camera::{Camera, Meter};
 use crate::error::Error;
-use crate::files::{self, Places};
+use crate::files::{self, Memory, Places};
 use crate::geometry::Point;
 use crate::hole::{Hole, Said, Scale, Sheet, SheetHole, read_place, read_reading, specimen};
 use crate::picture::{Backdrop, Scene, View};
@@ -96,6 +96,9 @@ pub(super) struct HoleWords {
     /// A well exposed photo of the same set-up, for an over-exposed one
     #[arg(long, value_name = "PHOTO", help_heading = "About the hole")]
     blur_from: Option<String>,
+    /// Most memory that may be taken: more is refused before the work
+    #[arg(long, value_name = "SIZE", default_value = "4 GB", help_heading = "About the hole")]
+    memory: String,
     /// How pixel values map to light: file or linear
     #[arg(
         long,
@@ -125,7 +128,12 @@ impl HoleWords {
         if self.demo {
             return specimen_hole();
         }
-        Hole::of(&files::said(&self.said()?)?)
+        Hole::of(&files::said(&self.said()?, self.memory()?)?)
+    }
+
+    /// The most memory that the run may take.
+    pub(super) fn memory(&self) -> Result<Memory, Error> {
+        Memory::read(&self.memory)
     }
 
     /// What may be the names of files that it is read from.
@@ -193,7 +201,7 @@ impl HoleWords {
             let (scan, ..) = specimen::demonstration_scan()?;
             return Sheet::of_picture(Arc::new(scan), Scale::read("2400 dpi")?);
         }
-        Sheet::of(&files::said(&self.said()?)?)
+        Sheet::of(&files::said(&self.said()?, self.memory()?)?)
     }
 
     /// Each of several holes by its name: the openings of one picture by their numbers, or each
@@ -207,10 +215,10 @@ impl HoleWords {
             };
             return Ok(sheet.holes.into_iter().enumerate().map(numbered).collect());
         }
-        let each = self.said()?.each()?;
+        let (each, memory) = (self.said()?.each()?, self.memory()?);
         let read = |said: &Said| Candidate {
             name: said.holes.join(", "),
-            hole: files::said(said).and_then(|source| Hole::of(&source)),
+            hole: files::said(said, memory).and_then(|source| Hole::of(&source)),
         };
         Ok(each.iter().map(read).collect())
     }

@@ -1,5 +1,6 @@
 //! Reading files within limits, and saying which file is wrong.
 
+use super::memory::Memory;
 use crate::camera::Camera;
 use crate::error::{Error, printable};
 use crate::geometry::Outline;
@@ -91,9 +92,19 @@ pub fn log_to_add_to(path: &Path) -> Result<Record, Error> {
 /// The hole or holes that words name: sizes, counts, and files by their paths.
 ///
 /// # Errors
-/// As [`Said::source`], and for files that cannot be read.
-pub fn said(said: &Said) -> Result<Source, Error> {
-    said.source(&|name| bytes(Path::new(name), raster::LARGEST_FILE))
+/// As [`Said::source`], for files that cannot be read, and for pictures that would take more than the memory.
+pub fn said(said: &Said, memory: Memory) -> Result<Source, Error> {
+    // Of several photos the best is kept while the next is opened.
+    let at_once = said.holes.len().min(2) as f64;
+    said.source(&|name| {
+        let bytes = bytes(Path::new(name), raster::LARGEST_FILE)?;
+        if let Some(needed) = raster::memory_bytes(&bytes) {
+            memory.allows(needed * at_once, |_| {
+                "crop it to the part with the hole, or allow more memory".into()
+            })?;
+        }
+        Ok(bytes)
+    })
 }
 
 /// The bytes of a regular file of at most so many.

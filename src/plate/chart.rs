@@ -12,7 +12,7 @@ const MARGIN_MM: f64 = 12.0;
 /// The strip beneath a chart for its title and scale, in mm.
 const STRIP_MM: f64 = 14.0;
 /// White about the chart, in mm, over the larger of its sides.
-const WHITE: f64 = 0.03;
+const WHITE: f64 = 0.01;
 /// Arms of the crosses at a tile's corners, in mm.
 const CROSS_MM: f64 = 5.0;
 /// The most tiles.

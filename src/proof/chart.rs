@@ -204,6 +204,13 @@ impl Chart {
         shapes
     }
 
+    /// Width and height of the wall that must be bare paper or print, in mm: the feet of the outer edges lie in it.
+    pub fn paper_mm(&self) -> [f64; 2] {
+        let [x, y] = self.spacing_mm.map(|mm| mm + BORDER * self.octagon_mm);
+        let ends = [[x, 0.0], [0.0, y], [x, y]].map(|place| self.on_wall_mm(place));
+        [0, 1].map(|axis| 2.0 * ends.iter().map(|end| end[axis].abs()).fold(0.0, f64::max))
+    }
+
     /// Where the chart's wall is met by the line from a place on the film through the hole, in mm from the point
     /// opposite the hole: x to the right and y up, for somebody who looks at the chart.
     pub fn on_wall_mm(&self, film_mm: Point) -> Point {

@@ -54,6 +54,21 @@ pub fn decoded(bytes: &[u8], transfer: Transfer) -> Result<Decoded, Error> {
     Ok(Decoded { raster, resolution: stated_resolution(bytes), warnings })
 }
 
+/// The memory, in bytes, that a picture takes while it is opened and a hole is looked for in it, by its header; none for
+/// what cannot be opened, or is read in strips.
+pub(crate) fn memory_bytes(bytes: &[u8]) -> Option<f64> {
+    // What the search holds of each pixel beside the picture: its brightness and level, measured as 4 to 6 bytes.
+    const SEARCH: f64 = 6.0;
+    let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().ok()?;
+    let decoder = reader.into_decoder().ok()?;
+    let (columns, rows) = decoder.dimensions();
+    let pixels = u64::from(columns) * u64::from(rows);
+    let colour = decoder.color_type();
+    let light = if colour.has_color() { 12.0 } else { 4.0 };
+    (pixels <= LARGEST_PX)
+        .then(|| pixels as f64 * (f64::from(colour.bytes_per_pixel()) + light + SEARCH))
+}
+
 fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Error> {
     let damaged = |why: String| {
         Error::damaged(
@@ -97,7 +112,9 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
     }
     let (curve, warnings) = match transfer {
         Transfer::Linear => (Box::new(|value| value) as Curve, Vec::new()),
-        Transfer::ByFile => stated_curve(bytes, format, decoder.icc_profile().ok().flatten())?,
+        Transfer::ByFile => {
+            stated_curve(bytes, format, decoder.icc_profile().ok().flatten().as_deref())?
+        }
     };
     if decoder.color_type().bytes_per_pixel() / decoder.color_type().channel_count() > 2 {
         return Err(Error::damaged(
@@ -171,9 +188,9 @@ where
 pub(super) fn stated_curve(
     bytes: &[u8],
     format: Option<ImageFormat>,
-    profile: Option<Vec<u8>>,
+    profile: Option<&[u8]>,
 ) -> Result<(Curve, Vec<String>), Error> {
-    let stated = profile.as_ref().map(|icc| {
+    let stated = profile.map(|icc| {
         let profile = ColorProfile::new_from_slice(icc).ok()?;
         profile.red_trc.or(profile.gray_trc)?.make_linear_evaluator().ok()
     });

@@ -18,8 +18,8 @@ mod srgb;
 use ndarray::{Array2, Array3, Axis};
 use rayon::prelude::*;
 
-pub(crate) use decoded::not_read;
 pub use decoded::{Decoded, LARGEST_FILE, Transfer, decoded};
+pub(crate) use decoded::{memory_bytes, not_read};
 pub(crate) use drawing::coverage;
 pub use drawing::{FACE_FILES, LETTERS, drawn_size, rasterise, text_width};
 pub use kind::is_picture_name;

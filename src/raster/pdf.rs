@@ -266,9 +266,8 @@ impl Content<'_> {
     }
 
     fn image(&mut self, image: &Image) -> Result<(), Error> {
-        let bytes = match image.kind() {
-            ImageKind::PNG(bytes) | ImageKind::JPEG(bytes) => bytes,
-            _ => return Err(unfit("it has a picture that is neither PNG nor JPEG")),
+        let (ImageKind::PNG(bytes) | ImageKind::JPEG(bytes)) = image.kind() else {
+            return Err(unfit("it has a picture that is neither PNG nor JPEG"));
         };
         let picture = image::load_from_memory(bytes)
             .map_err(|why| unfit(&format!("a picture in it cannot be read: {why}")))?
@@ -348,14 +347,15 @@ mod tests {
         let text: String = file.iter().map(|byte| char::from(*byte)).collect();
         let start: usize =
             text.rsplit("startxref\n").next().unwrap()[..].lines().next().unwrap().parse().unwrap();
-        let entries: Vec<usize> = text[start..]
+        let entries: Vec<usize> = String::from_utf8_lossy(&file[start..])
             .lines()
             .filter(|line| line.ends_with(" n "))
             .map(|line| line[..10].parse().unwrap())
             .collect();
         assert!(entries.len() > 4);
         for (index, at) in entries.iter().enumerate() {
-            assert!(text[*at..].starts_with(&format!("{} 0 obj", index + 1)), "{index}");
+            let head = format!("{} 0 obj", index + 1);
+            assert!(file[*at..].starts_with(head.as_bytes()), "{index}");
         }
         assert!(text.contains("<FEFF00B5>"));
         // The letter is an outline.
@@ -376,7 +376,7 @@ mod tests {
         let drawing = svg(&tag);
         let file = pdf("x", &[Page { svg: &drawing, paper_mm: [210.0, 297.0] }]).unwrap();
         let content = streams(&file).into_iter().find(|text| text.contains(" Do ")).unwrap();
-        assert!(content.contains("W n") && content.contains("40 0 0 -20 0 20 cm"), "{content}");
+        assert!(content.contains("W n") && content.contains("2 0 0 -2 0 2 cm"), "{content}");
         let drawing =
             svg("<g opacity='0.5'><rect width='9' height='9'/><rect width='5' height='9'/></g>");
         assert!(pdf("x", &[Page { svg: &drawing, paper_mm: [210.0, 297.0] }]).is_err());

@@ -83,7 +83,7 @@ impl Scan {
         let most = if depth == png::BitDepth::Sixteen { 65535 } else { 255 };
         let profile = info.icc_profile.as_ref().map(|icc| icc.to_vec());
         let (rows, columns) = (info.height, info.width);
-        let (curve, warnings) = curve_of(&bytes, ImageFormat::Png, profile, transfer)?;
+        let (curve, warnings) = curve_of(&bytes, ImageFormat::Png, profile.as_deref(), transfer)?;
         drop(reader);
         let scan = Scan::checked(bytes, [rows, columns], samples, table(&curve, most), true)?;
         Ok(Scan { warnings, ..scan })
@@ -115,7 +115,7 @@ impl Scan {
             _ => return Err(in_one_piece("is neither grey nor RGB of 8 or 16 bits")),
         };
         let profile = decoder.get_tag_u8_vec(Tag::IccProfile).ok();
-        let (curve, warnings) = curve_of(&bytes, ImageFormat::Tiff, profile, transfer)?;
+        let (curve, warnings) = curve_of(&bytes, ImageFormat::Tiff, profile.as_deref(), transfer)?;
         let scan = Scan::checked(bytes, [rows, columns], samples, table(&curve, most), false)?;
         Ok(Scan { warnings, ..scan })
     }
@@ -246,7 +246,7 @@ fn decoder_tag(bytes: &[u8], tag: Tag) -> Option<u32> {
 fn curve_of(
     bytes: &[u8],
     format: ImageFormat,
-    profile: Option<Vec<u8>>,
+    profile: Option<&[u8]>,
     transfer: Transfer,
 ) -> Result<(Curve, Vec<String>), Error> {
     match transfer {

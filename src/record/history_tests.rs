@@ -126,3 +126,14 @@ fn an_unnamed_hole_goes_on_only_where_it_cannot_be_another() {
     let moved = [one(), vec![in_camera("tin", "brass 3", 0.22)]].concat();
     assert!(named(moved, "Cedar box", 0.22).unwrap_err().contains("in tin"));
 }
+
+/// As many names as a log can hold: compared in pairs they would take a minute.
+#[test]
+fn very_many_names_are_counted() {
+    let entries = (0..150_000).map(|i| entry(&format!("hole {i}"), 0.3)).collect();
+    let record = Record { entries, ..Record::default() };
+    let said = record.of(None, None).unwrap_err().to_string();
+    assert!(said.contains("\"hole 7\" and 149992 more"), "{said}");
+    let said = record.name_of_unnamed("Cedar box", 0.3, 0.01).unwrap_err().to_string();
+    assert!(said.contains("and 149992 more"), "{said}");
+}

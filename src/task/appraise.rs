@@ -16,7 +16,7 @@ use crate::verdict::target::{Target, best_disc};
 use crate::verdict::thresholds::TOO_WIDE_JND;
 use crate::watch::{Step, Watch};
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 /// The middle of the film.
 const MIDDLE: [f64; 2] = [0.0, 0.0];
@@ -134,11 +134,11 @@ pub fn judge(request: &Request, watch: Watch) -> Result<Judged, Error> {
     })
 }
 
-/// Refuses two cameras of one name, which nobody could tell apart in an answer.
+/// Refuses two cameras of one name that are not the same, which nobody could tell apart in an answer.
 pub(super) fn check_names<'a>(cameras: impl IntoIterator<Item = &'a Camera>) -> Result<(), Error> {
-    let mut names = BTreeSet::new();
+    let mut seen: BTreeMap<&str, &Camera> = BTreeMap::new();
     for camera in cameras {
-        if !names.insert(&camera.name) {
+        if seen.insert(&camera.name, camera).is_some_and(|other| other != camera) {
             return Err(Error::words(
                 &camera.name,
                 "is the name of two cameras",

@@ -16,7 +16,7 @@ pub struct Answer {
     pub distance_mm: f64,
     /// From the hole to the middle of the film, in mm.
     pub film_distance_mm: f64,
-    /// Width and height of what is printed, in mm.
+    /// Width and height of the print with the bare paper that its outer edges need, in mm.
     pub printed_mm: [f64; 2],
     /// The width of an octagon across flats, on the film, in mm.
     pub octagon_on_film_mm: f64,
@@ -57,15 +57,11 @@ pub fn run(camera: &Camera, distance_mm: f64) -> Result<Answer, Error> {
             outline_mm: chart.outline_on_wall_mm(&shape.film_mm),
         })
         .collect();
-    let reach = |axis: usize| {
-        let all = shapes.iter().flat_map(|shape| &shape.outline_mm);
-        2.0 * all.map(|point| point[axis].abs()).fold(0.0, f64::max)
-    };
     Ok(Answer {
         camera: camera.name.clone(),
         distance_mm,
         film_distance_mm: camera.distances.film_mm(),
-        printed_mm: [reach(0), reach(1)],
+        printed_mm: chart.paper_mm(),
         octagon_on_film_mm: chart.octagon_mm,
         edge_turn_deg: TURN_RAD.to_degrees(),
         steps: STEP_CODES.map(reflectance).to_vec(),

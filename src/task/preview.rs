@@ -68,6 +68,13 @@ pub struct Answer {
     pub picture: Raster,
 }
 
+/// Tells the memory, in bytes, that pictures on so many film pixels take, one of this hole or two with that of the best
+/// disc: measured from 1024 to 4096 pixels a side, as bytes to a pixel.
+pub fn memory_bytes((columns, rows): (usize, usize), pictures: usize) -> f64 {
+    let each = if pictures > 1 { 110.0 } else { 58.0 };
+    columns as f64 * rows as f64 * each
+}
+
 /// The picture of a perfect image (a [`crate::picture::View`]'s) through a hole.
 ///
 /// # Errors

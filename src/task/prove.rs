@@ -228,9 +228,8 @@ fn size(found: &Found, mm_per_px: f64) -> Result<f64, Error> {
     if (x / y).ln().abs() > SHAPE_DOUBTED {
         return Err(Error::damaged(
             format!(
-                "shows a chart {:.2} times as wide as this camera's and {:.2} times as high: it is another camera's, or \
-                 the picture was stretched",
-                x, y
+                "shows a chart {x:.2} times as wide as this camera's and {y:.2} times as high: it is another camera's, or \
+                 the picture was stretched"
             ),
             "give the camera and the distance that the chart was drawn for",
         ));

@@ -36,7 +36,7 @@ pub struct Shelved {
 /// Shares holes out so that the cameras lose the least together.
 ///
 /// # Errors
-/// [`NotUnderstood`](crate::Kind::NotUnderstood) for two cameras of one name, which nobody could tell apart; [`BeyondLimit`](crate::Kind::BeyondLimit) for more than twelve of
+/// [`NotUnderstood`](crate::Kind::NotUnderstood) for two different cameras of one name, which nobody could tell apart; [`BeyondLimit`](crate::Kind::BeyondLimit) for more than twelve of
 /// either.
 pub fn run(cameras: &[Camera], holes: &[Candidate]) -> Result<Answer, Error> {
     if cameras.len() > MOST || holes.len() > MOST {

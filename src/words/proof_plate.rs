@@ -10,6 +10,8 @@ use crate::plate::Ground;
 use crate::task::prove::{Answer, DirectionAnswer, PlaceAnswer};
 use std::f64::consts::PI;
 
+/// The contrast below which a prediction tells nothing of blur.
+const TELLING: f64 = 0.3;
 /// How many times blur is enlarged against the film it is drawn on.
 const ENLARGED: f64 = 40.0;
 
@@ -96,9 +98,8 @@ fn chart(answer: &Answer, place: &PlaceAnswer) -> Chart {
 /// is sharper.
 fn blur_mm(answer: &Answer, one: &DirectionAnswer) -> f64 {
     let (mut up, mut down) = (0.0, 0.0);
-    for ((f, measured), predicted) in
-        answer.frequency_lp_per_mm.iter().zip(&one.measured).zip(&one.predicted)
-    {
+    let values = answer.frequency_lp_per_mm.iter().zip(&one.measured).zip(&one.predicted);
+    for ((f, measured), predicted) in values.take_while(|(_, predicted)| **predicted > TELLING) {
         let (square, weight) = (2.0 * (PI * f).powi(2), measured.max(0.0).powi(2));
         up += weight * square * (predicted / measured.max(1e-3)).ln();
         down += weight * square * square;

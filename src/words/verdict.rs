@@ -102,10 +102,10 @@ pub fn size_and_count(diameter_mm: f64) -> String {
 }
 
 /// A diameter as a count under the loupe, in the shortest of 1, 2, 5 and 10 mm in which a reading to a quarter is within
-/// 2 % of it: "3 3/4 per mm", "5 1/4 in 2 mm".
+/// 3 % of it: "3 3/4 per mm", "5 1/4 in 2 mm".
 pub fn count(diameter_mm: f64) -> String {
     let read = |length: f64| (4.0 * length / diameter_mm).round() / 4.0;
-    let fits = |length: &f64| (read(*length) * diameter_mm / length - 1.0).abs() < 0.02;
+    let fits = |length: &f64| (read(*length) * diameter_mm / length - 1.0).abs() < 0.03;
     let length = [1.0, 2.0, 5.0].into_iter().find(fits).unwrap_or(10.0);
     let count = quarters(read(length));
     if length > 1.0 { format!("{count} in {length} mm") } else { format!("{count} per mm") }

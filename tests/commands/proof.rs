@@ -46,7 +46,10 @@ fn pages(file: &[u8]) -> Vec<String> {
 
 /// The corners of the first path of the content of a page, in mm of paper: operators `m` and `l`, after the page's own scale.
 fn first_path_mm(content: &str, grey: &str) -> Vec<[f64; 2]> {
-    let scale: f64 = content.split_whitespace().next().unwrap().parse().unwrap();
+    // The page's own scale and that of the drawing's units, one in the other.
+    let before = content.split(grey).next().unwrap().lines().filter(|line| line.ends_with(" cm"));
+    let scale: f64 =
+        before.map(|line| line.split(' ').next().unwrap().parse::<f64>().unwrap()).product();
     let drawn = content.split(grey).nth(1).unwrap();
     let numbers = drawn.lines().take_while(|line| *line != "h").filter_map(|line| {
         let words: Vec<&str> = line.split(' ').collect();
@@ -108,8 +111,8 @@ fn the_chart_is_printed_at_its_true_size() {
 fn tiles_are_pages_of_the_paper_and_instructions_come_first() {
     let folder = folder();
     for (paper, media, count) in [
-        ("a4", "/MediaBox[0 0 595.2756 841.8898]", 10),
-        ("letter", "/MediaBox[0 0 612.0000 792.0000]", 10),
+        ("a4", "/MediaBox[0 0 595.2756 841.8898]", 13),
+        ("letter", "/MediaBox[0 0 612.0000 792.0000]", 13),
     ] {
         let words = [
             "chart",
@@ -179,8 +182,14 @@ fn scanned(folder: &Path) {
         let sum: f64 = (0..25).map(|k| light(at(column, k % 5), -at(row, k / 5))).sum();
         (sum / 25.0) as f32
     });
-    let kernels =
-        film_kernels(&camera, &shapes::disc(0.27).unwrap(), [pixels, pixels], [5, 5]).unwrap();
+    let kernels = film_kernels(
+        &camera,
+        &shapes::disc(0.27).unwrap(),
+        [pixels, pixels],
+        [5, 5],
+        foramen::Watch::nobody(),
+    )
+    .unwrap();
     let picture = form(&Raster { linear }, &kernels);
     fs::write(folder.join("scan.png"), png(&display(&picture).unwrap()).unwrap()).unwrap();
 }

@@ -52,7 +52,7 @@ fn one_word_in_text_and_json() {
     let folder = folder.path();
     fs::write(folder.join("tin.toml"), TUBE).unwrap();
     for camera in [&[][..], &["--camera", "tin.toml"]] {
-        let best = number(&json(folder, &[&["target"], camera].concat()), "/diameter_mm");
+        let best = number(&json(folder, &[&["target"][..], camera].concat()), "/diameter_mm");
         // Well inside the bands of the rule: 0.86, 1.14 and 1.24 times the best.
         for (size, expected) in
             [(0.5, "ENLARGE"), (0.8, "ENLARGE"), (1.0, "STOP"), (1.1, "STOP"), (1.6, "START OVER")]
@@ -60,7 +60,7 @@ fn one_word_in_text_and_json() {
             for hole in
                 [format!("{:.4} mm", size * best), format!("{:.3} per mm", 1.0 / (size * best))]
             {
-                let words = [&["appraise", "--quick", "--hole", &hole], camera].concat();
+                let words = [&["appraise", "--quick", "--hole", &hole][..], camera].concat();
                 let (text, answer) = (said(folder, &words), json(folder, &words));
                 let heading = text.trim_start().lines().next().unwrap().to_owned();
                 assert!(heading.starts_with(&format!("{expected}: ")), "{hole}: {heading}");

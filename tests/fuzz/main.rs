@@ -7,6 +7,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod change;
+mod properties;
 mod seeds;
 mod whole;
 

@@ -153,7 +153,8 @@ fn several_photos_of_one_hole_are_combined() {
     });
     let said =
         Said { holes: photos.collect(), scales: vec!["1000 px = 1 mm".into()], ..Said::default() };
-    let found = Hole::of(&foramen::files::said(&said).unwrap()).unwrap();
+    let memory = foramen::files::Memory::read("1 GB").unwrap();
+    let found = Hole::of(&foramen::files::said(&said, memory).unwrap()).unwrap();
     let (size, truth) = (found.outline.equivalent_diameter_mm(), hole.equivalent_diameter_mm());
     assert_eq!(found.photos.len(), 3);
     assert!((size - truth).abs() < found.diameter_uncertainty_mm(), "{size} {truth}");

@@ -49,11 +49,12 @@ pub(crate) fn checks() -> Vec<Check> {
     let sampled = rims_error(&shapes::disc(0.34).unwrap(), 1e-4, NM);
     assert!(sampled < 2e-3);
     vec![
-        // The rim's curvature adds terms of the order λt/d², 5e-4 for the thickest.
+        // The rim's curvature is left out of the closed form: -1.8 λt/d², at every thickness from 0.02 mm to 0.4 mm
+        // and diameter that was tried, which is 8.5e-4 of 1.1e-2 for the thickest here.
         Check::worst(
             "two rims: the middle against a thin plate's",
             "a straight rim's Fresnel diffraction",
-            5e-4,
+            1e-3,
             1.0,
             pairs,
         ),
