@@ -179,8 +179,14 @@ fn scanned(folder: &Path) {
         let sum: f64 = (0..25).map(|k| light(at(column, k % 5), -at(row, k / 5))).sum();
         (sum / 25.0) as f32
     });
-    let kernels =
-        film_kernels(&camera, &shapes::disc(0.27).unwrap(), [pixels, pixels], [5, 5]).unwrap();
+    let kernels = film_kernels(
+        &camera,
+        &shapes::disc(0.27).unwrap(),
+        [pixels, pixels],
+        [5, 5],
+        foramen::Watch::nobody(),
+    )
+    .unwrap();
     let picture = form(&Raster { linear }, &kernels);
     fs::write(folder.join("scan.png"), png(&display(&picture).unwrap()).unwrap()).unwrap();
 }
