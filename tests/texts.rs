@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 const ALL_WORDS: &[&str] = &["src/words", "src/report"];
 
 /// The most lines of a `--help` page, and letters of its lines: one screen.
-const SCREEN: (usize, usize) = (40, 100);
+const SCREEN: (usize, usize) = (42, 100);
 
 const COMMANDS: &[&str] = &[
     "appraise",

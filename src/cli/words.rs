@@ -96,8 +96,14 @@ pub(super) struct HoleWords {
     /// A well exposed photo of the same set-up, for an over-exposed one
     #[arg(long, value_name = "PHOTO", help_heading = "About the hole")]
     blur_from: Option<String>,
-    /// Most memory that may be taken: more is refused before the work
-    #[arg(long, value_name = "SIZE", default_value = "4 GB", help_heading = "About the hole")]
+    /// Most memory to take; what needs more is refused [default: 4 GB]
+    #[arg(
+        long,
+        value_name = "SIZE",
+        default_value = "4 GB",
+        hide_default_value = true,
+        help_heading = "About the hole"
+    )]
     memory: String,
     /// How pixel values map to light: file or linear
     #[arg(

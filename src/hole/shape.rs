@@ -308,11 +308,10 @@ fn named(text: &str) -> Option<(Kind, &'static str, &str)> {
 /// Words that begin with no shape's name: a fault where a name is near, else nothing.
 fn misspelt(words: &str, text: &str) -> Result<Option<Shape>, Error> {
     let distance = |name: &str| {
-        let count = name.split(' ').count();
-        let said: Vec<&str> = text.split_whitespace().take(count).collect();
-        let said = said.join(" ");
-        let is_word = said.chars().all(|c| c.is_alphabetic() || c == ' ');
-        is_word.then(|| strsim::osa_distance(name, &said))
+        let is_word = |said: &&str| said.chars().all(char::is_alphabetic);
+        let words = text.split_whitespace().take_while(is_word);
+        let said: Vec<&str> = words.take(name.split(' ').count()).collect();
+        (!said.is_empty()).then(|| strsim::osa_distance(name, &said.join(" ")))
     };
     // One slip in a short name, two in a long one; more is another word.
     let near = NAMES

@@ -197,7 +197,10 @@ pub(super) fn stated_curve(
     let mut warnings = Vec::new();
     match stated {
         Some(Some(curve)) => {
-            let curve: Curve = Box::new(move |value| curve.evaluate_value(value));
+            // A power of zero comes out as no number.
+            let curve: Curve = Box::new(move |value| {
+                Some(curve.evaluate_value(value)).filter(|light| light.is_finite()).unwrap_or(0.0)
+            });
             return if leads_to_bright(&curve) {
                 Ok((curve, warnings))
             } else {

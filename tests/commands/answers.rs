@@ -332,7 +332,7 @@ fn bad_words_say_what_to_write_instead() {
         (2, &["gauge", "--hole", "0.3 mm", "--every"], "not one picture"),
         (2, &["gauge", "--hole", "text.png", "--graduation", "1 mm"], "--scale"),
         (1, &["gauge", "--hole", "text.png", "--scale", "auto"], "text.png"),
-        (1, &["gauge", "--hole", "bad.csv", "--outline", "hole.txt"], "bad.csv:3"),
+        (2, &["gauge", "--hole", "bad.csv", "--outline", "hole.txt"], "hole.txt"),
         (1, &["target", "--camera", "bad.toml"], "bad.toml:"),
         (1, &["target", "--camera", "missing.toml"], "missing.toml"),
         (1, &["preview", "--hole", "0.3 mm", "--scene", "missing.jpg"], "missing.jpg"),

@@ -90,7 +90,17 @@ fn a_maker_would_agree() {
 fn a_thick_plate_is_told() {
     let thick = Camera { plate_mm: 0.5, ..Camera::demonstration().unwrap() };
     let found = judged(&thick, &made(|_| 0.18));
-    let told = reasons(&found);
-    assert!(told.iter().any(|one| one.contains("The plate is thick")), "{told:?}");
     assert!(found.corner.unwrap().open < 0.1, "{found:?}");
+    let text = super::answers::foramen(
+        std::path::Path::new("."),
+        &[
+            "appraise",
+            "--quick",
+            "--hole",
+            "0.36 mm",
+            "--camera",
+            "tests/reference/thick_brass.toml",
+        ],
+    );
+    assert!(text.out.contains("Plate ") && text.out.contains("corners"), "{}", text.out);
 }

@@ -158,8 +158,8 @@ fn scanned(folder: &Path) {
     assert_eq!(foramen(folder, &words).0, 0);
     let svg = fs::read_to_string(folder.join("chart.svg")).unwrap();
     let camera = Camera::parse(CAMERA, "box.toml", &no_curves).unwrap();
-    // Twice as many pixels as the film has; the film sees 600 mm of the wall, and a little white is added or cut away.
-    let drawn = rasterise(&svg, 4.0).unwrap();
+    // Four times as many pixels as the film has; the film sees 600 mm of the wall, and a little white is added or cut away.
+    let drawn = rasterise(&svg, 8.0).unwrap();
     let width_mm: f64 =
         svg.split("width='").nth(1).unwrap().split("mm").next().unwrap().parse().unwrap();
     let height_mm: f64 =
@@ -175,10 +175,10 @@ fn scanned(folder: &Path) {
         let code = if inside { drawn.get_pixel(column as u32, row as u32)[0] } else { 255 };
         foramen::raster::decode(f64::from(code) / 255.0)
     };
-    let pixels = 1200;
+    let pixels = 2400;
     let linear = ndarray::Array3::from_shape_fn((1, pixels, pixels), |(_, row, column)| {
-        // 25 places of each pixel, half a mm of the wall wide.
-        let at = |i: usize, k: usize| (i as f64 + (k as f64 + 0.5) / 5.0) * 0.5 - 300.0;
+        // 25 places of each pixel, a quarter of a mm of the wall wide.
+        let at = |i: usize, k: usize| (i as f64 + (k as f64 + 0.5) / 5.0) * 0.25 - 300.0;
         let sum: f64 = (0..25).map(|k| light(at(column, k % 5), -at(row, k / 5))).sum();
         (sum / 25.0) as f32
     });
@@ -208,7 +208,7 @@ fn a_picture_of_the_chart_is_proved_drawn_tabled_and_logged() {
             "--picture",
             "scan.png",
             "--dpi",
-            "508",
+            "1016",
         ];
         foramen(folder.path(), &[&said[..], words].concat())
     };
