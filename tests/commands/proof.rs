@@ -152,14 +152,14 @@ fn what_no_chart_can_be_is_refused() {
     }
 }
 
-/// The picture that this camera takes of the printed chart, as a scan of 508 dpi: by the door of the chart's own drawing.
+/// The picture that this camera takes of the printed chart, as a scan of 1016 dpi: by the door of the chart's own drawing.
 fn scanned(folder: &Path) {
     let words = ["chart", "--camera", "box.toml", "--distance", "600 mm", "--out", "chart.svg"];
     assert_eq!(foramen(folder, &words).0, 0);
     let svg = fs::read_to_string(folder.join("chart.svg")).unwrap();
     let camera = Camera::parse(CAMERA, "box.toml", &no_curves).unwrap();
     // Four times as many pixels as the film has; the film sees 600 mm of the wall, and a little white is added or cut away.
-    let drawn = rasterise(&svg, 8.0).unwrap();
+    let drawn = rasterise(&svg, 4.0).unwrap();
     let width_mm: f64 =
         svg.split("width='").nth(1).unwrap().split("mm").next().unwrap().parse().unwrap();
     let height_mm: f64 =
