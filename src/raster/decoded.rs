@@ -197,10 +197,8 @@ pub(super) fn stated_curve(
     let mut warnings = Vec::new();
     match stated {
         Some(Some(curve)) => {
-            // A power of zero comes out as no number.
-            let curve: Curve = Box::new(move |value| {
-                Some(curve.evaluate_value(value)).filter(|light| light.is_finite()).unwrap_or(0.0)
-            });
+            // The quick power behind it holds for what is above zero: of zero itself it makes -1.7e8.
+            let curve: Curve = Box::new(move |value| curve.evaluate_value(value.max(1e-6)));
             return if leads_to_bright(&curve) {
                 Ok((curve, warnings))
             } else {
