@@ -19,6 +19,7 @@ const COMMANDS: &[&str] = &[
     "gauge",
     "psf",
     "preview",
+    "serve",
     "card",
     "expose",
     "figure",

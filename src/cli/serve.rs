@@ -19,10 +19,10 @@ pub(super) struct Words {
     /// Does not open a browser
     #[arg(long)]
     no_open: bool,
-    /// Where to listen, as in "127.0.0.1:8000"; without it any free port of this machine alone
+    /// Where to listen, as in "127.0.0.1:8000" [default: a free port of this machine]
     #[arg(long, value_name = "ADDRESS")]
     listen: Option<SocketAddr>,
-    /// Lets other machines on the local network come, by an address with a secret made for this run
+    /// Lets a phone on the local network come, by an address with a secret of this run
     #[arg(long)]
     share: bool,
     /// A name under which a proxy reaches the bench; again for more

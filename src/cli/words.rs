@@ -78,7 +78,7 @@ impl CameraWords {
 /// Which hole.
 #[derive(Args)]
 pub(super) struct HoleWords {
-    /// "0.34 mm", "4.5 per mm", "oval 0.4 x 0.3 mm", an outline or a photo
+    /// "0.34 mm", "4.5 per mm", "oval 0.4 x 0.3 mm", outline or photo
     #[arg(long, value_name = "HOLE", allow_hyphen_values = true)]
     hole: Vec<String>,
     /// Scale of the photo: "412 px = 1 mm", "2400 dpi" or auto
