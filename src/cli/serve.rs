@@ -19,10 +19,10 @@ pub(super) struct Words {
     /// Does not open a browser
     #[arg(long)]
     no_open: bool,
-    /// Where to listen, as in "127.0.0.1:8000" [default: a free port of this machine]
+    /// Where to listen, as in "127.0.0.1:8000" [default: a free port here]
     #[arg(long, value_name = "ADDRESS")]
     listen: Option<SocketAddr>,
-    /// Lets a phone on the local network come, by an address with a secret of this run
+    /// Lets a phone on the local network come, by an address with a secret
     #[arg(long)]
     share: bool,
     /// A name under which a proxy reaches the bench; again for more

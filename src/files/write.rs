@@ -32,7 +32,7 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Error> {
 /// so that a full disk leaves what was there.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write`](fn@write).
 pub fn write_together(files: &[(impl AsRef<Path>, impl AsRef<[u8]>)]) -> Result<(), Error> {
     let failed = |path: &Path, why: &io::Error| {
         Error::damaged(
@@ -56,7 +56,7 @@ pub fn write_together(files: &[(impl AsRef<Path>, impl AsRef<[u8]>)]) -> Result<
 /// Writes files together, some of them into a folder that is made where there is none.
 ///
 /// # Errors
-/// As [`write`], and when the folder cannot be made.
+/// As [`write`](fn@write), and when the folder cannot be made.
 pub fn write_folder(
     folder: &Path,
     files: &[(impl AsRef<Path>, impl AsRef<[u8]>)],

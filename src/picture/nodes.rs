@@ -58,7 +58,7 @@ pub fn nodes(camera: &Camera, outline: &Outline) -> Result<[usize; 2], Error> {
 
 /// Returns the largest difference of the picture's contrast, in light of the middle of the film, between the
 /// exact PSF and the one between `nodes`, at so many places spread over the film. What the kernels themselves
-/// have wrong comes to it ([`KernelGrid::contrast_error`]).
+/// have wrong comes to it ([`KernelGrid::contrast_error`](super::KernelGrid::contrast_error)).
 ///
 /// # Errors
 /// As [`crate::camera::Film::place`].

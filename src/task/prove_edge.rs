@@ -67,7 +67,7 @@ pub struct Answer {
 /// Measures one edge.
 ///
 /// # Errors
-/// [`NotThere`](crate::Kind::NotThere) where no straight edge runs through the place; as [`image`].
+/// [`NotThere`](crate::Kind::NotThere) where no straight edge runs through the place; as [`fn@image`].
 pub fn run(request: &Request) -> Result<Answer, Error> {
     let light = request.picture.reduced(1);
     let [x, y] = request.edge_px;
