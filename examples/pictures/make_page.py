@@ -18,12 +18,12 @@ from browser import Bench, Browser  # noqa: E402
 
 WIDTH = 640
 # Positions of the diameter's slider, in thousandths of the rule: from too small to too large.
-POSITIONS = range(60, 960, 60)
+POSITIONS = range(80, 960, 120)
 
 
 def small(picture, colours, width=WIDTH):
     size = (width, round(picture.height * width / picture.width))
-    return picture.convert("RGB").resize(size, Image.Resampling.LANCZOS).quantize(colours, dither=Image.Dither.NONE)
+    return picture.convert("RGB").resize(size, Image.Resampling.LANCZOS).quantize(colours, kmeans=1, dither=Image.Dither.NONE)
 
 
 def seen(browser, part=None):
@@ -39,10 +39,10 @@ try:
     browser.open(bench.address)
     browser.run("document.getElementById('invented').click()")
     browser.until("document.querySelector('#keep [data-file]')")
-    small(seen(browser), 160).save(HERE / "page-verdict.png", optimize=True)
+    small(seen(browser), 255).save(HERE / "page-verdict.png", optimize=True)
     browser.open(bench.address + "what-if")
     browser.until("document.body.dataset.shown")
-    small(seen(browser), 160).save(HERE / "page-what-if.png", optimize=True)
+    small(seen(browser), 255).save(HERE / "page-what-if.png", optimize=True)
     frames = []
     for position in POSITIONS:
         browser.run(
@@ -51,9 +51,9 @@ try:
             position,
         )
         browser.until("document.body.dataset.shown !== window.before")
-        frames.append(small(seen(browser, (0, 60, 1440, 580)), 64, 560))
+        frames.append(small(seen(browser, (0, 60, 1440, 580)), 48, 440))
     both = frames + frames[-2:0:-1]
-    both[0].save(HERE / "page-slider.png", save_all=True, append_images=both[1:], duration=160, loop=0, optimize=True)
+    both[0].save(HERE / "page-slider.png", save_all=True, append_images=both[1:], duration=320, loop=0, optimize=True)
 finally:
     browser.end()
     bench.end()
