@@ -313,9 +313,11 @@ fn misspelt(words: &str, text: &str) -> Result<Option<Shape>, Error> {
         let said: Vec<&str> = words.take(name.split(' ').count()).collect();
         (!said.is_empty()).then(|| strsim::osa_distance(name, &said.join(" ")))
     };
-    // One slip in a short name, two in a long one; more is another word.
+    // One slip in a short name, two in a long one; more is another word, and so is what says no size.
+    let says_sizes = text.contains(|c: char| c.is_ascii_digit());
     let near = NAMES
         .iter()
+        .filter(|_| says_sizes)
         .filter_map(|(name, _, example)| Some((distance(name)?, name.len() / 3, example)))
         .filter(|(distance, allowed, _)| distance <= allowed)
         .min();
