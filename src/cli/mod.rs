@@ -12,6 +12,7 @@ mod gauge;
 mod log;
 mod logging;
 mod manual;
+mod meter;
 mod next;
 mod open;
 mod output;

@@ -45,6 +45,11 @@ pub(super) fn quoted(word: &str) -> String {
     format!("\"{word}\"")
 }
 
+/// An option and its value as they are typed.
+pub(super) fn option(name: &str, value: &str) -> [String; 2] {
+    [name.to_owned(), quoted(value)]
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

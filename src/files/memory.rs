@@ -27,7 +27,7 @@ impl Memory {
             .map(|most_bytes| Memory { most_bytes })
             .ok_or_else(|| {
                 Error::not_understood(
-                    format!("{} is no amount of memory", quoted(words)),
+                    format!("{} is not an amount of memory", quoted(words)),
                     "write a number of MB or GB, as in \"2 GB\"",
                 )
             })

@@ -136,7 +136,7 @@ impl Cut {
 
 fn no_rim() -> Error {
     Error::outline(
-        "there is no rim in the direction of a burr, seen from the middle of the hole",
+        "a burr points where the hole has no rim, seen from its middle",
         "give it another angle",
     )
 }

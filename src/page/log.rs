@@ -29,7 +29,7 @@ pub(super) struct Which {
 pub(super) async fn view(State(bench): State<Arc<Bench>>, Query(which): Query<Which>) -> Response {
     let Some(path) = bench.log.clone() else {
         let page = html! {
-            h1.question { "There is no log yet." }
+            h1.question { "You have not begun a log." }
             p.lead { "Start the program with one, and each appraisal can be added to it on a press:" }
             p { code { "foramen serve --log bench.jsonl" } }
         };

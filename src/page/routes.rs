@@ -40,7 +40,7 @@ fn not_here(bench: &Bench) -> Response {
         shell::Job::None,
         "Not here",
         html! {
-            h1.question { "There is no such page." }
+            h1.question { "This page does not exist." }
             p { a href="/" { "Appraise a hole" } }
         },
     );

@@ -72,7 +72,7 @@ pub fn bench_card(card: &BenchCard) -> Result<String, Error> {
     plate.paragraph(left, room / 2.0, &HUGE, card.aim, 1)?;
     let under_aim = plate.bottom;
     plate.bottom = top + GAP / 2.0;
-    plate.paragraph(left + 0.42 * room, 0.58 * room, &LABEL, card.about, 4)?;
+    plate.paragraph(left + 0.45 * room, 0.55 * room, &LABEL, card.about, 4)?;
     plate.bottom = plate.bottom.max(under_aim) + GAP;
     loupe(&mut plate, card, left)?;
     for line in card.tools {

@@ -53,6 +53,13 @@ impl Chart<'_> {
         [0, 1].map(|i| (sheet[i] / tile_mm(paper_mm)[i]).ceil().max(1.0) as usize)
     }
 
+    /// The tiles that something is printed on, by column and row, in the order one reads.
+    pub fn printed_tiles(&self, paper_mm: [f64; 2]) -> Vec<[usize; 2]> {
+        let [across, down] = self.tiles(paper_mm);
+        let all = (0..down).flat_map(|row| (0..across).map(move |column| [column, row]));
+        all.filter(|place| !self.on_tile(paper_mm, *place).is_empty()).collect()
+    }
+
     /// Draws the whole chart as one SVG drawing, a unit a mm.
     pub fn svg(&self) -> String {
         let size = self.sheet_mm();
@@ -77,7 +84,7 @@ impl Chart<'_> {
         pdf(self.title, &[Page { svg: &self.svg(), paper_mm }])
     }
 
-    /// Draws the chart in tiles, after a page of instructions with a map of them.
+    /// Draws the chart in tiles, after a page of instructions with a map of them. Bare tiles are left out.
     ///
     /// # Errors
     /// [`BeyondLimit`](crate::Kind::BeyondLimit) when that takes more than 150 sheets.
@@ -89,12 +96,9 @@ impl Chart<'_> {
                 "hang it nearer to the hole, or have it printed on one sheet",
             ));
         }
-        let mut drawings = vec![self.instructions(paper_mm, instructions)?];
-        for row in 0..down {
-            for column in 0..across {
-                drawings.push(self.tile(paper_mm, [column, row]));
-            }
-        }
+        let printed = self.printed_tiles(paper_mm);
+        let mut drawings = vec![self.instructions(paper_mm, &printed, instructions)?];
+        drawings.extend(printed.iter().map(|place| self.tile(paper_mm, *place)));
         let pages: Vec<Page> = drawings.iter().map(|svg| Page { svg, paper_mm }).collect();
         pdf(self.title, &pages)
     }
@@ -153,10 +157,15 @@ impl Chart<'_> {
         );
     }
 
-    fn tile(&self, paper_mm: [f64; 2], [column, row]: [usize; 2]) -> String {
+    /// What is printed on a tile.
+    fn on_tile(&self, paper_mm: [f64; 2], [column, row]: [usize; 2]) -> String {
         let size = tile_mm(paper_mm);
-        let [across, down] = self.tiles(paper_mm);
-        let inside = self.within([column as f64 * size[0], row as f64 * size[1]], size);
+        self.within([column as f64 * size[0], row as f64 * size[1]], size)
+    }
+
+    fn tile(&self, paper_mm: [f64; 2], place: [usize; 2]) -> String {
+        let size = tile_mm(paper_mm);
+        let inside = self.on_tile(paper_mm, place);
         let mut body = format!(
             "<clipPath id='t'><rect width='{}' height='{}'/></clipPath>\
              <g transform='translate({MARGIN_MM} {MARGIN_MM})'><g clip-path='url(#t)'>{inside}</g>",
@@ -172,14 +181,19 @@ impl Chart<'_> {
                 2.0 * CROSS_MM
             );
         }
-        let words =
-            escaped(&format!("{}   {}", tile_name([column, row], [across, down]), self.title));
+        let name = tile_name(place, self.tiles(paper_mm));
+        let words = escaped(&format!("{name}   {}", self.title));
         let _ =
             write!(body, "<text x='8' y='{:.2}' font-size='3.5'>{words}</text></g>", size[1] + 7.0);
         svg(paper_mm, &body)
     }
 
-    fn instructions(&self, paper_mm: [f64; 2], page: &Instructions) -> Result<String, Error> {
+    fn instructions(
+        &self,
+        paper_mm: [f64; 2],
+        printed: &[[usize; 2]],
+        page: &Instructions,
+    ) -> Result<String, Error> {
         let mut plate = Plate::on(Ground::Light, 1600.0, 110.0, page.title)?;
         for (i, step) in page.steps.iter().enumerate() {
             plate.paragraph(110.0, 60.0, &LIST, &format!("{}.", i + 1), 1)?;
@@ -216,8 +230,10 @@ impl Chart<'_> {
                     height,
                 };
                 plate.border(frame, Stroke { dashes: DASHED, ..FINE });
-                let at = [frame.x + 8.0, frame.y + LABEL.size + 4.0];
-                plate.text(at, Anchor::Start, &LABEL, &letter(column, row));
+                if printed.contains(&[column, row]) {
+                    let at = [frame.x + 8.0, frame.y + LABEL.size + 4.0];
+                    plate.text(at, Anchor::Start, &LABEL, &letter(column, row));
+                }
             }
         }
         Ok(plate.sheet(height, ""))

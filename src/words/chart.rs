@@ -15,8 +15,10 @@ pub const LETTER_MM: [f64; 2] = [215.9, 279.4];
 pub fn rows(answer: &Answer) -> Vec<Row> {
     let [width, height] = drawing(answer, "").sheet_mm();
     let sheets = |paper| {
-        let [across, down] = drawing(answer, "").tiles(paper);
-        format!("{} sheets ({across} × {down})", across * down)
+        let chart = drawing(answer, "");
+        let [across, down] = chart.tiles(paper);
+        let printed = chart.printed_tiles(paper).len();
+        format!("{printed} printed sheets of {across} × {down}")
     };
     vec![
         Row::new("Chart", title(answer)),
@@ -53,8 +55,8 @@ pub fn steps(answer: &Answer) -> Vec<String> {
         "Print at 100 %, without fitting to the page, on matte white paper. Check with a ruler: the scale at the bottom \
          is 100 mm long."
             .into(),
-        "Trim the sheets along their crosses and tape them edge to edge on a flat board, by the map below. A print shop \
-         can print the chart on one sheet instead."
+        "Trim the sheets along their crosses and tape them edge to edge on a flat board, by the map below. Where it \
+         shows no letter, put a bare sheet of the same paper. A print shop can print the chart on one sheet instead."
             .into(),
         format!(
             "Hang it upright, {} from the hole, measured to the nearest half per cent. The middle of the chart must be \

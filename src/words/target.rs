@@ -154,7 +154,11 @@ fn tool(fit: &Fit) -> String {
         Kind::MetricDrill => String::new(),
         _ => format!(" ({})", length(fit.tool.diameter_mm)),
     };
-    format!("{}{size} loses {}", fit.tool.name, lost(fit.loss_jnd, fit.loss))
+    let lost = match fit.loss_jnd {
+        Some(jnd) if jnd < 0.05 => "nothing".into(),
+        jnd => lost(jnd, fit.loss),
+    };
+    format!("{}{size} loses {lost}", fit.tool.name)
 }
 
 /// Says what others have published, and what a hole of theirs loses here.

@@ -221,7 +221,7 @@ def main():
             rng = np.random.default_rng(1000 + number)
             path = folder / "scan.png"
             scan(film_picture(shapes, fault), fault, look, rng, path)
-            words = foramen + ["prove", *said, "--hole", f"{DIAMETER_MM} mm", "--picture", path, "--scale", f"{DPI} dpi"]
+            words = foramen + ["prove", *said, "--hole", f"{DIAMETER_MM} mm", "--picture", path, "--dpi", str(DPI)]
             run = subprocess.run(words, capture_output=True)
             if run.returncode:
                 rows.append((number, *fault, look[0], False, 0.0, run.stderr.decode().strip()))

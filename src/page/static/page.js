@@ -59,7 +59,7 @@ function gone(is) {
   line.id = "gone";
   line.className = "notice";
   line.setAttribute("role", "alert");
-  line.textContent = "foramen is no longer running. What you see stays; start it again to go on.";
+  line.textContent = "foramen has stopped. What you see stays; start it again to go on.";
   $("main").prepend(line);
 }
 
