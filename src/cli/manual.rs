@@ -8,6 +8,9 @@ use clap::{Command, CommandFactory};
 use clap_mangen::Man;
 use std::path::PathBuf;
 
+/// The day of this version, as a manual's pages state it; it goes with the version in Cargo.toml.
+const RELEASED: &str = "2026-11-27";
+
 /// Writes the manual pages, one for the program and one for each command
 #[derive(clap::Args)]
 #[command(
@@ -38,7 +41,11 @@ fn pages() -> Result<Vec<(String, Vec<u8>)>, Error> {
 
 fn page(command: Command) -> Result<(String, Vec<u8>), Error> {
     let name = command.get_display_name().unwrap_or(command.get_name()).to_owned();
-    let page = Man::new(command.name(name.clone())).manual("foramen").title(&name);
+    let page = Man::new(command.name(name.clone()))
+        .manual("foramen")
+        .title(&name)
+        .date(RELEASED)
+        .source(concat!("foramen ", env!("CARGO_PKG_VERSION")));
     let mut text = Vec::new();
     page.render(&mut text).map_err(|why| {
         Error::limit(format!("the page {name} cannot be made: {why}"), "report this as a fault")

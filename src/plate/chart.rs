@@ -134,7 +134,9 @@ impl Chart<'_> {
 
     /// The title, and a scale of 100 mm, in the strip beneath.
     fn strip(&self, body: &mut String, [x, y]: Point, [width, height]: [f64; 2]) {
-        if y > height || y + STRIP_MM < 0.0 || x > width {
+        // The scale, and letters of 4 mm, which are less than 3 mm wide.
+        let long = 103.0 + 3.0 * (self.title.chars().count() + 9) as f64;
+        if y > height || y + STRIP_MM < 0.0 || x > width || x + long < 0.0 {
             return;
         }
         let base = y + 9.0;

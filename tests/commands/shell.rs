@@ -46,6 +46,10 @@ fn manual_pages_are_clean() {
     assert!(pages.len() >= 13 && pages.iter().any(|page| page.ends_with("foramen-appraise.1")));
     let text = fs::read_to_string(folder.path().join("man/foramen-appraise.1")).unwrap();
     assert!(text.contains("EXTRA") && text.contains("foramen appraise"), "{text}");
+    // Name, section, a date that mandoc reads, what it is of.
+    let title = text.lines().find(|line| line.starts_with(".TH")).unwrap();
+    let date = title.split(' ').nth(3).unwrap().trim_matches('"');
+    assert!(date.len() == 10 && date.split('-').all(|part| part.parse::<u32>().is_ok()), "{title}");
     let Ok(groff) = Program::new("groff").arg("--version").output() else {
         println!("groff is not installed: the pages were not set");
         return;
