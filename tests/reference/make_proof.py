@@ -6,8 +6,7 @@ product), convolution by FFT in nine parts of the film, each with its own image 
 medium, grain, the scanner's pixels, turn and mirror.
 
     pip install numpy scipy pillow
-    python make_proof.py FORAMEN [first [last]]     all 60 write proof_faults.csv beside this script (the table
-                                                that is there has 22 of them, each with its number)
+    python make_proof.py FORAMEN [first [last]]     all 60 write proof_faults.csv beside this script
 """
 
 import json
