@@ -8,9 +8,9 @@
 
 use foramen::camera::{Camera, Film, Shape};
 use foramen::geometry::{Outline, shapes};
-use foramen::verdict::camera_losses::Reference;
 use foramen::verdict::hand::Hand;
 use foramen::verdict::judgement::{Verdict, verdict};
+use foramen::verdict::losses::Reference;
 use foramen::verdict::outlook::{Action, Looked, Means};
 use foramen::wave::Distances;
 use rayon::prelude::*;

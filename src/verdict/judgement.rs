@@ -1,10 +1,9 @@
 //! A hole judged: the decision with everything that it rests on, and its reasons.
 
-use super::appraise::{Appraisal, Causes, Counterfactuals, Lines, appraise};
-use super::camera_losses::{Budget, Corner, Reference};
+use super::appraise::{Appraisal, Budget, Causes, Corner, Counterfactuals, Lines, appraise};
 use super::decision::{Alternative, Weighed};
 use super::hand::Hand;
-use super::loss_by_size::SizeDoubt;
+use super::losses::{Reference, SizeDoubt};
 use super::outlook::{Action, Looked, Means, Prospect};
 use super::target::{Target, film_distance_for};
 use super::thresholds::{DONE_JND, EITHER_JND, NOTABLE_DOUBT};
@@ -138,6 +137,8 @@ pub enum Reason {
     Widen {
         /// The diameter to aim at, in mm.
         aim_mm: f64,
+        /// The part of the way to the best size that this is, 0..1.
+        part: f64,
         /// The loss to expect as it is.
         now_jnd: f64,
         /// What the pass would do.
@@ -209,10 +210,11 @@ pub fn verdict(
 ) -> Result<Verdict, Error> {
     let target = &reference.target;
     let merit = target.quality;
-    let appraisal = appraise(camera, target, outline)?;
+    let seen = appraise(camera, target, outline)?;
     // The doubt of an outline's diameter is a doubt of its scale.
     let relative = looked.diameter_uncertainty_mm / outline.equivalent_diameter_mm();
     let rim_seen = looked.means == Means::Outline;
+    let appraisal = if rim_seen { seen } else { seen.all_form() };
     let weighed = Weighed::of(reference, &appraisal, relative / 2.0, rim_seen, hand);
     let size_doubt = SizeDoubt::of(&appraisal.sizes, relative, merit);
     let by_hand = looked.means != Means::Screen;
@@ -315,6 +317,7 @@ fn work(
         },
         Action::Enlarge => Reason::Widen {
             aim_mm: verdict.next_pass.aim_mm,
+            part: weighed.aim_part,
             now_jnd,
             pass: verdict.next_pass.prospect,
             hand: verdict.next_pass.growth,
@@ -333,4 +336,45 @@ fn work(
             Reason::StartOver { within_reach_jnd: weighed.standing.least_to_expect() }
         }
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes;
+
+    /// Its rings and islands are its form: nothing of it costs as a burr or a speck, and nothing takes it off.
+    #[test]
+    fn a_screen_has_neither_burrs_nor_specks() {
+        let camera = Camera::demonstration().unwrap();
+        let reference = Reference::of(&camera);
+        let plate = shapes::zone_plate(0.3, 4).unwrap();
+        let looked = Looked { means: Means::Screen, diameter_uncertainty_mm: 0.01, again: false };
+        let found = verdict(&camera, &reference, &plate, looked, &Hand::unknown()).unwrap();
+        assert_eq!((found.causes_jnd.burrs, found.causes_jnd.debris), (0.0, 0.0));
+        let causes = found.causes_jnd.size + found.causes_jnd.form;
+        assert!((causes - found.loss_jnd).abs() < 1e-9, "{found:?}");
+        assert_eq!((found.deburring, found.costs_jnd.remove), (None, None));
+        assert_eq!(found.counterfactuals_jnd.without_burrs, found.loss_jnd);
+    }
+
+    /// A wild hand aims at less than a hand can, and so at the least: the part of the way that is told is that of the aim.
+    #[test]
+    fn the_part_of_the_way_is_that_of_the_aim() {
+        let camera = Camera::demonstration().unwrap();
+        let reference = Reference::of(&camera);
+        let hole = shapes::disc(0.84 * reference.target.diameter_mm).unwrap();
+        let looked = Looked { means: Means::Count, diameter_uncertainty_mm: 0.0, again: false };
+        let hand = Hand::known(0.5, 1.5, 0.04, 0.15);
+        let found = verdict(&camera, &reference, &hole, looked, &hand).unwrap();
+        let told = found.reasons.iter().find_map(|reason| match reason {
+            Reason::Widen { part, .. } => Some(*part),
+            _ => None,
+        });
+        let own_mm = hole.equivalent_diameter_mm();
+        let way = (found.counterfactuals_jnd.widened_diameter_mm / own_mm).ln();
+        let part = (found.next_pass.aim_mm / own_mm).ln() / way;
+        assert!((told.unwrap() - part).abs() < 1e-3, "{told:?} {part}");
+        assert!(part > 1.2 * hand.aim_share, "{part}");
+    }
 }

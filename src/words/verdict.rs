@@ -5,7 +5,7 @@ use crate::quantity::{Quantity, significant};
 use crate::verdict::appraise::{Lean, Lines};
 use crate::verdict::hand::Hand;
 use crate::verdict::judgement::{Reason, Verdict};
-use crate::verdict::loss_by_size::SizeDoubt;
+use crate::verdict::losses::SizeDoubt;
 use crate::verdict::outlook::{Action, Means, Prospect};
 use crate::verdict::thresholds::{JND, NOTABLE_JND, OVAL};
 
@@ -141,7 +141,9 @@ fn reason(reason: &Reason) -> String {
         ),
         Reason::Rim { form, burrs, specks } => rim(*form, *burrs, *specks),
         Reason::Done { loss_jnd, pass, new_hole_gains } => done(*loss_jnd, pass, *new_hole_gains),
-        Reason::Widen { aim_mm, now_jnd, pass, hand } => widen(*aim_mm, *now_jnd, pass, hand),
+        Reason::Widen { aim_mm, part, now_jnd, pass, hand } => {
+            widen((*aim_mm, *part), *now_jnd, pass, hand)
+        }
         Reason::Ream { around_mm, now_jnd, ream } => format!(
             "Reamed round, to {} or a little more, it should lose {} on average instead of {}; the chance that it ends \
              worse is {}.",
@@ -257,8 +259,8 @@ fn done(loss_jnd: f64, pass: &Prospect, new_hole_gains: bool) -> String {
     format!("{told}; {pass}{new_hole}.")
 }
 
-fn widen(aim_mm: f64, now_jnd: f64, pass: &Prospect, hand: &Hand) -> String {
-    let part = format!("That is {:.0} % of the way to the best size", 100.0 * hand.aim_share);
+fn widen((aim_mm, part): (f64, f64), now_jnd: f64, pass: &Prospect, hand: &Hand) -> String {
+    let part = format!("That is {:.0} % of the way to the best size", 100.0 * part);
     let hands = if hand.passes == 0 {
         "because hands differ and metal cannot be put back"
     } else {
