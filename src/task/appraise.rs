@@ -127,7 +127,7 @@ pub fn judge(request: &Request, watch: Watch) -> Result<Judged, Error> {
     let verdict = verdict(camera, &reference, &hole.outline, looked(hole, *again), hand)?;
     Ok(Judged {
         camera: camera.name.clone(),
-        suits_cameras: suited(others, hole, verdict.loss_jnd),
+        suits_cameras: suited(others, hole, verdict.loss_jnd, watch)?,
         verdict,
         exposure: expose::run(camera, hole)?,
         target: reference.target,
@@ -151,18 +151,24 @@ pub(super) fn check_names<'a>(cameras: impl IntoIterator<Item = &'a Camera>) -> 
 }
 
 /// The cameras in which a hole loses less than `loss_jnd` and no more than a hole that is kept.
-fn suited(cameras: &[Camera], hole: &Hole, loss_jnd: f64) -> Vec<Suited> {
-    let mut suited: Vec<Suited> = cameras
-        .iter()
-        .map(|camera| Suited {
+fn suited(
+    cameras: &[Camera],
+    hole: &Hole,
+    loss_jnd: f64,
+    watch: Watch,
+) -> Result<Vec<Suited>, Error> {
+    let mut suited = Vec::new();
+    for camera in cameras {
+        watch.is_at(Step::Verdict, 0.9)?;
+        suited.push(Suited {
             camera: camera.name.clone(),
             film_distance_mm: camera.distances.film_mm(),
             loss_jnd: (best_disc(camera).1 - quality(camera, &hole.outline)).max(0.0),
-        })
-        .filter(|one| one.loss_jnd < loss_jnd && one.loss_jnd <= TOO_WIDE_JND)
-        .collect();
+        });
+    }
+    suited.retain(|one| one.loss_jnd < loss_jnd && one.loss_jnd <= TOO_WIDE_JND);
     suited.sort_by(|a, b| a.loss_jnd.total_cmp(&b.loss_jnd));
-    suited
+    Ok(suited)
 }
 
 /// The image of a point through the hole that was judged, and through the best disc.

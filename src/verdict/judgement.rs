@@ -128,6 +128,8 @@ pub enum Reason {
     Done {
         /// The loss.
         loss_jnd: f64,
+        /// Whether the doubt of its size leaves it at that.
+        surely: bool,
         /// What a pass would do.
         pass: Prospect,
         /// Whether a new hole would cost no more in the end.
@@ -291,8 +293,12 @@ fn reasons(
         said.push(Reason::Either { other: other.action });
     }
     let is_wide = ratio > 1.0 && verdict.loss_jnd >= DONE_JND;
-    let given_up = matches!(verdict.action, Action::StartOver | Action::Measure);
-    if let Some(distance_mm) = verdict.suits_distance_mm.filter(|_| is_wide || given_up) {
+    let given_up = verdict.action == Action::StartOver;
+    // Elsewhere its size is right, and its form is what it was.
+    let by_size = verdict.loss_jnd - causes.size < DONE_JND;
+    if let Some(distance_mm) =
+        verdict.suits_distance_mm.filter(|_| by_size && (is_wide || given_up))
+    {
         said.push(Reason::Suits { distance_mm });
     }
     let doubt = verdict.size_doubt;
@@ -312,6 +318,7 @@ fn work(
     Some(match verdict.action {
         Action::Stop => Reason::Done {
             loss_jnd: verdict.loss_jnd,
+            surely: verdict.size_doubt.enough || verdict.size_doubt.most_loss_jnd < DONE_JND,
             pass: verdict.next_pass.prospect,
             new_hole_gains: verdict.costs_jnd.start_over < verdict.costs_jnd.stop + EITHER_JND,
         },
@@ -339,42 +346,5 @@ fn work(
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::geometry::shapes;
-
-    /// Its rings and islands are its form: nothing of it costs as a burr or a speck, and nothing takes it off.
-    #[test]
-    fn a_screen_has_neither_burrs_nor_specks() {
-        let camera = Camera::demonstration().unwrap();
-        let reference = Reference::of(&camera);
-        let plate = shapes::zone_plate(0.3, 4).unwrap();
-        let looked = Looked { means: Means::Screen, diameter_uncertainty_mm: 0.01, again: false };
-        let found = verdict(&camera, &reference, &plate, looked, &Hand::unknown()).unwrap();
-        assert_eq!((found.causes_jnd.burrs, found.causes_jnd.debris), (0.0, 0.0));
-        let causes = found.causes_jnd.size + found.causes_jnd.form;
-        assert!((causes - found.loss_jnd).abs() < 1e-9, "{found:?}");
-        assert_eq!((found.deburring, found.costs_jnd.remove), (None, None));
-        assert_eq!(found.counterfactuals_jnd.without_burrs, found.loss_jnd);
-    }
-
-    /// A wild hand aims at less than a hand can, and so at the least: the part of the way that is told is that of the aim.
-    #[test]
-    fn the_part_of_the_way_is_that_of_the_aim() {
-        let camera = Camera::demonstration().unwrap();
-        let reference = Reference::of(&camera);
-        let hole = shapes::disc(0.84 * reference.target.diameter_mm).unwrap();
-        let looked = Looked { means: Means::Count, diameter_uncertainty_mm: 0.0, again: false };
-        let hand = Hand::known(0.5, 1.5, 0.04, 0.15);
-        let found = verdict(&camera, &reference, &hole, looked, &hand).unwrap();
-        let told = found.reasons.iter().find_map(|reason| match reason {
-            Reason::Widen { part, .. } => Some(*part),
-            _ => None,
-        });
-        let own_mm = hole.equivalent_diameter_mm();
-        let way = (found.counterfactuals_jnd.widened_diameter_mm / own_mm).ln();
-        let part = (found.next_pass.aim_mm / own_mm).ln() / way;
-        assert!((told.unwrap() - part).abs() < 1e-3, "{told:?} {part}");
-        assert!(part > 1.2 * hand.aim_share, "{part}");
-    }
-}
+#[path = "judgement_tests.rs"]
+mod tests;

@@ -66,9 +66,14 @@ pub fn heading(verdict: &Verdict) -> String {
         .reasons
         .iter()
         .any(|reason| matches!(reason, Reason::Done { new_hole_gains: true, .. }));
+    let is_doubtful =
+        verdict.reasons.iter().any(|reason| matches!(reason, Reason::Done { surely: false, .. }));
     let is_screen = matches!(verdict.reasons[..], [Reason::Screen { .. }]);
     let words = match verdict.action {
         Action::Stop if is_screen => "no work by hand makes this better.".to_owned(),
+        Action::Stop if verdict.loss_jnd < JND[0] && is_doubtful => {
+            format!("{what} is good, as far as it is known.")
+        }
         Action::Stop if verdict.loss_jnd < JND[0] => format!("{what} is good."),
         Action::Stop if or_new => format!("{what} will do."),
         Action::Stop => format!("{what} will do; a new hole is not worth the work."),
@@ -140,7 +145,9 @@ fn reason(reason: &Reason) -> String {
             loss(*loss_jnd)
         ),
         Reason::Rim { form, burrs, specks } => rim(*form, *burrs, *specks),
-        Reason::Done { loss_jnd, pass, new_hole_gains } => done(*loss_jnd, pass, *new_hole_gains),
+        Reason::Done { loss_jnd, surely, pass, new_hole_gains } => {
+            done((*loss_jnd, *surely), pass, *new_hole_gains)
+        }
         Reason::Widen { aim_mm, part, now_jnd, pass, hand } => {
             widen((*aim_mm, *part), *now_jnd, pass, hand)
         }
@@ -239,8 +246,11 @@ fn rim(form: (f64, f64), burrs: (usize, f64), specks: (usize, f64)) -> String {
     format!("{}{}.", first.unwrap_or_default(), letters.as_str())
 }
 
-fn done(loss_jnd: f64, pass: &Prospect, new_hole_gains: bool) -> String {
+fn done((loss_jnd, surely): (f64, bool), pass: &Prospect, new_hole_gains: bool) -> String {
     let told = match loss_jnd {
+        l if l < JND[0] && !surely => {
+            "As it was measured, no eye can tell its picture from the best hole's".to_owned()
+        }
         l if l < JND[0] => "No eye can tell its picture from the best hole's".to_owned(),
         l => format!("It loses {}, {}", jnd(l), loss(l)),
     };
