@@ -20,7 +20,7 @@ pub(in crate::page) async fn answer(
     headers: HeaderMap,
     form: Received,
 ) -> Response {
-    let done = job(&bench.pool, move |_| {
+    let done = job(super::whole_pool(&bench, &form), move |_| {
         let camera = bench::camera(&form)?;
         Ok::<_, crate::Error>(run_every(&Sheet::of(&bench::source(&form)?)?, Some(&camera)))
     })
