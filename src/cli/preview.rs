@@ -15,6 +15,7 @@ use crate::watch::{Step, Watch};
 use crate::words::{self, plates};
 use clap::ValueEnum;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// What a picture shows.
 #[derive(Clone, Copy, PartialEq, ValueEnum)]
@@ -98,19 +99,23 @@ impl Words {
         let watch = Watch::new(&hear);
         watch.begins(Step::Scene)?;
         let image = self.scene.open(&camera, columns, rows)?;
-        let mut answer = preview::run(&camera, &hole.outline, &image, watch)?;
+        let outline = hole.outline;
+        let request = preview::Request { camera, outline, image: Arc::new(image) };
+        let mut answer = preview::run(&request, watch)?;
+        let camera = &request.camera;
         answer.orientation = self.orientation.into();
         let mut coarse = false;
         let file = if self.compare {
-            let best_mm = target(&camera).diameter_mm;
-            let best = preview::run(&camera, &shapes::disc(best_mm)?, &image, watch)?;
+            let best_mm = target(camera).diameter_mm;
+            let of_best = preview::Request { outline: shapes::disc(best_mm)?, ..request.clone() };
+            let best = preview::run(&of_best, watch)?;
             watch.begins(Step::Files)?;
-            let perfect = perfect(&camera, &image)?;
+            let perfect = perfect(camera, &request.image)?;
             let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
-                .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
+                .map(|picture| self.toned(camera, picture, answer.film_pixel_um / 1000.0));
             let turned = |picture: Raster| answer.orientation.of(picture);
             plates::pictures(
-                &camera,
+                camera,
                 &turned(this?),
                 (&turned(best?), best_mm),
                 Some(&turned(perfect?)),
@@ -119,7 +124,7 @@ impl Words {
         } else {
             watch.begins(Step::Files)?;
             let pixel_mm = answer.film_pixel_um / 1000.0;
-            let mut picture = self.toned(&camera, &answer.picture, pixel_mm)?;
+            let mut picture = self.toned(camera, &answer.picture, pixel_mm)?;
             if self.as_seen {
                 let print = seen(&picture, pixel_mm, &camera.print)?;
                 coarse = print.film_is_coarser;

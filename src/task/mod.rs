@@ -8,7 +8,6 @@ pub mod appraise;
 pub mod chart;
 pub mod document;
 pub mod expose;
-
 pub mod gauge;
 pub mod log;
 pub mod preview;
@@ -18,4 +17,6 @@ pub mod psf;
 pub mod psf_error;
 pub mod psf_stack;
 pub mod share_out;
+#[cfg(test)]
+mod stops;
 pub mod target;

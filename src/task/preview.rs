@@ -8,6 +8,7 @@ use crate::raster::Raster;
 use crate::watch::{Step, Watch};
 use ndarray::Axis;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// Places at which the PSF between the nodes is compared with the exact one.
 const COMPARED: usize = 12;
@@ -39,6 +40,17 @@ impl Orientation {
         picture.linear = picture.linear.as_standard_layout().into_owned();
         picture
     }
+}
+
+/// What picture to take.
+#[derive(Debug, Clone)]
+pub struct Request {
+    /// The camera.
+    pub camera: Camera,
+    /// The hole.
+    pub outline: Outline,
+    /// The scene as a perfect image on the film (a [`crate::picture::View`]'s), which several holes may share.
+    pub image: Arc<Raster>,
 }
 
 /// What the preview stands for.
@@ -75,16 +87,12 @@ pub fn memory_bytes((columns, rows): (usize, usize), pictures: usize) -> f64 {
     columns as f64 * rows as f64 * each
 }
 
-/// The picture of a perfect image (a [`crate::picture::View`]'s) through a hole.
+/// The picture of a scene through a hole.
 ///
 /// # Errors
-/// As [`film_kernels`].
-pub fn run(
-    camera: &Camera,
-    outline: &Outline,
-    image: &Raster,
-    watch: Watch,
-) -> Result<Answer, Error> {
+/// As [`film_kernels`]; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    let Request { camera, outline, image } = request;
     let (columns, rows) = (image.columns(), image.rows());
     let outline = &as_pixels_show(outline);
     let pixel_mm = camera.film.width_mm / columns as f64;

@@ -126,7 +126,7 @@ impl Stream {
         let points = appraise::points(request, &judged, watch)?;
         teller.tell("point", &json!({ "html": windows::point(&points)?.into_string() }));
         let scene = work::scene(&request.camera, watch)?;
-        let pictures = appraise::pictures(request, &judged, &scene, watch)?;
+        let pictures = appraise::pictures(request, &judged, scene, watch)?;
         teller.tell("picture", &json!({ "html": windows::picture(&pictures)?.into_string() }));
         let answer = whole_answer(judged, points, pictures);
         let files = work::files(&self.form, request, &answer, watch)?;
@@ -214,7 +214,7 @@ fn appraised(
 ) -> Result<(Request, Answer), Error> {
     let request = work::request(form, log)?;
     let scene = work::scene(&request.camera, watch)?;
-    let answer = appraise::run(&request, &scene, watch)?;
+    let answer = appraise::run(&request, scene, watch)?;
     Ok((request, answer))
 }
 
