@@ -9,6 +9,7 @@ mod jpeg;
 mod jpeg_codes;
 mod kind;
 pub mod npy;
+mod packed;
 mod pdf;
 mod png;
 mod resolution;
@@ -20,8 +21,8 @@ use rayon::prelude::*;
 
 pub use decoded::{Decoded, LARGEST_FILE, Transfer, decoded};
 pub(crate) use decoded::{memory_bytes, not_read};
-pub(crate) use drawing::coverage;
 pub use drawing::{FACE_FILES, LETTERS, drawn_size, rasterise, text_width};
+pub(crate) use drawing::{coverage, painted};
 pub use kind::is_picture_name;
 pub(crate) use kind::unread_by_name;
 pub use pdf::{Page, pdf};

@@ -61,8 +61,7 @@ pub(super) fn scene(camera: &Camera, watch: Watch) -> Result<Raster, Error> {
     watch.begins(Step::Scene)?;
     let (columns, rows) = film_pixels(camera, LONGEST);
     let view = View::of(camera, None, columns, rows)?;
-    let (wide, high) = view.scene_pixels();
-    view.image(&Scene::Landscape.drawn(wide, high)?)
+    view.image_of(Scene::Landscape)
 }
 
 /// What can be kept.
