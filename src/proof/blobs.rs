@@ -7,6 +7,8 @@ use ndarray::Array2;
 const FAINTEST: f64 = 0.02;
 /// The part of the picture that is taken to be darker than the middle of a dark octagon.
 const DARKEST: f64 = 0.02;
+/// The shares of the strongest relief that are tried, each seven tenths of the one before.
+const SHARES: [f32; 6] = [0.5, 0.35, 0.25, 0.175, 0.12, 0.085];
 
 /// Tells whether spots are darker or brighter than their ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,13 +54,16 @@ pub(super) fn relief(light: &Array2<f32>, side: usize, tone: Tone) -> Array2<f32
     })
 }
 
-/// The relief above which a pixel belongs to a spot; None for a picture without contrast.
-pub(super) fn threshold(relief: &Array2<f32>) -> Option<f32> {
+/// The reliefs above which a pixel may belong to a spot, the most likely first; none for a picture without contrast. Half of
+/// the strongest relief is right where nothing stands out more than the octagons; what lies about the picture, as a dark
+/// scanner's lid, stands out more than octagons in fog.
+pub(super) fn thresholds(relief: &Array2<f32>) -> Vec<f32> {
     let mut some: Vec<f32> =
         relief.iter().step_by((relief.len() / 100_000).max(1)).copied().collect();
     some.sort_by(f32::total_cmp);
-    let high = *some.get(((1.0 - DARKEST) * some.len() as f64) as usize)?;
-    (f64::from(high) > FAINTEST).then_some(0.5 * high)
+    let high = some.get(((1.0 - DARKEST) * some.len() as f64) as usize).copied().unwrap_or(0.0);
+    let faintest = 0.5 * FAINTEST;
+    SHARES.map(|share| share * high).into_iter().filter(|one| f64::from(*one) > faintest).collect()
 }
 
 /// The spots above a threshold, but for those that the picture's border cuts.
@@ -150,7 +155,7 @@ mod tests {
             }
         }
         let relief = relief(&light, 71, Tone::Dark);
-        let found = blobs(&relief, threshold(&relief).unwrap());
+        let found = blobs(&relief, thresholds(&relief)[0]);
         let near = |x: f64| found.iter().find(|b| (b.middle_px[0] - x).abs() < 0.5).unwrap();
         assert!((near(40.0).compactness - 1.0).abs() < 0.01, "{found:?}");
         // 144/(16 π²) of its square, by hand.
@@ -162,6 +167,6 @@ mod tests {
     #[test]
     fn a_flat_picture_has_none() {
         let light = Array2::from_elem((50, 50), 0.5f32);
-        assert_eq!(threshold(&relief(&light, 11, Tone::Dark)), None);
+        assert!(thresholds(&relief(&light, 11, Tone::Dark)).is_empty());
     }
 }

@@ -120,12 +120,6 @@ pub fn causes(data: &[Datum]) -> Vec<Fit> {
     fits
 }
 
-/// How far contrasts are off what the hole allows: the mean without signs.
-pub fn change(data: &[Datum]) -> f64 {
-    let off = data.iter().map(|datum| (datum.measured - datum.predicted[AS_GIVEN]).abs());
-    off.sum::<f64>() / data.len().max(1) as f64
-}
-
 /// The sum of squares of what a model leaves, in standard uncertainties; contrasts that share their noise count once.
 fn sum(data: &[Datum], model: &dyn Fn(&Datum) -> f64) -> f64 {
     let part = |datum: &Datum| {

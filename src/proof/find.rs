@@ -1,6 +1,6 @@
 //! Finding the chart in a picture: turned anyhow, mirrored, positive or negative.
 
-use super::blobs::{Blob, Tone, blobs, relief, threshold};
+use super::blobs::{Blob, Tone, blobs, relief, thresholds};
 use super::chart::Chart;
 use crate::error::Error;
 use crate::geometry::{Map, Point, distance};
@@ -80,13 +80,14 @@ impl Fault {
         let remedy = "scan the whole picture of the chart, with all nine octagons and a little around them, \
                       and give the scan's resolution";
         match self {
-            Fault::Nothing => Error::not_there("shows no chart", remedy),
+            Fault::Nothing => Error::not_there("shows no chart, or one without contrast (fog, or far too little light)", remedy),
             Fault::Some(count) => Error::not_there(
                 format!(
                     "shows {count} spots that may be the chart's octagons, and not nine in three rows: it is cut off, \
-                     too dark, or of another kind"
+                     too dark, fogged, or of another kind"
                 ),
-                remedy,
+                "scan the whole picture of the chart, with all nine octagons and little around them, and give the scan's \
+                 resolution; where light got into the camera, expose another without it",
             ),
             Fault::Marks => Error::not_there(
                 "shows nine octagons, but the marks by its corners are not those of this camera's chart",
@@ -110,12 +111,28 @@ fn enlarged(found: &Found, side: f64) -> Found {
 
 fn search(light: &Array2<f32>, width: f64, tone: Tone, chart: &Chart) -> Result<Found, Fault> {
     let relief = relief(light, (3.0 * width) as usize | 1, tone);
-    let threshold = threshold(&relief).ok_or(Fault::Nothing)?;
+    let mut nearest = Fault::Nothing;
+    for threshold in thresholds(&relief) {
+        match search_above(threshold, &relief, width, tone, chart) {
+            Ok(found) => return Ok(found),
+            Err(fault) => nearest = nearest.max(fault),
+        }
+    }
+    Err(nearest)
+}
+
+fn search_above(
+    threshold: f32,
+    relief: &Array2<f32>,
+    width: f64,
+    tone: Tone,
+    chart: &Chart,
+) -> Result<Found, Fault> {
     let fits = |blob: &Blob| {
         let share = blob.area_px / (width * width);
         (0.3..3.0).contains(&share) && blob.compactness > COMPACT
     };
-    let mut spots: Vec<Blob> = blobs(&relief, threshold).into_iter().filter(fits).collect();
+    let mut spots: Vec<Blob> = blobs(relief, threshold).into_iter().filter(fits).collect();
     spots.sort_by(|one, other| other.area_px.total_cmp(&one.area_px));
     spots.truncate(MOST_BLOBS);
     let lattice = lattice(&spots).ok_or(match spots.len() {
