@@ -4,15 +4,15 @@ use super::causes::{Cause, Fit};
 use super::depth::Depth;
 use super::size::Drawn;
 use super::tone::Tone;
+use crate::verdict::thresholds::DONE_JND;
 
 /// Fog below this share of paper white is within what print and film leave open.
 const FOG: f64 = 0.03;
 /// Swing beyond an edge's levels that no blur makes: a picture sharpened by software (common practice, no source).
 const OVERSHOOT: f64 = 0.04;
-/// What softens the middle of a print by less, in jnd, is no fault: a quarter of a just-noticeable difference, at which 57 of
-/// 100 people name the sharper of two prints where guesses give 50 (a normal distribution by which 1 jnd is 75 of 100; the share
-/// is our choice).
-const UNSEEN_JND: f64 = 0.25;
+/// What softens the middle of a print by less, in jnd, leaves it as sharp as the hole allows: no eye can tell, by the rule that calls a
+/// hole of so little loss done. The middle is where most is to be lost.
+const UNSEEN_JND: f64 = DONE_JND;
 /// Odds below which a cause is not told from the next.
 const TOLD: f64 = 0.9;
 

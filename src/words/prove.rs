@@ -159,7 +159,7 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
         }
         Finding::Trace { fit, loss_jnd } => Row::new(
             "Trace",
-            format!("{} It costs {}: too little to see in a print.", cause(fit.cause), cost(*loss_jnd)),
+            format!("{} It costs {}: no eye can tell.", cause(fit.cause), cost(*loss_jnd)),
         ),
         Finding::OtherChart { octagon, drawn_for_mm } => {
             let fits = match drawn_for_mm {
@@ -262,7 +262,11 @@ fn cost(loss_jnd: f64) -> String {
 /// The picture's own scale against that of camera and distance.
 pub(super) fn scale(answer: &Answer) -> String {
     let one = answer.enlargement;
-    let to = |enlargement: f64| significant(1.0 / enlargement, 4);
+    let to = |enlargement: f64| {
+        let times = 1.0 / enlargement;
+        let decimals = (3.0 - times.log10().floor()).clamp(0.0, 9.0) as usize;
+        format!("{times:.decimals$}")
+    };
     let doubt = significant(one.uncertainty / one.measured.powi(2), 2);
     format!(
         "The picture shows the chart at 1 : {} ± {doubt}; camera and distance say 1 : {}.",
