@@ -273,7 +273,11 @@ fn blur_is_told_from_where_a_print_shows_it() {
         let mut soft = camera();
         soft.emulsion.blur_mm = blur_mm;
         let answer = proved(&taken(&soft, &hole())).unwrap();
-        assert!((answer.extra_blur.sigma_mm - blur_mm.hypot(own_mm)).abs() < 0.003, "{:?}", answer.extra_blur);
+        assert!(
+            (answer.extra_blur.sigma_mm - blur_mm.hypot(own_mm)).abs() < 0.003,
+            "{:?}",
+            answer.extra_blur
+        );
         assert_eq!(answer.findings.contains(&Finding::AsSharp), is_sharp, "{:?}", answer.findings);
         costs.extend(answer.findings.iter().find_map(|found| match found {
             Finding::Trace { loss_jnd, .. } | Finding::Blurred { loss_jnd, .. } => Some(*loss_jnd),

@@ -232,7 +232,9 @@ fn sources_that_are_cited_are_listed() {
     for file in files {
         let code = fs::read_to_string(&file).unwrap();
         let comments = code.lines().filter(|line| line.trim_start().starts_with("//"));
-        for key in comments.flat_map(|line| line.split('`').skip(1).step_by(2)).filter(|k| is_key(k)) {
+        for key in
+            comments.flat_map(|line| line.split('`').skip(1).step_by(2)).filter(|k| is_key(k))
+        {
             assert!(listed.contains(&format!("| `{key}` |")), "{}: {key}", file.display());
             cited += 1;
         }

@@ -156,7 +156,8 @@ fn scanner(
     if let Ok(own) = Scale::of_resolution_stated(edge.resolution.as_ref()) {
         let [own, picture] = [&own, scale].map(|scale| 25.4 / scale.mean_mm_per_px());
         if (own / picture).ln().abs() > AS_FINE {
-            let wrong = format!("was scanned at {own:.0} dots per inch and the picture at {picture:.0}");
+            let wrong =
+                format!("was scanned at {own:.0} dots per inch and the picture at {picture:.0}");
             return Err(in_edge(Error::damaged(wrong, "scan the edge as the picture was scanned")));
         }
     }

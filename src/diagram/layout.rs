@@ -85,7 +85,8 @@ impl Row<'_> {
         let widths = even.needs.iter().map(|needs| free / wide / needs.aspect).collect();
         let row = Row::of(panels, widths, room, (false, per_mm))?;
         // Where one would be too narrow for its words all are as wide as each other.
-        let is_legible = panels.iter().zip(&row.widths).all(|(panel, width)| *width >= least(panel));
+        let is_legible =
+            panels.iter().zip(&row.widths).all(|(panel, width)| *width >= least(panel));
         Ok(if is_legible { row } else { Row { is_even: false, ..even } })
     }
 
@@ -103,7 +104,8 @@ impl Row<'_> {
         let highest = |of: &dyn Fn(&Needs) -> f64| needs.iter().map(of).fold(0.0, f64::max);
         let (headings, over) = (highest(&Needs::heading_height), highest(&|needs| needs.over));
         let beneath = highest(&|n| n.beneath);
-        let height = needs.iter().zip(&widths).map(|(n, width)| n.aspect * width).fold(0.0, f64::max);
+        let height =
+            needs.iter().zip(&widths).map(|(n, width)| n.aspect * width).fold(0.0, f64::max);
         Ok(Row { panels, widths, is_even, per_mm, room, headings, over, height, beneath, needs })
     }
 
@@ -120,8 +122,11 @@ impl Row<'_> {
             .collect();
         let gaps = (self.panels.len() - 1) as f64 * BETWEEN;
         let spare = self.room - gaps - widths.iter().sum::<f64>();
+        if spare < 0.0 {
+            return Ok(Row { height: highest, ..self });
+        }
         for (panel, width) in self.panels.iter().zip(&mut widths) {
-            if spare > 0.0 && is_chart(panel) {
+            if is_chart(panel) {
                 *width += spare / charts as f64;
             }
         }
@@ -197,9 +202,7 @@ impl Diagram {
         };
         let faces: String = FACE_FILES.into_iter().map(face).collect();
         let svg = self.drawn(format, &format!("<style>{faces}</style>"))?;
-        let is_to_scale = |panel: &Panel| {
-            matches!(&panel.shows, Shows::Drawing(drawing) if drawing.magnified.is_some())
-        };
+        let is_to_scale = |panel: &Panel| matches!(&panel.shows, Shows::Drawing(drawing) if drawing.magnified.is_some());
         if format.size == Size::Slide || !self.panels.iter().any(is_to_scale) {
             return Ok(svg);
         }
@@ -348,7 +351,8 @@ impl Diagram {
             let growing = rows.iter().filter(|row| row.is_charts()).count() as f64;
             for row in rows.iter_mut().filter(|row| row.is_charts()) {
                 let widest = row.widths.iter().copied().fold(0.0, f64::max);
-                row.height = (row.height + over.max(0.0) / growing).min(HIGHEST * widest).max(row.height);
+                row.height =
+                    (row.height + over.max(0.0) / growing).min(HIGHEST * widest).max(row.height);
             }
             let over = left - around - rows.iter().map(|row| row.height).sum::<f64>();
             // What leaves the slide is the worse the farther it does.

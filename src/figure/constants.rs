@@ -99,10 +99,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         x: target.constant,
         words: format!("for the eye, here: {}", significant(target.constant, 3)),
     });
-    let own = bench.mark().map(|mark| Mark {
-        x: target.constant * mark.x / target.diameter_mm,
-        ..mark
-    });
+    let own =
+        bench.mark().map(|mark| Mark { x: target.constant * mark.x / target.diameter_mm, ..mark });
     marks.extend(own);
     let length = |mm| Quantity::Length.write(mm);
     let rules = &target.published;

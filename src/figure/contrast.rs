@@ -138,7 +138,8 @@ mod tests {
         camera.emulsion.blur_mm = 0.0;
         let (d, z) = (0.3, camera.distances.effective_mm());
         let hole = shapes::disc(d).unwrap();
-        let drawn = draw(&Bench { camera: camera.clone(), hole, named: true, diameter_mm: None }).unwrap();
+        let drawn =
+            draw(&Bench { camera: camera.clone(), hole, named: true, diameter_mm: None }).unwrap();
         let Shows::Chart(chart) = &drawn.panels[1].shows else { panic!("no chart") };
         let n = d * d / 4.0 / (550e-6 * z);
         let v = camera.distances.film_mm();

@@ -58,7 +58,8 @@ impl Bench {
     /// The bench's own hole on an axis of diameters.
     fn mark(&self) -> Option<Mark> {
         let own = self.hole.equivalent_diameter_mm();
-        self.named.then(|| Mark { x: own, words: format!("yours: {}", Quantity::Length.write(own)) })
+        self.named
+            .then(|| Mark { x: own, words: format!("yours: {}", Quantity::Length.write(own)) })
     }
 }
 

@@ -30,10 +30,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         return Err(Error::limit("the camera has no range of good sizes", "name another camera"));
     };
     let panel = |title: &str, long_mm: f64, times: f64| -> Result<Panel, Error> {
-        Ok(Panel {
-            title: title.into(),
-            shows: Shows::Drawing(rules(&sizes, long_mm, times)?),
-        })
+        Ok(Panel { title: title.into(), shows: Shows::Drawing(rules(&sizes, long_mm, times)?) })
     };
     Ok(Diagram {
         title: format!("Touching holes of {}", bench.camera.name),

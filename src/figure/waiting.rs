@@ -154,7 +154,8 @@ mod tests {
             ..camera
         };
         let hole = shapes::disc(0.35).unwrap();
-        let drawn = draw(&Bench { camera: reciprocal, hole, named: true, diameter_mm: None }).unwrap();
+        let drawn =
+            draw(&Bench { camera: reciprocal, hole, named: true, diameter_mm: None }).unwrap();
         let charts: Vec<&Chart> = drawn
             .panels
             .iter()

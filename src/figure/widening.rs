@@ -105,8 +105,13 @@ mod tests {
     fn frames_grow_and_pass_the_best() {
         let camera = Camera::demonstration().unwrap();
         let best = target(&camera).diameter_mm;
-        let frames =
-            draw(&Bench { camera, hole: shapes::disc(0.3).unwrap(), named: true, diameter_mm: None }).unwrap();
+        let frames = draw(&Bench {
+            camera,
+            hole: shapes::disc(0.3).unwrap(),
+            named: true,
+            diameter_mm: None,
+        })
+        .unwrap();
         assert_eq!(frames.len(), FRAMES);
         let charts: Vec<&Chart> = frames
             .iter()

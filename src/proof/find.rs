@@ -85,7 +85,10 @@ impl Fault {
         let remedy = "scan the whole picture of the chart, with all nine octagons and a little around them, \
                       and give the scan's resolution";
         match self {
-            Fault::Nothing => Error::not_there("shows no chart, or one without contrast (fog, or far too little light)", remedy),
+            Fault::Nothing => Error::not_there(
+                "shows no chart, or one without contrast (fog, or far too little light)",
+                remedy,
+            ),
             Fault::Some(count) => Error::not_there(
                 format!(
                     "shows {count} spots that may be the chart's octagons, and not nine in three rows: it is cut off, \

@@ -50,8 +50,7 @@ mod tests {
         let hole = shapes::disc(0.34).unwrap();
         assert!(loss_jnd(&camera, &hole, Cause::None).unwrap().abs() < 1e-12);
         let length_mm = 0.08;
-        let moved =
-            Cause::Moved { length_mm, length_uncertainty_mm: 0.0, direction_deg: 20.0 };
+        let moved = Cause::Moved { length_mm, length_uncertainty_mm: 0.0, direction_deg: 20.0 };
         let sigma_mm = length_mm / 24f64.sqrt();
         let softened = Cause::Softened { sigma_mm, sigma_uncertainty_mm: 0.0 };
         let [moved, softened] =

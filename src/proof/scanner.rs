@@ -195,7 +195,10 @@ mod tests {
         {
             let scanner = measured(&drawn(600, 0.09, sigma_mm / PITCH_MM, noise));
             let [found, uncertainty] = scanner.sigma_mm();
-            assert!((found - sigma_mm).abs() < uncertainty.max(0.02 * sigma_mm), "{sigma_mm} {scanner:?}");
+            assert!(
+                (found - sigma_mm).abs() < uncertainty.max(0.02 * sigma_mm),
+                "{sigma_mm} {scanner:?}"
+            );
             assert!(uncertainty < most, "{sigma_mm}: {uncertainty}");
             assert!(scanner.places >= 4, "{scanner:?}");
         }

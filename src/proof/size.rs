@@ -76,8 +76,8 @@ impl Drawn {
         };
         let [least, most] = DISTANCES_MM;
         let fits = |distance_mm: &f64| off(*distance_mm).is_some_and(|off| off < uncertainty);
-        let tried = (0..=TRIED)
-            .map(|i| least * (most / least).powf(f64::from(i) / f64::from(TRIED)));
+        let tried =
+            (0..=TRIED).map(|i| least * (most / least).powf(f64::from(i) / f64::from(TRIED)));
         let fitting: Vec<f64> = tried.filter(fits).collect();
         let changes = |factor: f64| {
             let other = Chart::of(camera, factor * chart.distance_mm());

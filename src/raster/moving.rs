@@ -83,8 +83,10 @@ mod tests {
     /// net chose 256 of 2400 colours.
     #[test]
     fn a_gif_comes_back_from_the_file() {
-        let plain = RgbImage::from_fn(60, 40, |x, _| Rgb(if x < 30 { [255; 3] } else { [9, 80, 200] }));
-        let smooth = RgbImage::from_fn(60, 40, |x, y| Rgb([(4 * x) as u8, (4 * x) as u8, (6 * y) as u8]));
+        let plain =
+            RgbImage::from_fn(60, 40, |x, _| Rgb(if x < 30 { [255; 3] } else { [9, 80, 200] }));
+        let smooth =
+            RgbImage::from_fn(60, 40, |x, y| Rgb([(4 * x) as u8, (4 * x) as u8, (6 * y) as u8]));
         let bytes = gif(&[plain.clone(), smooth.clone()], 0.3).unwrap();
         let mut options = ::gif::DecodeOptions::new();
         options.set_color_output(::gif::ColorOutput::RGBA);

@@ -59,8 +59,12 @@ impl Report<'_> {
     /// As the teaching figure of contrast, which is drawn for it.
     pub fn html(&self) -> Result<String, Error> {
         let Report { camera, answer, .. } = self;
-        let bench =
-            figure::Bench { camera: (*camera).clone(), hole: self.hole.clone(), named: true, diameter_mm: None };
+        let bench = figure::Bench {
+            camera: (*camera).clone(),
+            hole: self.hole.clone(),
+            named: true,
+            diameter_mm: None,
+        };
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let heading = words::verdict::heading(&answer.judged.verdict);

@@ -3,7 +3,7 @@
 use super::parts::{figure, page, table};
 use crate::error::Error;
 use crate::task::prove::Answer;
-use crate::words::{prove, proof_plate, report};
+use crate::words::{proof_plate, prove, report};
 use maud::html;
 
 /// Writes the HTML document: `hole` is what the hole is called, `date` the day, as in "2026-11-27", and `film_mm` the film's width and

@@ -181,9 +181,7 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
     let places = octagons
         .iter()
         .enumerate()
-        .map(|(i, octagon)| {
-            place(i, octagon, &expected[i], &data, &frequencies, &request.scanner)
-        })
+        .map(|(i, octagon)| place(i, octagon, &expected[i], &data, &frequencies, &request.scanner))
         .collect();
     let overshoot = octagons.iter().map(|octagon| octagon.overshoot).fold(0.0, f64::max);
     let film_mm = chart.camera.distances.film_mm();
@@ -207,7 +205,12 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         drawn,
         scanner: scanner_answer(&request.scanner),
         extra_blur: extra_blur(&fits),
-        predicted_mtf50_if_nearer_lp_per_mm: if_nearer(request.camera, request.hole, request.distance_mm, &frequencies)?,
+        predicted_mtf50_if_nearer_lp_per_mm: if_nearer(
+            request.camera,
+            request.hole,
+            request.distance_mm,
+            &frequencies,
+        )?,
         causes: fits,
         depth: DepthAnswer {
             terms_mm: depth.terms_mm,
@@ -281,8 +284,7 @@ fn on_sheet_mm(octagons: &[Octagon], found: &Found, mm_per_px: f64) -> [Point; 9
 /// A fit of blur, with what is not known of the scanner's added: variances add, so that of σ is half its share of σ².
 fn doubted(fit: Fit, scanner: &Scanner) -> Fit {
     let Cause::Softened { sigma_mm, sigma_uncertainty_mm } = fit.cause else { return fit };
-    let of_scanner =
-        (sigma_mm * sigma_mm + scanner.uncertainty_mm2).sqrt() - sigma_mm;
+    let of_scanner = (sigma_mm * sigma_mm + scanner.uncertainty_mm2).sqrt() - sigma_mm;
     let sigma_uncertainty_mm = sigma_uncertainty_mm.hypot(of_scanner);
     Fit { cause: Cause::Softened { sigma_mm, sigma_uncertainty_mm }, ..fit }
 }

@@ -113,8 +113,7 @@ pub(super) fn place(
     for (i, curve) in octagon.curves.iter().enumerate() {
         let (Some(curve), Some(expected)) = (curve, expected) else { continue };
         let seen = &expected[i][AS_GIVEN];
-        let undone =
-            |k: usize| seen.mtf[k] / seen.windowed[k] / scanner.leaves(frequencies[k])[0];
+        let undone = |k: usize| seen.mtf[k] / seen.windowed[k] / scanner.leaves(frequencies[k])[0];
         let doubt = |k: usize| {
             let of_scanner = curve.mtf[k] * scanner.leaves(frequencies[k])[1];
             curve.uncertainty[k].hypot(of_scanner) * undone(k)

@@ -13,7 +13,8 @@ const LONGEST_ADVICE: usize = 20;
 pub const HELD: &str = "another program holds this log; waiting for it, up to 3 s";
 
 /// Said of a hole that no appraisal was logged of.
-const NO_PASSES: &str = "Nothing was measured of this hole: the log holds only what pictures of the chart proved.";
+const NO_PASSES: &str =
+    "Nothing was measured of this hole: the log holds only what pictures of the chart proved.";
 
 /// Says whose history it is.
 pub fn heading(answer: &Answer) -> String {

@@ -169,7 +169,9 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
                     length(*least),
                     length(*most)
                 ),
-                None => "no chart of this camera has such octagons: it was drawn for another one".into(),
+                None => {
+                    "no chart of this camera has such octagons: it was drawn for another one".into()
+                }
             };
             Row::new(
                 "Chart",

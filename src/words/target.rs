@@ -73,7 +73,11 @@ pub fn rows(camera: &Camera, answer: &Answer) -> Vec<Row> {
     ];
     let eyes = answer.eye_weights.as_ref().map(|weights| Row::new("Other eyes", eyes(weights)));
     let assumed = assumed(camera).map(|assumed| Row::new("Assumed", assumed));
-    rows.into_iter().chain(eyes).chain(assumed).chain([Row::new("Not sought", NOT_SOUGHT)]).collect()
+    rows.into_iter()
+        .chain(eyes)
+        .chain(assumed)
+        .chain([Row::new("Not sought", NOT_SOUGHT)])
+        .collect()
 }
 
 /// What the best size is not for.

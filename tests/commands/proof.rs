@@ -193,7 +193,8 @@ fn softened(folder: &Path, scan: &Raster) {
         })
     };
     let linear = along(&along(&scan.linear, 0), 1);
-    fs::write(folder.join("soft.png"), png(&display(&Raster { linear }).unwrap()).unwrap()).unwrap();
+    fs::write(folder.join("soft.png"), png(&display(&Raster { linear }).unwrap()).unwrap())
+        .unwrap();
     let sigma_px = LENS_MM.hypot(DRAWN_MM) / PITCH_MM;
     let (sin, cos) = 0.1f64.sin_cos();
     let linear = ndarray::Array3::from_shape_fn((1, 500, 500), |(_, row, column)| {
@@ -202,7 +203,8 @@ fn softened(folder: &Path, scan: &Raster) {
         let light = (0..64).map(|k| 0.5 * libm::erfc(-across(k) / (sigma_px * 2f64.sqrt())));
         (0.03 + 0.85 * light.sum::<f64>() / 64.0) as f32
     });
-    fs::write(folder.join("blade.png"), png(&display(&Raster { linear }).unwrap()).unwrap()).unwrap();
+    fs::write(folder.join("blade.png"), png(&display(&Raster { linear }).unwrap()).unwrap())
+        .unwrap();
 }
 
 /// The picture that this camera takes of the printed chart, as a scan of 1016 dpi: by the door of the chart's own drawing.
@@ -319,7 +321,9 @@ fn a_picture_of_the_chart_is_proved_drawn_tabled_and_logged() {
     assert!(out.contains("as sharp as this hole allows"), "{out}");
     assert!(out.contains("along the scanned edge"), "{out}");
     let report = fs::read_to_string(folder.path().join("proof.html")).unwrap();
-    for part in ["As sharp as this hole allows.", "camera and distance say 1 : 10", "data:image/png"] {
+    for part in
+        ["As sharp as this hole allows.", "camera and distance say 1 : 10", "data:image/png"]
+    {
         assert!(report.contains(part), "{part}");
     }
     let (_, out, _) = soft(&["--scanner-edge", "blade.png", "--json"]);
