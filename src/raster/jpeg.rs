@@ -95,8 +95,7 @@ impl Frame {
             })
         };
         let components = parts.chunks_exact(3).map(component).collect::<Option<Vec<_>>>()?;
-        let mut frame =
-            Frame { bits: *segment.first()?, columns, rows, components, told: None };
+        let mut frame = Frame { bits: *segment.first()?, columns, rows, components, told: None };
         if is_progressive {
             let told = |component: &Component| Told::new(frame.blocks(*component));
             frame.told = Some(frame.components.iter().map(told).collect());
@@ -170,8 +169,7 @@ impl Header {
         let parts = segment.get(1..1 + 2 * count).ok_or(HEADER)?;
         let mut planes = Vec::new();
         for part in parts.chunks_exact(2) {
-            let index =
-                frame.components.iter().position(|one| one.id == part[0]).ok_or(HEADER)?;
+            let index = frame.components.iter().position(|one| one.id == part[0]).ok_or(HEADER)?;
             let component = frame.components[index];
             let means = self.means.get(usize::from(part[1] >> 4)).and_then(Option::as_ref);
             let details = self.details.get(usize::from(part[1] & 15)).and_then(Option::as_ref);
