@@ -119,7 +119,7 @@ fn clip_at_one_tone(tops: &mut [Top]) {
     let flat = tops.iter().filter(|top| top.is_flat && top.tone < WHITE).map(|top| top.tone);
     let Some(most) = flat.reduce(f64::max) else { return };
     for top in tops.iter_mut().filter(|top| top.tone > most - BENT && top.tone < WHITE) {
-        top.clipped = top.clipped.max(WHOLE);
+        top.clipped = 1.0;
         top.clip = decode(most.max(top.tone));
     }
 }

@@ -46,16 +46,15 @@ impl Inwards {
         Inwards { uncertainty_px: (WIDER * self.uncertainty_px).hypot(correction), ..self }
     }
 
-    /// Where another photo shows the width of the blur.
-    pub(super) fn with_known_blur(self, width_px: f64) -> Inwards {
-        Inwards {
-            px: OF_WIDTH * width_px + OF_FIT_KNOWN * self.fitted_px(),
-            uncertainty_px: (WIDTH_DOUBT * width_px).hypot(KNOWN_DOUBT_PX),
-        }
+    /// Where another photo shows the width of the blur: never less sure than without.
+    pub(super) fn with_known_blur(self, width_px: f64, foot_px: f64) -> Inwards {
+        let px = OF_WIDTH * width_px + OF_FIT_KNOWN * self.fitted_px();
+        let doubt_px = (WIDTH_DOUBT * width_px).hypot(KNOWN_DOUBT_PX);
+        Inwards { px, uncertainty_px: doubt_px.min(self.alone(foot_px).uncertainty_px) }
     }
 
     /// Of a photo by itself, whose edge is so wide at its foot.
-    pub(super) fn alone(self, foot_px: f64) -> Inwards {
+    pub(super) fn alone(&self, foot_px: f64) -> Inwards {
         let blurred = (foot_px / USUAL_FOOT_PX).max(1.0);
         Inwards {
             px: HIDDEN_PX * blurred + OF_FIT * self.fitted_px(),

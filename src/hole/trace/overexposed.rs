@@ -288,7 +288,7 @@ fn combined(
     let is_barely_clipped = profile.clipped_share < PARTLY;
     let inwards = match blur {
         _ if is_barely_clipped => fitted.barely_clipped(),
-        Some(blur) => fitted.with_known_blur(blur.width_px),
+        Some(blur) => fitted.with_known_blur(blur.width_px, foot_px(profile)),
         None => fitted.alone(foot_px(profile)),
     };
     // Nine tenths of the weight.
