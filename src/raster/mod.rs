@@ -7,6 +7,7 @@ mod decoded;
 mod drawing;
 mod jpeg;
 mod jpeg_codes;
+mod jpeg_progress;
 mod kind;
 mod moving;
 pub mod npy;
