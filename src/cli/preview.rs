@@ -15,7 +15,6 @@ use crate::watch::{Step, Watch};
 use crate::words::{self, plates};
 use clap::ValueEnum;
 use std::path::PathBuf;
-use std::sync::Arc;
 
 /// What a picture shows.
 #[derive(Clone, Copy, PartialEq, ValueEnum)]
@@ -115,7 +114,7 @@ impl Words {
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
             let turned = |picture: Raster| answer.orientation.of(picture);
             plates::pictures(
-                camera,
+                &camera,
                 &turned(this?),
                 (&turned(best?), best_mm),
                 Some(&turned(perfect?)),

@@ -17,7 +17,7 @@ fn begun(bench: &Program, parts: &[Part]) -> TcpStream {
 
 /// Reads until an event is there; false where the answer ends before.
 fn comes(stream: &mut TcpStream, event: &str) -> bool {
-    let (mut seen, mut part) = (Vec::new(), [0; 4096]);
+    let (mut seen, mut part): (Vec<u8>, _) = (Vec::new(), [0; 4096]);
     while let Ok(count) = stream.read(&mut part)
         && count > 0
     {

@@ -69,7 +69,7 @@ fn colour(pixel: Pixel) -> Colour {
 const BRIGHTER: f32 = 3.5;
 
 /// Painted light as the scene has it: rising with it, 0 and 1 unchanged.
-fn lightened(painted: f32) -> f32 {
+pub(super) fn lightened(painted: f32) -> f32 {
     BRIGHTER * painted / (1.0 + (BRIGHTER - 1.0) * painted)
 }
 

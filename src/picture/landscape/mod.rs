@@ -118,6 +118,7 @@ fn near_bank(frame: Frame) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::canvas::lightened;
     use super::*;
 
     /// Red, green, blue at a place in units of the scene.
