@@ -5,17 +5,16 @@ use super::words::{BenchWords, SceneWords};
 use crate::camera::{Camera, Emulsion};
 use crate::error::Error;
 use crate::files::{self, Places};
-use crate::geometry::shapes;
+use crate::geometry::{Outline, shapes};
 use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
 use crate::raster::{self, Raster};
 use crate::task::document;
-use crate::task::preview::{self, Orientation};
+use crate::task::preview::{self, Orientation, Prepared};
 use crate::verdict::target::target;
 use crate::watch::{Step, Watch};
 use crate::words::{self, plates};
 use clap::ValueEnum;
 use std::path::PathBuf;
-use std::sync::Arc;
 
 /// What a picture shows.
 #[derive(Clone, Copy, PartialEq, ValueEnum)]
@@ -97,34 +96,36 @@ impl Words {
         let progress = Progress::of(2 + 2 * pictures);
         let hear = |step, done| progress.hear(step, done);
         let watch = Watch::new(&hear);
+        // What cannot be drawn is refused before the scene is.
+        let prepared = |outline: &Outline| Prepared::of(&camera, outline, [columns, rows], watch);
+        let this = prepared(&hole.outline)?;
         watch.begins(Step::Scene)?;
         let image = self.scene.open(&camera, columns, rows)?;
-        let outline = hole.outline;
-        let request = preview::Request { camera, outline, image: Arc::new(image) };
-        let mut answer = preview::run(&request, watch)?;
-        let camera = &request.camera;
+        let mut answer = this.picture(&camera, &image, watch)?;
         answer.orientation = self.orientation.into();
         let mut coarse = false;
         let file = if self.compare {
-            let best_mm = target(camera).diameter_mm;
-            let of_best = preview::Request { outline: shapes::disc(best_mm)?, ..request.clone() };
-            let best = preview::run(&of_best, watch)?;
+            let best_mm = target(&camera).diameter_mm;
+            let best = prepared(&shapes::disc(best_mm)?)?.picture(&camera, &image, watch)?;
             watch.begins(Step::Files)?;
-            let perfect = perfect(camera, &request.image)?;
-            let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
-                .map(|picture| self.toned(camera, picture, answer.film_pixel_um / 1000.0));
+            let perfect = perfect(&camera, &image)?;
+            let light = Raster { linear: std::mem::take(&mut answer.picture.linear) };
+            let [this, best, perfect] = [light, best.picture, perfect]
+                .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
             let turned = |picture: Raster| answer.orientation.of(picture);
             plates::pictures(
-                camera,
+                &camera,
                 &turned(this?),
                 (&turned(best?), best_mm),
                 Some(&turned(perfect?)),
                 answer.orientation,
             )?
         } else {
+            drop(image);
             watch.begins(Step::Files)?;
             let pixel_mm = answer.film_pixel_um / 1000.0;
-            let mut picture = self.toned(camera, &answer.picture, pixel_mm)?;
+            let light = Raster { linear: std::mem::take(&mut answer.picture.linear) };
+            let mut picture = self.toned(&camera, light, pixel_mm)?;
             if self.as_seen {
                 let print = seen(&picture, pixel_mm, &camera.print)?;
                 coarse = print.film_is_coarser;
@@ -150,14 +151,14 @@ impl Words {
 
 impl Words {
     /// What the emulsion makes of the light, with its grain where the camera names one.
-    fn toned(&self, camera: &Camera, light: &Raster, pixel_mm: f64) -> Result<Raster, Error> {
+    fn toned(&self, camera: &Camera, light: Raster, pixel_mm: f64) -> Result<Raster, Error> {
         let Emulsion { gamma, densest, granularity, .. } = camera.emulsion;
         let tone = match self.tone {
-            ToneWord::Light => return Ok(light.clone()),
+            ToneWord::Light => return Ok(light),
             ToneWord::Positive => Tone::positive(0.0, densest, gamma)?,
             ToneWord::Negative => Tone::negative(0.0, densest, gamma)?,
         };
-        let picture = tone.reflectance(light.clone());
+        let picture = tone.reflectance(light);
         Ok(match granularity {
             Some(granularity) => Grain::new(granularity)?.laid_on(picture, pixel_mm),
             None => picture,

@@ -4,6 +4,7 @@ use super::bounds::{Bounds, bounds};
 use super::validity::{self, signed_area};
 use super::{Map, Point, distance, edges};
 use crate::error::Error;
+use std::collections::HashSet;
 use std::f64::consts::PI;
 
 /// Describes the outline of a hole: one or more closed loops of straight edges, in mm, x right and y up.
@@ -124,6 +125,23 @@ impl Outline {
         self.moved(-x, -y)
     }
 
+    /// Tells whether the outline is its own mirror image with left and right changed about x = 0, and with up
+    /// and down changed about y = 0, but for rounding.
+    pub fn mirrors(&self) -> [bool; 2] {
+        let (low, high) = self.bounds_mm();
+        let rounding = 1e-9 * distance(low, high);
+        let place = |point: Point| point.map(|c| (c / rounding).round() as i64);
+        let edges: HashSet<_> = self.edges().map(|(a, b)| [place(a), place(b)]).collect();
+        [0, 1].map(|axis| {
+            let turned = |mut at: [i64; 2]| {
+                at[axis] = -at[axis];
+                at
+            };
+            // A mirror image runs the other way round.
+            edges.iter().all(|[a, b]| edges.contains(&[turned(*b), turned(*a)]))
+        })
+    }
+
     /// Returns the same outline through a linear map that keeps the sense of rotation.
     #[must_use]
     pub fn through(&self, map: Map) -> Outline {
@@ -175,6 +193,19 @@ mod tests {
         let frame = Outline::new(vec![square(0.0, 0.0, 0.25), clockwise, square(0.0, 0.0, 0.5)]);
         // An opening of 4, an island of 1 in it, an opening of 0.25 in that: by hand.
         assert!((frame.unwrap().area_mm2() - 3.25).abs() < 1e-12);
+    }
+
+    #[test]
+    fn mirror_images_are_known() {
+        use crate::geometry::shapes;
+        let disc = shapes::disc(0.34).unwrap();
+        assert_eq!(disc.mirrors(), [true, true]);
+        assert_eq!(shapes::annulus(0.4, 0.2).unwrap().mirrors(), [true, true]);
+        assert_eq!(disc.moved(0.0, 0.01).mirrors(), [true, false]);
+        assert_eq!(disc.moved(1e-6, 0.0).mirrors(), [false, true]);
+        let triangle = Outline::new(vec![vec![[-1.0, 0.0], [1.0, 0.0], [0.0, 1.0]]]).unwrap();
+        assert_eq!(triangle.mirrors(), [true, false]);
+        assert_eq!(shapes::burred_disc(0.3, 0.5, 0.2, 0.06).unwrap().mirrors(), [false, false]);
     }
 
     /// ∫ r² dA: 8/3 h⁴ for a square of half-side h, and its area times the square of its distance more.

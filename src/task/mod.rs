@@ -13,6 +13,7 @@ pub mod log;
 pub mod preview;
 pub mod prove;
 pub mod prove_edge;
+mod prove_places;
 pub mod psf;
 pub mod psf_error;
 pub mod psf_stack;

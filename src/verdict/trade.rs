@@ -159,14 +159,22 @@ pub struct Published {
 /// - K. D. Mielenz, J. Res. NIST 104, 479 (1999): read in the abstract, as Lommel's u = π.
 /// - The Airy disc as wide as the hole: many textbooks, no single source; 2.44 λz/d = d by arithmetic.
 /// - Lord Rayleigh, Phil. Mag. 31, 87 (1891): u = 1.8 π was read in the abstract of Mielenz, 1.9 is from
-///   memory. (√2, which he names in 1889, he calls suitable.)
+///   memory. √2, which he names in 1889 and repeats there, was read in the text: he calls it suitable.
 /// - M. Young, Appl. Opt. 10, 2763 (1971): that his best is the first zone is from memory; that the axis is
 ///   brightest there is exact.
-pub const PUBLISHED: [Published; 5] = [
+///
+/// K. Sayanagi (1967), R. E. Swing and D. P. Rooney (1968) and E. W. H. Selwyn (1950) wrote of the best size too; their criteria
+/// and numbers are not known here with certainty, and are not quoted.
+pub const PUBLISHED: [Published; 6] = [
     Published {
         author: "Petzval 1857",
         constant: SQRT_2,
         optimum: "least sum of hole and spread (from memory)",
+    },
+    Published {
+        author: "Rayleigh 1889",
+        constant: SQRT_2,
+        optimum: "called suitable by him, 2r² = fλ",
     },
     Published {
         author: "Mielenz 1999",
@@ -252,7 +260,7 @@ mod tests {
     /// Each constant in its own criterion, searched in units of √(λz).
     #[test]
     fn each_is_best_in_its_own_criterion() {
-        let [petzval, mielenz, textbooks, rayleigh, young] = PUBLISHED.map(|one| one.constant);
+        let [petzval, _, mielenz, textbooks, rayleigh, young] = PUBLISHED.map(|one| one.constant);
         let sum = highest(0.5, 3.0, |d| -(d + 2.0 / d));
         // A flat place is found to the root of rounding.
         assert!((sum - petzval).abs() < 1e-5, "{sum}");

@@ -72,8 +72,16 @@ pub fn rows(camera: &Camera, answer: &Answer) -> Vec<Row> {
     ];
     let eyes = answer.eye_weights.as_ref().map(|weights| Row::new("Other eyes", eyes(weights)));
     let assumed = assumed(camera).map(|assumed| Row::new("Assumed", assumed));
-    rows.into_iter().chain(eyes).chain(assumed).collect()
+    rows.into_iter()
+        .chain(eyes)
+        .chain(assumed)
+        .chain([Row::new("Not sought", NOT_SOUGHT)])
+        .collect()
 }
+
+/// What the best size is not for.
+const NOT_SOUGHT: &str = "the best zone plate or photon sieve: this is the best round hole. Appraise one by its words, and it is \
+                          compared with this hole and exposed; no work by hand is advised for it";
 
 fn view(view: &View) -> String {
     format!(

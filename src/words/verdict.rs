@@ -140,8 +140,9 @@ fn reason(reason: &Reason) -> String {
             "The rim was not looked at: a photo would show whether it is round and clean.".into()
         }
         Reason::Screen { loss_jnd } => format!(
-            "A zone plate or sieve is not widened, reamed or deburred by hand, so nothing is advised. By its contrast over \
-             the print, halo included, it is {}.",
+            "A zone plate or sieve is not widened, reamed or deburred by hand, so nothing is advised. Its light and exposure \
+             are computed zone by zone; its best number of zones is not sought. By its contrast over the print, halo \
+             included, it is {}.",
             loss(*loss_jnd)
         ),
         Reason::Rim { form, burrs, specks } => rim(*form, *burrs, *specks),

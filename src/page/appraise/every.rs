@@ -21,7 +21,7 @@ pub(in crate::page) async fn answer(
     headers: HeaderMap,
     form: Received,
 ) -> Response {
-    let done = job(&bench.pool, move |watcher| {
+    let done = job(super::whole_pool(&bench, &form), move |watcher| {
         let hear = |_, _| watcher.answer();
         let camera = bench::camera(&form)?;
         run_every(&Sheet::of(&bench::source(&form)?)?, Some(&camera), Watch::new(&hear))
