@@ -177,8 +177,7 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
     let expected = expected(hole, &chart, &depth.certain(), &frequencies)?;
     watch.is_at(Step::Chart, 0.8)?;
     let data = data(&octagons, &expected, &frequencies, scanner);
-    let fits: Vec<Fit> =
-        causes(&data).into_iter().map(|fit| doubted(fit, scanner)).collect();
+    let fits: Vec<Fit> = causes(&data).into_iter().map(|fit| doubted(fit, scanner)).collect();
     let loss_jnd = match fits.first() {
         Some(first) => loss_jnd(&chart.camera, hole, first.cause)?,
         None => 0.0,
@@ -211,12 +210,7 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
         drawn,
         scanner: scanner_answer(scanner),
         extra_blur: extra_blur(&fits),
-        predicted_mtf50_if_nearer_lp_per_mm: if_nearer(
-            camera,
-            hole,
-            *distance_mm,
-            &frequencies,
-        )?,
+        predicted_mtf50_if_nearer_lp_per_mm: if_nearer(camera, hole, *distance_mm, &frequencies)?,
         causes: fits,
         depth: DepthAnswer {
             terms_mm: depth.terms_mm,
