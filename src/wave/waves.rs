@@ -1,7 +1,7 @@
 //! Sums of many waves, several at a time.
 //!
 //! A library's sine takes one angle at a time. Here the angle is brought to half a turn without a branch and the series
-//! are short, so that a compiler does several at once: four times as quick, accurate to 2e-11.
+//! are short, so that a compiler does several at once: four times as quick, accurate to 3e-11.
 
 use rustfft::num_complex::Complex64;
 use std::f64::consts::{FRAC_1_PI, PI};
@@ -87,7 +87,8 @@ fn added([re, im]: [Lanes; 2], weights: &Lanes, places: &Lanes, turn: f64) -> [L
 mod tests {
     use super::*;
 
-    /// Against the library's, over many turns and at the seams.
+    /// Against the library's, over many turns and at the seams: 1 - 2 sin² has four times what the series of the sine
+    /// leaves.
     #[test]
     fn waves_are_those_of_the_library() {
         let angles = (-4000..4000).map(|i| 0.25 * PI * f64::from(i) + 1e-3 * f64::from(i % 7));
@@ -96,8 +97,8 @@ mod tests {
             let (sine, cosine) = (sines[LANES - 1], cosines[LANES - 1]);
             // An angle itself is known to 1e-16 of it.
             let rounding = 4e-16 * angle.abs();
-            assert!((sine - angle.sin()).abs() < 2e-11 + rounding, "{angle}: {sine}");
-            assert!((cosine - angle.cos()).abs() < 2e-11 + rounding, "{angle}: {cosine}");
+            assert!((sine - angle.sin()).abs() < 3e-11 + rounding, "{angle}: {sine}");
+            assert!((cosine - angle.cos()).abs() < 3e-11 + rounding, "{angle}: {cosine}");
         }
     }
 
