@@ -18,4 +18,6 @@ pub mod psf;
 pub mod psf_error;
 pub mod psf_stack;
 pub mod share_out;
+#[cfg(test)]
+mod stops;
 pub mod target;

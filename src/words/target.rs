@@ -6,9 +6,8 @@ use crate::camera::{Assumed, Camera};
 use crate::quantity::{Quantity, jnd, significant};
 use crate::task::target::{Answer, View};
 use crate::verdict::depth::Subject;
-use crate::verdict::published::WHY_THEY_DIFFER;
-use crate::verdict::stock::Kind;
 use crate::verdict::target::{Band, ByWeight, EyeWeights, Fit, Rule, Target};
+use crate::verdict::trade::{Kind, WHY_THEY_DIFFER};
 
 /// What the unit of a loss means.
 pub const KEY: &str = "1 jnd: just noticeable; 3: visible side by side; 10: plainly softer.";
