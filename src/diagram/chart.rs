@@ -16,7 +16,7 @@ const SAMPLE: f64 = 52.0;
 const APART: f64 = 20.0;
 const BESIDE: f64 = 7.0;
 /// Between the frame, whose highest tick has words half above it, and the words of the axis.
-const ABOVE: f64 = 22.0;
+const ABOVE: f64 = 26.0;
 
 /// An entry of the legend where it stands: from the left of the panel, and its row.
 struct Entry<'a> {
