@@ -49,6 +49,11 @@ impl Blur {
         emulsion * self.support.as_ref().map_or(1.0, moved)
     }
 
+    /// Whether the factor is the product of one along x and the same along y: where nothing moves.
+    pub fn is_along_each(&self) -> bool {
+        self.support.is_none()
+    }
+
     /// How far it reaches, in mm. For choosing grids.
     pub fn extent_mm(&self) -> f64 {
         let moved = |support: &Support| support.extent_mm(self.time_s());

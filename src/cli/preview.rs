@@ -5,11 +5,11 @@ use super::words::{BenchWords, SceneWords};
 use crate::camera::{Camera, Emulsion};
 use crate::error::Error;
 use crate::files::{self, Places};
-use crate::geometry::shapes;
+use crate::geometry::{Outline, shapes};
 use crate::picture::{Grain, Tone, film_pixels, perfect, seen};
 use crate::raster::{self, Raster};
 use crate::task::document;
-use crate::task::preview::{self, Orientation};
+use crate::task::preview::{self, Orientation, Prepared};
 use crate::verdict::target::target;
 use crate::watch::{Step, Watch};
 use crate::words::{self, plates};
@@ -96,17 +96,21 @@ impl Words {
         let progress = Progress::of(2 + 2 * pictures);
         let hear = |step, done| progress.hear(step, done);
         let watch = Watch::new(&hear);
+        // What cannot be drawn is refused before the scene is.
+        let prepared = |outline: &Outline| Prepared::of(&camera, outline, [columns, rows], watch);
+        let this = prepared(&hole.outline)?;
         watch.begins(Step::Scene)?;
         let image = self.scene.open(&camera, columns, rows)?;
-        let mut answer = preview::run(&camera, &hole.outline, &image, watch)?;
+        let mut answer = this.picture(&camera, &image, watch)?;
         answer.orientation = self.orientation.into();
         let mut coarse = false;
         let file = if self.compare {
             let best_mm = target(&camera).diameter_mm;
-            let best = preview::run(&camera, &shapes::disc(best_mm)?, &image, watch)?;
+            let best = prepared(&shapes::disc(best_mm)?)?.picture(&camera, &image, watch)?;
             watch.begins(Step::Files)?;
             let perfect = perfect(&camera, &image)?;
-            let [this, best, perfect] = [&answer.picture, &best.picture, &perfect]
+            let light = Raster { linear: std::mem::take(&mut answer.picture.linear) };
+            let [this, best, perfect] = [light, best.picture, perfect]
                 .map(|picture| self.toned(&camera, picture, answer.film_pixel_um / 1000.0));
             let turned = |picture: Raster| answer.orientation.of(picture);
             plates::pictures(
@@ -117,9 +121,11 @@ impl Words {
                 answer.orientation,
             )?
         } else {
+            drop(image);
             watch.begins(Step::Files)?;
             let pixel_mm = answer.film_pixel_um / 1000.0;
-            let mut picture = self.toned(&camera, &answer.picture, pixel_mm)?;
+            let light = Raster { linear: std::mem::take(&mut answer.picture.linear) };
+            let mut picture = self.toned(&camera, light, pixel_mm)?;
             if self.as_seen {
                 let print = seen(&picture, pixel_mm, &camera.print)?;
                 coarse = print.film_is_coarser;
@@ -145,14 +151,14 @@ impl Words {
 
 impl Words {
     /// What the emulsion makes of the light, with its grain where the camera names one.
-    fn toned(&self, camera: &Camera, light: &Raster, pixel_mm: f64) -> Result<Raster, Error> {
+    fn toned(&self, camera: &Camera, light: Raster, pixel_mm: f64) -> Result<Raster, Error> {
         let Emulsion { gamma, densest, granularity, .. } = camera.emulsion;
         let tone = match self.tone {
-            ToneWord::Light => return Ok(light.clone()),
+            ToneWord::Light => return Ok(light),
             ToneWord::Positive => Tone::positive(0.0, densest, gamma)?,
             ToneWord::Negative => Tone::negative(0.0, densest, gamma)?,
         };
-        let picture = tone.reflectance(light.clone());
+        let picture = tone.reflectance(light);
         Ok(match granularity {
             Some(granularity) => Grain::new(granularity)?.laid_on(picture, pixel_mm),
             None => picture,

@@ -331,11 +331,10 @@ impl SceneWords {
             BackdropWord::Round => Backdrop::Round,
         });
         let view = View::of(camera, backdrop, columns, rows)?;
-        let (wide, high) = view.scene_pixels();
-        view.image(&match self.scene.as_deref().unwrap_or("landscape") {
-            "chart" => Scene::Chart.drawn(wide, high)?,
-            "landscape" => Scene::Landscape.drawn(wide, high)?,
-            path => files::picture(Path::new(path), Transfer::ByFile)?.raster,
-        })
+        match self.scene.as_deref().unwrap_or("landscape") {
+            "chart" => view.image_of(Scene::Chart),
+            "landscape" => view.image_of(Scene::Landscape),
+            path => view.image(&files::picture(Path::new(path), Transfer::ByFile)?.raster),
+        }
     }
 }

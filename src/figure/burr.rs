@@ -84,6 +84,13 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let without = curve(&holes.clean, "without", Line::Second);
     let places = with.points.iter().zip(&without.points);
     let change = places.map(|(a, b)| (a[1] - b[1]).abs()).fold(0.0, f64::max);
+    let difference: Vec<Point> = with
+        .points
+        .iter()
+        .zip(&without.points)
+        .map(|(a, b)| [a[0], 100.0 * (a[1] - b[1])])
+        .collect();
+    let tallest = 110.0 * change;
     let change = significant(100.0 * change, 2);
     let (low, high) = holes.clean.bounds_mm();
     let span = AROUND * low.iter().chain(&high).fold(0.0f64, |most, c| most.max(c.abs())) * 2.0;
@@ -133,6 +140,16 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
                 bands: Vec::new(),
             }),
         },
+        Panel {
+            title: "What the burr changes of it".into(),
+            shows: Shows::Chart(Chart {
+                x: Axis::linear("place on the film, mm", [-reach, reach]),
+                y: Axis::linear("with less without, % of the step", [-tallest, tallest]),
+                curves: vec![Curve { name: String::new(), points: difference, line: Line::Third }],
+                marks: Vec::new(),
+                bands: Vec::new(),
+            }),
+        },
     ];
     Ok(Diagram {
         title: "What a burr does".into(),
@@ -142,13 +159,13 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
              faint: it shows around a bright star, here over four decades. Each map is drawn to \
              its own peak. The edge runs across the direction of the deepest burr and is the \
              hole's light alone; the detail is of an invented landscape, {} wide on the film.",
-            camera.name,
+            bench.setting(),
             Quantity::Length.write(detail.width_mm()),
         ),
         alternative: format!(
             "A hole with a burr of {depth}, and beside each other the image of a point, a star with its rays, \
              and a detail of a picture with the burr and without it; two curves of an edge that differ by \
-             {change} % at the most."
+             {change} % at the most, and their difference."
         ),
         columns: Columns::Free,
         panels,

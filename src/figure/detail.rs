@@ -30,8 +30,7 @@ impl Detail {
     pub(super) fn of(camera: &Camera) -> Result<Detail, Error> {
         let (columns, rows) = film_pixels(camera, PIXELS);
         let view = View::of(camera, None, columns, rows)?;
-        let (wide, high) = view.scene_pixels();
-        let scene = view.image(&Scene::Landscape.drawn(wide, high)?)?;
+        let scene = view.image_of(Scene::Landscape)?;
         let [left, top, width, height] = DETAIL;
         let span = |from: f64, length: f64, pixels: usize| {
             let at = |share: f64| ((share * pixels as f64).round() as usize).min(pixels);

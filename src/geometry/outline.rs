@@ -4,6 +4,7 @@ use super::bounds::{Bounds, bounds};
 use super::validity::{self, signed_area};
 use super::{Map, Point, distance, edges};
 use crate::error::Error;
+use std::collections::HashSet;
 use std::f64::consts::PI;
 
 /// Describes the outline of a hole: one or more closed loops of straight edges, in mm, x right and y up.
@@ -26,6 +27,12 @@ impl Outline {
     /// edges cross.
     pub fn new(loops: Vec<Vec<Point>>) -> Result<Outline, Error> {
         validity::checked(loops).map(|loops| Outline { loops })
+    }
+
+    /// Makes an outline from one loop that is known to be convex and to run anticlockwise; none without an area.
+    pub(super) fn convex(points: Vec<Point>) -> Option<Outline> {
+        let is_open = points.len() >= 3 && signed_area(&points) > 0.0;
+        is_open.then(|| Outline { loops: vec![points] })
     }
 
     /// Returns the loops: openings anticlockwise, islands of metal clockwise.
@@ -118,6 +125,23 @@ impl Outline {
         self.moved(-x, -y)
     }
 
+    /// Tells whether the outline is its own mirror image with left and right changed about x = 0, and with up
+    /// and down changed about y = 0, but for rounding.
+    pub fn mirrors(&self) -> [bool; 2] {
+        let (low, high) = self.bounds_mm();
+        let rounding = 1e-9 * distance(low, high);
+        let place = |point: Point| point.map(|c| (c / rounding).round() as i64);
+        let edges: HashSet<_> = self.edges().map(|(a, b)| [place(a), place(b)]).collect();
+        [0, 1].map(|axis| {
+            let turned = |mut at: [i64; 2]| {
+                at[axis] = -at[axis];
+                at
+            };
+            // A mirror image runs the other way round.
+            edges.iter().all(|[a, b]| edges.contains(&[turned(*b), turned(*a)]))
+        })
+    }
+
     /// Returns the same outline through a linear map that keeps the sense of rotation.
     #[must_use]
     pub fn through(&self, map: Map) -> Outline {
@@ -140,11 +164,11 @@ fn simplified(points: &[Point], tolerance_mm: f64) -> Vec<Point> {
     let mut pieces = vec![(0, opposite), (opposite, points.len())];
     while let Some((from, to)) = pieces.pop() {
         let (a, b) = (points[from], points[to % points.len()]);
-        let away = |i: &usize| beside(a, b, points[*i]);
-        let Some(corner) = (from + 1..to).max_by(|p, q| away(p).total_cmp(&away(q))) else {
-            continue;
-        };
-        if away(&corner) > tolerance_mm {
+        // How far each lies beside the line through both ends, which are not the same.
+        let away = points[from + 1..to].iter().map(|&point| super::cross(a, b, point).abs());
+        let farthest = (from + 1..).zip(away).max_by(|p, q| p.1.total_cmp(&q.1));
+        let Some((corner, twice_mm2)) = farthest else { continue };
+        if twice_mm2 > tolerance_mm * distance(a, b) {
             kept[corner] = true;
             pieces.extend([(from, corner), (corner, to)]);
         }
@@ -152,11 +176,6 @@ fn simplified(points: &[Point], tolerance_mm: f64) -> Vec<Point> {
     let left: Vec<Point> =
         points.iter().zip(kept).filter(|(_, kept)| *kept).map(|(point, _)| *point).collect();
     if left.len() < 3 { points.to_vec() } else { left }
-}
-
-/// The distance of a point from the line through two others, which are not the same.
-fn beside(a: Point, b: Point, point: Point) -> f64 {
-    (super::cross(a, b, point) / distance(a, b)).abs()
 }
 
 #[cfg(test)]
@@ -174,6 +193,19 @@ mod tests {
         let frame = Outline::new(vec![square(0.0, 0.0, 0.25), clockwise, square(0.0, 0.0, 0.5)]);
         // An opening of 4, an island of 1 in it, an opening of 0.25 in that: by hand.
         assert!((frame.unwrap().area_mm2() - 3.25).abs() < 1e-12);
+    }
+
+    #[test]
+    fn mirror_images_are_known() {
+        use crate::geometry::shapes;
+        let disc = shapes::disc(0.34).unwrap();
+        assert_eq!(disc.mirrors(), [true, true]);
+        assert_eq!(shapes::annulus(0.4, 0.2).unwrap().mirrors(), [true, true]);
+        assert_eq!(disc.moved(0.0, 0.01).mirrors(), [true, false]);
+        assert_eq!(disc.moved(1e-6, 0.0).mirrors(), [false, true]);
+        let triangle = Outline::new(vec![vec![[-1.0, 0.0], [1.0, 0.0], [0.0, 1.0]]]).unwrap();
+        assert_eq!(triangle.mirrors(), [true, false]);
+        assert_eq!(shapes::burred_disc(0.3, 0.5, 0.2, 0.06).unwrap().mirrors(), [false, false]);
     }
 
     /// ∫ r² dA: 8/3 h⁴ for a square of half-side h, and its area times the square of its distance more.

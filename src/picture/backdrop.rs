@@ -3,15 +3,18 @@
 //! The scene is a picture on a backdrop: flat, as a wall square to the axis, or round, as a wide
 //! distant landscape is, bent about the hole so that equal angles are equal widths. Along the bend of
 //! the film each column looks in one direction; within a column the picture is only drawn larger or
-//! smaller. So the image is two passes of exact coverage (`coverage`), along the rows and then down each
-//! column.
+//! smaller. So the image is exact coverage (`coverage`) twice, along the rows and then down each column, a few
+//! columns at a time.
 
-use super::coverage::{Edge, Running};
+use super::coverage::{Edge, Line, Window, mirrored};
+use super::lines::{Lines, Turned};
+use super::scene::Scene;
 use crate::camera::{Axis, Camera, Shape};
 use crate::error::Error;
 use crate::raster::Raster;
 use ndarray::parallel::prelude::*;
-use ndarray::{Array2, Array3, ArrayView2, Axis as Dimension};
+use ndarray::{Array3, ArrayViewMut2, ArrayViewMut3, Axis as Dimension};
+use rayon::prelude::*;
 
 /// Tells how the scene lies before the camera.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,8 +34,9 @@ const MOST_PIXELS: f64 = 40e6;
 /// How much farther up and down than in the middle the backdrop reaches at most, for films that see
 /// much at their ends. Beyond, it is its own mirror image.
 const TALLEST: f64 = 2.0;
-/// Lines that are written together, so that whole lines of the cache are filled.
-const ROWS_TOGETHER: usize = 32;
+/// Columns of the film that are laid together: a line of the cache each in the picture, and few enough for
+/// what they see of a scene to stay in the fast caches.
+const COLUMNS_TOGETHER: usize = 16;
 
 /// Describes the film of a camera in pixels, and what each of them sees of a backdrop.
 #[derive(Debug, Clone, PartialEq)]
@@ -132,6 +136,19 @@ impl View {
         if self.turned { (across, along) } else { (along, across) }
     }
 
+    /// Returns the perfect image of a scene of this library, drawn so that it fills the view.
+    ///
+    /// # Errors
+    /// As [`Scene::drawn`].
+    pub fn image_of(&self, scene: Scene) -> Result<Raster, Error> {
+        let (columns, rows) = self.scene_pixels();
+        if self.plain {
+            scene.drawn(columns, rows)
+        } else {
+            self.laid(&*scene.lines(columns, rows)?)
+        }
+    }
+
     /// Returns the perfect image of a scene, upright, on the sheet laid flat, in three channels. A scene of
     /// [`View::scene_pixels`] fills the view; any other is cropped about its centre to the view's shape.
     /// Each pixel sees the mean of what falls on it.
@@ -139,85 +156,107 @@ impl View {
     /// # Errors
     /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the scene has no pixels.
     pub fn image(&self, scene: &Raster) -> Result<Raster, Error> {
-        let channels = scene.linear.dim().0;
-        if scene.linear.is_empty() {
-            return Err(Error::limit("the scene has no pixels", "give it at least one each way"));
-        }
-        if self.plain
-            && (scene.columns(), scene.rows()) == (self.columns, self.rows)
-            && channels == 3
-        {
+        let fits = (scene.columns(), scene.rows()) == (self.columns, self.rows);
+        if self.plain && fits && scene.linear.dim().0 == 3 {
             return Ok(scene.clone());
         }
+        self.laid(scene)
+    }
+
+    fn laid(&self, scene: &dyn Lines) -> Result<Raster, Error> {
+        if scene.size().contains(&0) {
+            return Err(Error::limit("the scene has no pixels", "give it at least one each way"));
+        }
         let mut linear = Array3::zeros((3, self.rows, self.columns));
-        for (channel, mut image) in linear.axis_iter_mut(Dimension(0)).enumerate() {
-            let light = scene.linear.index_axis(Dimension(0), channel.min(channels - 1));
-            if self.turned {
-                image.assign(&self.laid(&light.t()).t());
-            } else {
-                image.assign(&self.laid(&light));
-            }
+        let mut image = linear.view_mut();
+        if self.turned {
+            image.swap_axes(1, 2);
+            self.lay(&Turned(scene), image);
+        } else {
+            self.lay(scene, image);
         }
         Ok(Raster { linear })
     }
 
-    /// One channel of the scene, the bend along its rows.
-    fn laid(&self, scene: &ArrayView2<f32>) -> Array2<f32> {
-        let (high, wide) = scene.dim();
-        let long = self.rise_per_mm.len();
-        let across = if self.turned { self.columns } else { self.rows };
+    /// Lays the scene on the film, the bend along the rows of both.
+    fn lay(&self, scene: &dyn Lines, mut image: ArrayViewMut3<f32>) {
+        let [channels, high, wide] = scene.size();
         // Samples of the scene to a unit of its coordinates: the side that runs out first decides.
         let unit = (wide as f64 / (2.0 * self.half[0])).min(high as f64 / (2.0 * self.half[1]));
-        let edges: Vec<Edge> =
-            self.edges.iter().map(|at| Edge::at(wide as f64 / 2.0 + at * unit, wide)).collect();
-        let widths = self.edges.windows(2).map(|two| 1.0 / ((two[1] - two[0]) * unit));
-        let per_width: Vec<f64> = widths.collect();
-        // Upright from here on: (pixel along the bend, row of the scene).
-        let mut narrowed = Array2::<f32>::zeros((long, high));
-        narrowed
-            .axis_chunks_iter_mut(Dimension(1), ROWS_TOGETHER)
-            .into_par_iter()
-            .zip(scene.axis_chunks_iter(Dimension(0), ROWS_TOGETHER))
-            .for_each_init(
-                || Running::of_length(wide),
-                |running, (mut to, from)| {
-                    for (row, line) in from.rows().into_iter().enumerate() {
-                        running.take(line.iter().copied());
-                        let mut before = running.at(&edges[0]);
-                        for (pixel, edge) in edges[1..].iter().enumerate() {
-                            let here = running.at(edge);
-                            to[[pixel, row]] = ((here - before) * per_width[pixel]).max(0.0) as f32;
-                            before = here;
-                        }
-                    }
-                },
-            );
-        let mut image = Array2::zeros((across, long));
-        image
-            .axis_chunks_iter_mut(Dimension(1), ROWS_TOGETHER)
-            .into_par_iter()
-            .enumerate()
-            .for_each_init(
-                || Running::of_length(high),
-                |running, (chunk, mut to)| {
-                    for (i, mut column) in to.columns_mut().into_iter().enumerate() {
-                        let pixel = chunk * ROWS_TOGETHER + i;
-                        running.take(narrowed.row(pixel).iter().copied());
-                        let step = self.pixel_mm * self.rise_per_mm[pixel] * unit;
-                        let edge = |row: usize| {
-                            let steps = row as f64 - across as f64 / 2.0;
-                            running.at(&Edge::at(high as f64 / 2.0 + steps * step, high))
-                        };
-                        let mut before = edge(0);
-                        for (row, light) in column.iter_mut().enumerate() {
-                            let here = edge(row + 1);
-                            *light = ((here - before) / step).max(0.0) as f32;
-                            before = here;
-                        }
-                    }
-                },
-            );
-        image
+        let windows: Vec<Window> = self
+            .edges
+            .windows(2)
+            .map(|two| {
+                let [low, high] = [0, 1].map(|i| Edge::at(wide as f64 / 2.0 + two[i] * unit));
+                Window::between(&low, &high, (two[1] - two[0]) * unit)
+            })
+            .collect();
+        let columns = image.axis_chunks_iter_mut(Dimension(2), COLUMNS_TOGETHER).into_par_iter();
+        let columns = columns.zip(windows.par_chunks(COLUMNS_TOGETHER)).enumerate();
+        columns.for_each(|(chunk, (mut image, windows))| {
+            let narrowed = narrowed(scene, windows);
+            for (i, mut column) in image.axis_iter_mut(Dimension(2)).enumerate() {
+                let step = self.rise_per_mm[chunk * COLUMNS_TOGETHER + i] * self.pixel_mm * unit;
+                let lines =
+                    narrowed.each_ref().map(|columns| Line(&columns[i * high..(i + 1) * high]));
+                shrunk(lines, step, column.view_mut());
+            }
+            // The last channel there is stands for those that are not.
+            for channel in channels..3 {
+                let (seen, mut others) = image.view_mut().split_at(Dimension(0), channel);
+                let last = seen.index_axis(Dimension(0), channel - 1);
+                others.index_axis_mut(Dimension(0), 0).assign(&last);
+            }
+        });
+    }
+}
+
+/// Each channel of a scene as some columns of film see its rows: column by column. What it has no channel for is
+/// dark.
+fn narrowed(scene: &dyn Lines, windows: &[Window]) -> [Vec<f32>; 3] {
+    let [channels, high, wide] = scene.size();
+    let first = windows.iter().map(|window| window.first).min().unwrap_or(0);
+    let behind = windows.iter().map(|window| window.first + window.weights.len() as i64).max();
+    let mut line = vec![0.0; (behind.unwrap_or(first) - first) as usize];
+    let inside = usize::try_from(first).ok().filter(|first| first + line.len() <= wide);
+    std::array::from_fn(|channel| {
+        let mut columns = vec![0.0; windows.len() * high];
+        for row in (0..high).filter(|_| channel < channels) {
+            if let Some(first) = inside {
+                scene.read(channel, row, first, &mut line);
+            } else {
+                for (light, sample) in line.chunks_exact_mut(1).zip(first..) {
+                    scene.read(channel, row, mirrored(sample, wide), light);
+                }
+            }
+            for (i, window) in windows.iter().enumerate() {
+                let samples = line[(window.first - first) as usize..].iter().zip(&window.weights);
+                let light: f32 = samples.map(|(light, weight)| light * weight).sum();
+                columns[i * high + row] = light.max(0.0);
+            }
+        }
+        columns
+    })
+}
+
+/// Lays lines on a column of as many channels, about the middle of both, a pixel to so many samples.
+fn shrunk(lines: [Line; 3], step: f64, mut column: ArrayViewMut2<f32>) {
+    let across = column.len_of(Dimension(1));
+    let edge = |row: usize| {
+        let steps = row as f64 - across as f64 / 2.0;
+        Edge::at(lines[0].0.len() as f64 / 2.0 + steps * step)
+    };
+    let mut before = edge(0);
+    let mut beyond = lines.map(|line| line.beyond(&before));
+    for row in 0..across {
+        let here = edge(row + 1);
+        for ((channel, line), beyond) in lines.iter().enumerate().zip(&mut beyond) {
+            let next = line.beyond(&here);
+            let sum = line.whole(&before, &here) + next - *beyond;
+            column[[channel, row]] = (sum / step).max(0.0) as f32;
+            *beyond = next;
+        }
+        before = here;
     }
 }
 

@@ -2,11 +2,11 @@
 
 use super::kernel::Kernel;
 use super::kernel_grid::KernelGrid;
-use crate::camera::{Camera, PointImage};
+use crate::camera::{Blur, Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::watch::{Step, Watch};
-use crate::wave::{Grid, Light, energy_beyond, good_odd_length};
+use crate::wave::{Grid, Light, Psf, energy_beyond, good_odd_length};
 use ndarray::Axis;
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -50,7 +50,8 @@ pub fn on_film([column, row]: Point, columns: usize, rows: usize, pixel_mm: f64)
 }
 
 /// Returns the kernels that form the upright picture of a camera, `columns` by `rows` pixels, at `nodes`
-/// across and down.
+/// across and down. A hole that is its own mirror image has its kernels computed for half of the film, or a
+/// quarter.
 ///
 /// # Errors
 /// As [`PointImage::psf`].
@@ -58,42 +59,87 @@ pub fn film_kernels(
     camera: &Camera,
     outline: &Outline,
     [columns, rows]: [usize; 2],
-    [across, down]: [usize; 2],
+    nodes: [usize; 2],
     watch: Watch,
 ) -> Result<KernelGrid, Error> {
     let pixel_mm = camera.film.width_mm / columns as f64;
-    let bands = bands(&camera.light);
-    let place = |node: usize| {
+    let bands = Bands::of(camera);
+    let half = Mirrors::of(camera, outline, nodes);
+    let outline = &as_pixels_show(outline);
+    let place = |[i, j]: [usize; 2]| {
         let along = |i: usize, nodes: usize, pixels: usize| {
             let share = if nodes == 1 { 0.5 } else { i as f64 / (nodes - 1) as f64 };
             share * pixels as f64
         };
-        let picture = [along(node % across, across, columns), along(node / across, down, rows)];
+        let picture = [along(i, nodes[0], columns), along(j, nodes[1], rows)];
         // Rounding must not push a node off the film.
         let [x, y] = on_film(picture, columns, rows, pixel_mm);
         let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
         [x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])]
     };
-    let nodes: Vec<Node> = (0..across * down)
+    let computed: Vec<Node> = half
+        .computed()
         .into_par_iter()
-        .map(|node| Node::of(nearest_lit(camera, outline, place(node))?, &bands, pixel_mm))
+        .map(|node| {
+            let image = nearest_lit(camera, outline, place(node))?;
+            Ok(Node::of(image, &bands.lights, pixel_mm))
+        })
         .collect::<Result<_, Error>>()?;
-    let tail = tail_that_fits(&nodes, columns)?;
+    let tail = tail_that_fits(&computed, half.nodes_to_one(), columns)?;
     let done = AtomicUsize::new(0);
-    let kernel = |node: &Node| {
+    let kernels = |node: &Node| {
         let done = done.fetch_add(1, Ordering::Relaxed) as f64;
-        watch.is_at(Step::PointImages, done / nodes.len() as f64)?;
-        let [red, green, blue] =
-            node.in_bands.each_ref().map(|band| film_kernel(band, pixel_mm, tail));
-        Ok([red?, green?, blue?])
+        watch.is_at(Step::PointImages, done / computed.len() as f64)?;
+        let kernels = node.kernels(pixel_mm, tail)?;
+        Ok(bands.of_channel.map(|band| kernels[band].clone()))
     };
-    let kernels = nodes.par_iter().map(kernel).collect::<Result<Vec<_>, Error>>()?;
-    KernelGrid::new(across, down, kernels)
+    let kernels = computed.par_iter().map(kernels).collect::<Result<Vec<_>, Error>>()?;
+    let all = (0..nodes[0] * nodes[1]).map(|node| {
+        let (computed, turned) = half.of_node([node % nodes[0], node / nodes[0]]);
+        kernels[computed].each_ref().map(|kernel| kernel.mirrored(turned))
+    });
+    KernelGrid::new(nodes[0], nodes[1], all.collect())
 }
 
-/// The point images of a node in the light of the three channels, each with its reach in pixels.
+/// The nodes across and down of which others are mirror images.
+struct Mirrors {
+    nodes: [usize; 2],
+    /// Nodes that are computed, from the left and from the top.
+    computed: [usize; 2],
+}
+
+impl Mirrors {
+    fn of(camera: &Camera, outline: &Outline, nodes: [usize; 2]) -> Mirrors {
+        let mirrors =
+            outline.mirrors().map(|mirror| mirror && Blur::of(camera, outline).is_round());
+        let computed =
+            [0, 1].map(|axis| if mirrors[axis] { nodes[axis].div_ceil(2) } else { nodes[axis] });
+        Mirrors { nodes, computed }
+    }
+
+    fn computed(&self) -> Vec<[usize; 2]> {
+        let [across, down] = self.computed;
+        (0..across * down).map(|node| [node % across, node / across]).collect()
+    }
+
+    /// The computed node that a node is a mirror image of, and along which axes it is turned.
+    fn of_node(&self, node: [usize; 2]) -> (usize, [bool; 2]) {
+        let turned = [0, 1].map(|axis| node[axis] >= self.computed[axis]);
+        let [i, j] = [0, 1]
+            .map(|axis| if turned[axis] { self.nodes[axis] - 1 - node[axis] } else { node[axis] });
+        (j * self.computed[0] + i, turned)
+    }
+
+    /// How many nodes there are to one that is computed.
+    fn nodes_to_one(&self) -> f64 {
+        let count = |of: [usize; 2]| (of[0] * of[1]) as f64;
+        count(self.nodes) / count(self.computed)
+    }
+}
+
+/// The point images of a node in each light, with their reach in pixels.
 struct Node {
-    in_bands: [Band; 3],
+    in_bands: Vec<Band>,
 }
 
 struct Band {
@@ -104,12 +150,43 @@ struct Band {
 }
 
 impl Node {
-    fn of(image: PointImage, bands: &[Light; 3], pixel_mm: f64) -> Result<Node, Error> {
+    fn of(image: PointImage, lights: &[Light], pixel_mm: f64) -> Node {
         let image = image.with_tolerance(TOLERANCE).in_one_piece();
-        let in_bands =
-            bands.each_ref().map(|light| Band::of(image.clone().in_light(light), pixel_mm));
-        Ok(Node { in_bands })
+        let band = |light: &Light| Band::of(image.clone().in_light(light), pixel_mm);
+        Node { in_bands: lights.iter().map(band).collect() }
     }
+
+    /// Its kernels, a light each.
+    fn kernels(&self, pixel_mm: f64, tail: f64) -> Result<Vec<Kernel>, Error> {
+        let ways = self.in_bands.iter().map(|band| band.way(pixel_mm, tail));
+        let ways = ways.collect::<Result<Vec<_>, Error>>()?;
+        let by_waves: Vec<_> = self
+            .in_bands
+            .iter()
+            .zip(&ways)
+            .filter(|(_, way)| way.shadow_error.is_none())
+            .map(|(band, way)| (band.image.light(), way.grid))
+            .collect();
+        let mut by_waves = match self.in_bands.first() {
+            Some(band) if !by_waves.is_empty() => band.image.psfs_on_pixels(&by_waves)?,
+            _ => Vec::new(),
+        }
+        .into_iter();
+        let mut psf = |band: &Band, way: &Way| match way.shadow_error {
+            Some(_) => Some(band.image.shadow_on_pixels(way.grid)),
+            None => by_waves.next(),
+        };
+        let psfs: Vec<Psf> =
+            self.in_bands.iter().zip(&ways).filter_map(|(band, way)| psf(band, way)).collect();
+        psfs.iter().zip(&ways).map(|(psf, way)| film_kernel(psf, way)).collect()
+    }
+}
+
+/// How a point image is computed.
+struct Way {
+    grid: Grid,
+    /// What the OTF of its shadow has wrong, where that gives it; none where it is computed wave by wave.
+    shadow_error: Option<f64>,
 }
 
 impl Band {
@@ -126,13 +203,38 @@ impl Band {
     fn reach_px(&self, tail: f64) -> usize {
         (self.extent_px + tail * self.tail_px).ceil().clamp(2.0, 1e6) as usize
     }
+
+    fn way(&self, pixel_mm: f64, tail: f64) -> Result<Way, Error> {
+        let (image, reach_px) = (&self.image, self.reach_px(tail));
+        let parts = (pixel_mm / image.finest_mm()).ceil().max(1.0);
+        let fine = 2.0 * reach_px as f64 * parts;
+        let most_px = MOST_FINE / 2.0 / parts;
+        let wrong = if fine > FEW_FINE { image.shadow_error(pixel_mm) } else { 1.0 };
+        if wrong < SHADOW_TOLERANCE {
+            let size = good_odd_length(2 * reach_px + 1);
+            Ok(Way { grid: Grid::new(size, pixel_mm)?, shadow_error: Some(wrong) })
+        } else if self.extent_px <= most_px {
+            // A tail that does not fit is laid evenly too.
+            let reach_px = reach_px.min(most_px as usize);
+            Ok(Way { grid: Grid::new(2 * reach_px + 1, pixel_mm)?, shadow_error: None })
+        } else {
+            Err(Error::limit(
+                format!(
+                    "the image of a point reaches {:.0} pixels to each side, and takes {fine:.0} samples across",
+                    self.extent_px
+                ),
+                format!("use a hole nearer the best size; {MOST_FINE:.0} samples are the limit"),
+            ))
+        }
+    }
 }
 
 /// The share of the tails with which all kernels fit into memory.
-fn tail_that_fits(nodes: &[Node], columns: usize) -> Result<f64, Error> {
+fn tail_that_fits(nodes: &[Node], nodes_to_one: f64, columns: usize) -> Result<f64, Error> {
     let bytes = |tail: f64| -> f64 {
         let bands = nodes.iter().flat_map(|node| &node.in_bands);
-        bands.map(|band| 4.0 * (2.0 * band.reach_px(tail) as f64 + 1.0).powi(2)).sum()
+        let each = bands.map(|band| 4.0 * (2.0 * band.reach_px(tail) as f64 + 1.0).powi(2));
+        nodes_to_one * each.sum::<f64>()
     };
     let mut tail = 1.0;
     while bytes(tail) > MOST_BYTES as f64 {
@@ -143,7 +245,7 @@ fn tail_that_fits(nodes: &[Node], columns: usize) -> Result<f64, Error> {
             return Err(Error::limit(
                 format!(
                     "the images of a point at {} places on the film would take {:.1} GB",
-                    nodes.len(),
+                    (nodes.len() as f64 * nodes_to_one).round(),
                     needed / 1e9
                 ),
                 format!(
@@ -183,9 +285,34 @@ pub fn shares(light: &Light) -> [f64; 3] {
     parts(light).map(|part| part.map_or(0.0, |(share, _)| share))
 }
 
-/// The light of the three channels. One without light of its own is drawn by all of it.
-fn bands(light: &Light) -> [Light; 3] {
-    parts(light).map(|part| part.map_or_else(|| light.clone(), |(_, light)| light).condensed(LINES))
+/// The light of the three channels, in few wavelengths.
+struct Bands {
+    lights: Vec<Light>,
+    /// Which of them each channel takes.
+    of_channel: [usize; 3],
+}
+
+impl Bands {
+    /// A channel without light of its own is drawn by all of it; where the medium sees no colours it is not
+    /// seen, and takes the first there is.
+    fn of(camera: &Camera) -> Bands {
+        let mut bands = Bands { lights: Vec::new(), of_channel: [0; 3] };
+        let parts = parts(&camera.light);
+        for (channel, part) in parts.iter().enumerate() {
+            if let Some((_, light)) = part {
+                bands.of_channel[channel] = bands.lights.len();
+                bands.lights.push(light.condensed(LINES));
+            }
+        }
+        if camera.in_colour && bands.lights.len() == 2 {
+            let all = bands.lights.len();
+            bands.lights.push(camera.light.condensed(LINES));
+            for (channel, _) in parts.iter().enumerate().filter(|(_, part)| part.is_none()) {
+                bands.of_channel[channel] = all;
+            }
+        }
+        bands
+    }
 }
 
 /// Returns the outline with as many corners as a picture shows.
@@ -196,33 +323,12 @@ pub fn as_pixels_show(outline: &Outline) -> Outline {
 
 /// The kernel of one point image: its energy on each pixel. The picture is shown upright, that is the
 /// film turned by half a turn, so the PSF is turned with it.
-fn film_kernel(band: &Band, pixel_mm: f64, tail: f64) -> Result<Kernel, Error> {
-    let (image, reach_px) = (&band.image, band.reach_px(tail));
-    let parts = (pixel_mm / image.finest_mm()).ceil().max(1.0);
-    let fine = 2.0 * reach_px as f64 * parts;
-    let most_px = MOST_FINE / 2.0 / parts;
-    let wrong = if fine > FEW_FINE { image.shadow_error(pixel_mm) } else { 1.0 };
-    let (psf, wrong) = if wrong < SHADOW_TOLERANCE {
-        let size = good_odd_length(2 * reach_px + 1);
-        (image.shadow_on_pixels(Grid::new(size, pixel_mm)?), wrong)
-    } else if band.extent_px <= most_px {
-        // A tail that does not fit is laid evenly too.
-        let reach_px = reach_px.min(most_px as usize);
-        (image.psf_on_pixels(Grid::new(2 * reach_px + 1, pixel_mm)?)?, 0.0)
-    } else {
-        return Err(Error::limit(
-            format!(
-                "the image of a point reaches {:.0} pixels to each side, and takes {fine:.0} samples across",
-                band.extent_px
-            ),
-            format!("use a hole nearer the best size; {MOST_FINE:.0} samples are the limit"),
-        ));
-    };
+fn film_kernel(psf: &Psf, way: &Way) -> Result<Kernel, Error> {
     // Half a turn, then rows from the top: rows stay (low y comes to the top), columns turn over.
-    let mut light = psf.density * (pixel_mm * pixel_mm);
+    let mut light = &psf.density * way.grid.pitch_mm().powi(2);
     light.invert_axis(Axis(1));
     let kernel = Kernel::of_shares(&light)?;
-    let error = OF_CONTRAST * kernel.spread_evenly() + wrong;
+    let error = OF_CONTRAST * kernel.spread_evenly() + way.shadow_error.unwrap_or(0.0);
     Ok(kernel.with_contrast_error(error))
 }
 
@@ -230,10 +336,12 @@ fn film_kernel(band: &Band, pixel_mm: f64, tail: f64) -> Result<Kernel, Error> {
 mod tests {
     use super::super::nodes::nodes;
     use super::*;
+    use crate::camera::{Axis as CylinderAxis, Film, Shape};
     use crate::geometry::shapes;
 
     fn alone(image: PointImage, pixel_mm: f64) -> Kernel {
-        film_kernel(&Band::of(image.in_one_piece(), pixel_mm), pixel_mm, 1.0).unwrap()
+        let light = image.light().clone();
+        Node::of(image, &[light], pixel_mm).kernels(pixel_mm, 1.0).unwrap().remove(0)
     }
 
     fn kernel(camera: &Camera, hole: &Outline, pixel_mm: f64) -> Kernel {
@@ -257,6 +365,30 @@ mod tests {
             .unwrap();
         assert_eq!(place, (centre + 5, centre - 10));
         assert_eq!(on_film([0.0, 0.0], 100, 60, 0.1), [5.0, -3.0]);
+    }
+
+    /// The kernels that are mirror images are those that would be computed: a disc is told from one whose mirror
+    /// images are hidden by a shift that nobody sees.
+    #[test]
+    fn mirror_images_are_what_is_computed() {
+        let mut camera = Camera::demonstration().unwrap();
+        let tube = Shape::Cylinder { radius_mm: 60.0, axis: CylinderAxis::Vertical };
+        camera.film = Film { width_mm: 150.0, height_mm: 100.0, shape: tube };
+        let disc = shapes::disc(0.36).unwrap();
+        let kernels = |hole: &Outline| {
+            film_kernels(&camera, hole, [300, 200], [4, 3], Watch::nobody()).unwrap()
+        };
+        let (mirrored, computed) = (kernels(&disc), kernels(&disc.moved(1e-6, 1e-6)));
+        for (one, other) in
+            mirrored.kernels().iter().flatten().zip(computed.kernels().iter().flatten())
+        {
+            let peak = one.weights().iter().copied().fold(0.0, f32::max);
+            assert_eq!(one.weights().dim(), other.weights().dim());
+            for (one, other) in one.weights().iter().zip(other.weights()) {
+                // A shift of 1e-6 mm, simplified corners and their tolerance of 1e-5.
+                assert!((one - other).abs() < 2e-4 * peak, "{one} {other} {peak}");
+            }
+        }
     }
 
     /// Coarse pixels gather what fine ones hold.

@@ -1,16 +1,17 @@
 //! The point-spread function as image formation takes it: weights on film pixels.
 
 use crate::error::Error;
-use ndarray::{Array2, ArrayView2};
+use ndarray::{Array2, ArrayView2, Axis};
+use std::sync::Arc;
 
 /// Tells what one point of the scene becomes on the film: the share of its light that each film pixel
 /// about its place gets.
 ///
 /// Odd by odd weights with the point's own place at the middle, rows from the top of the picture;
-/// they sum to 1, so that no light is made or lost.
+/// they sum to 1, so that no light is made or lost. Clones share them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Kernel {
-    weights: Array2<f32>,
+    weights: Arc<Array2<f32>>,
     spread_evenly: f64,
     contrast_error: f64,
 }
@@ -38,7 +39,7 @@ impl Kernel {
                 "give finite weights with a sum above zero",
             ));
         }
-        let weights = light.mapv(|weight| (weight / sum) as f32);
+        let weights = Arc::new(light.mapv(|weight| (weight / sum) as f32));
         Ok(Kernel { weights, spread_evenly: 0.0, contrast_error: 0.0 })
     }
 
@@ -50,6 +51,22 @@ impl Kernel {
         let outside = (1.0 - light.sum()).max(0.0);
         let each = outside / light.len() as f64;
         Ok(Kernel { spread_evenly: outside, ..Kernel::new(&light.mapv(|share| share + each))? })
+    }
+
+    /// The same as its mirror image, left and right changed, up and down changed, or both.
+    #[must_use]
+    pub fn mirrored(&self, [sideways, upside_down]: [bool; 2]) -> Kernel {
+        let mut weights = self.weights.view();
+        for (axis, turned) in [(Axis(1), sideways), (Axis(0), upside_down)] {
+            if turned {
+                weights.invert_axis(axis);
+            }
+        }
+        let weights = match [sideways, upside_down] {
+            [false, false] => Arc::clone(&self.weights),
+            _ => Arc::new(weights.as_standard_layout().into_owned()),
+        };
+        Kernel { weights, ..self.clone() }
     }
 
     /// The same with what it may have wrong of the contrast.

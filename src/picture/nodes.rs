@@ -35,17 +35,18 @@ pub fn nodes(camera: &Camera, outline: &Outline) -> Result<[usize; 2], Error> {
         for count in NODES {
             let mut worst = 0.0f64;
             for beside in [0.0, half[1 - axis]] {
-                let at = |step: f64| {
-                    let along = (2.0 * step / (count - 1) as f64 - 1.0) * half[axis];
-                    let place = if axis == 0 { [along, beside] } else { [beside, along] };
-                    contrast.at(place)
+                // At the nodes and half-way between them.
+                let steps = 2 * (count - 1);
+                let at = |step: usize| {
+                    let along = (2.0 * step as f64 / steps as f64 - 1.0) * half[axis];
+                    contrast.at(if axis == 0 { [along, beside] } else { [beside, along] })
                 };
-                for cell in 0..count - 1 {
-                    let first = cell as f64;
-                    let ends = [at(first)?, at(first + 1.0)?];
-                    worst = worst
-                        .max(difference(&at(first + 0.5)?, &[(0.5, &ends[0]), (0.5, &ends[1])]));
-                }
+                let found =
+                    (0..=steps).into_par_iter().map(at).collect::<Result<Vec<_>, Error>>()?;
+                let cells = found.windows(3).step_by(2);
+                worst = cells
+                    .map(|cell| difference(&cell[1], &[(0.5, &cell[0]), (0.5, &cell[2])]))
+                    .fold(worst, f64::max);
             }
             if worst < CONTRAST_TOLERANCE {
                 *chosen = count;

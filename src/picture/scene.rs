@@ -1,6 +1,7 @@
 //! The scenes that are drawn here, at the film's size.
 
 use super::fitted::within_limits;
+use super::lines::Lines;
 use super::{chart, landscape};
 use crate::error::Error;
 use crate::raster::Raster;
@@ -27,6 +28,17 @@ impl Scene {
             Scene::Chart => chart::drawn(columns, rows),
             Scene::Landscape => landscape::drawn(columns, rows),
         }
+    }
+
+    /// The same to be read line by line: a large one takes half as much memory.
+    pub(super) fn lines(self, columns: usize, rows: usize) -> Result<Box<dyn Lines>, Error> {
+        within_limits(columns, rows)?;
+        Ok(match self {
+            Scene::Landscape if columns.max(rows) > landscape::LARGER_BELOW => {
+                Box::new(landscape::painted(columns, rows)?)
+            }
+            _ => Box::new(self.drawn(columns, rows)?),
+        })
     }
 }
 

@@ -37,6 +37,19 @@ static FACES: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
 /// # Errors
 /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the drawing is not SVG, or comes out empty or longer than 16 384 pixels.
 pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
+    let pixmap = painted(svg, scale)?;
+    let (columns, rows) = (pixmap.width(), pixmap.height());
+    // On white every pixel is opaque, so that dropping the fourth byte loses nothing.
+    let bytes = pixmap.data().chunks_exact(4).flat_map(|p| [p[0], p[1], p[2]]).collect();
+    RgbImage::from_raw(columns, rows, bytes)
+        .ok_or_else(|| size_error(f64::from(columns), f64::from(rows)))
+}
+
+/// The same as the painter has it: four bytes a pixel, the fourth 255.
+///
+/// # Errors
+/// As [`rasterise`].
+pub(crate) fn painted(svg: &str, scale: f64) -> Result<Pixmap, Error> {
     let tree = tree(svg)?;
     let (width, height) =
         (f64::from(tree.size().width()) * scale, f64::from(tree.size().height()) * scale);
@@ -48,10 +61,7 @@ pub fn rasterise(svg: &str, scale: f64) -> Result<RgbImage, Error> {
         .ok_or_else(|| size_error(width, height))?;
     pixmap.fill(Color::WHITE);
     resvg::render(&tree, Transform::from_scale(scale as f32, scale as f32), &mut pixmap.as_mut());
-    let (columns, rows) = (pixmap.width(), pixmap.height());
-    // On white every pixel is opaque, so that dropping the fourth byte loses nothing.
-    let bytes = pixmap.data().chunks_exact(4).flat_map(|p| [p[0], p[1], p[2]]).collect();
-    RgbImage::from_raw(columns, rows, bytes).ok_or_else(|| size_error(width, height))
+    Ok(pixmap)
 }
 
 /// Returns the width and height of a drawing, in its own units (px of 1/96 inch).

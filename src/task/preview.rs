@@ -3,11 +3,12 @@
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::picture::{as_pixels_show, contrast_error, film_kernels, form, lit, nodes, on_medium};
+use crate::picture::{KernelGrid, as_pixels_show, contrast_error, film_kernels, nodes, taken};
 use crate::raster::Raster;
 use crate::watch::{Step, Watch};
 use ndarray::Axis;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// Places at which the PSF between the nodes is compared with the exact one.
 const COMPARED: usize = 12;
@@ -30,15 +31,27 @@ impl Orientation {
     /// The picture of the scene, turned.
     #[must_use]
     pub fn of(self, mut picture: Raster) -> Raster {
-        if self != Orientation::Scene {
-            picture.linear.invert_axis(Axis(2));
+        if self == Orientation::Scene {
+            return picture;
         }
+        picture.linear.invert_axis(Axis(2));
         if self == Orientation::Camera {
             picture.linear.invert_axis(Axis(1));
         }
         picture.linear = picture.linear.as_standard_layout().into_owned();
         picture
     }
+}
+
+/// What picture to take.
+#[derive(Debug, Clone)]
+pub struct Request {
+    /// The camera.
+    pub camera: Camera,
+    /// The hole.
+    pub outline: Outline,
+    /// The scene as a perfect image on the film (a [`crate::picture::View`]'s), which several holes may share.
+    pub image: Arc<Raster>,
 }
 
 /// What the preview stands for.
@@ -75,36 +88,63 @@ pub fn memory_bytes((columns, rows): (usize, usize), pictures: usize) -> f64 {
     columns as f64 * rows as f64 * each
 }
 
-/// The picture of a perfect image (a [`crate::picture::View`]'s) through a hole.
+/// A hole made ready to take pictures of so many pixels on a camera's film: what cannot be drawn is refused here,
+/// before any scene is.
+pub struct Prepared {
+    pixels: [usize; 2],
+    shown: Outline,
+    nodes: [usize; 2],
+    kernels: KernelGrid,
+}
+
+impl Prepared {
+    /// Computes the images of a point all over the film, of `columns` by `rows` pixels.
+    ///
+    /// # Errors
+    /// As [`film_kernels`].
+    pub fn of(
+        camera: &Camera,
+        outline: &Outline,
+        pixels: [usize; 2],
+        watch: Watch,
+    ) -> Result<Prepared, Error> {
+        watch.begins(Step::PointImages)?;
+        let shown = as_pixels_show(outline);
+        let nodes = nodes(camera, &shown)?;
+        let kernels = film_kernels(camera, outline, pixels, nodes, watch)?;
+        Ok(Prepared { pixels, shown, nodes, kernels })
+    }
+
+    /// The picture of a perfect image (a [`crate::picture::View`]'s) of as many pixels.
+    ///
+    /// # Errors
+    /// As [`crate::camera::Film::place`].
+    pub fn picture(&self, camera: &Camera, image: &Raster, watch: Watch) -> Result<Answer, Error> {
+        watch.begins(Step::Picture)?;
+        let [columns, rows] = self.pixels;
+        Ok(Answer {
+            columns,
+            rows,
+            film_pixel_um: 1000.0 * camera.film.width_mm / columns as f64,
+            angle_of_view_deg: angle_of_view_deg(camera)?,
+            nodes: self.nodes,
+            contrast_error: contrast_error(camera, &self.shown, self.nodes, COMPARED)?
+                + self.kernels.contrast_error(),
+            light_spread_evenly: self.kernels.spread_evenly(),
+            orientation: Orientation::Scene,
+            picture: taken(camera, &self.shown, image, &self.kernels)?,
+        })
+    }
+}
+
+/// The picture of a scene through a hole.
 ///
 /// # Errors
-/// As [`film_kernels`].
-pub fn run(
-    camera: &Camera,
-    outline: &Outline,
-    image: &Raster,
-    watch: Watch,
-) -> Result<Answer, Error> {
-    let (columns, rows) = (image.columns(), image.rows());
-    let outline = &as_pixels_show(outline);
-    let pixel_mm = camera.film.width_mm / columns as f64;
-    watch.begins(Step::PointImages)?;
-    let nodes = nodes(camera, outline)?;
-    let kernels = film_kernels(camera, outline, [columns, rows], nodes, watch)?;
-    watch.begins(Step::Picture)?;
-    let formed = form(&lit(camera, Some(outline), image)?, &kernels);
-    Ok(Answer {
-        columns,
-        rows,
-        film_pixel_um: 1000.0 * pixel_mm,
-        angle_of_view_deg: angle_of_view_deg(camera)?,
-        nodes,
-        contrast_error: contrast_error(camera, outline, nodes, COMPARED)?
-            + kernels.contrast_error(),
-        light_spread_evenly: kernels.spread_evenly(),
-        orientation: Orientation::Scene,
-        picture: on_medium(camera, formed),
-    })
+/// As [`film_kernels`]; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    let Request { camera, outline, image } = request;
+    let pixels = [image.columns(), image.rows()];
+    Prepared::of(camera, outline, pixels, watch)?.picture(camera, image, watch)
 }
 
 fn angle_of_view_deg(camera: &Camera) -> Result<f64, Error> {

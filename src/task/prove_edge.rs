@@ -106,8 +106,9 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         at_mm: request.at_mm,
         direction_deg: direction_rad.to_degrees(),
         reach_mm,
-        mtf50_lp_per_mm: super::prove::half(&frequencies, &measured).map(|(f, _)| f),
-        predicted_mtf50_lp_per_mm: super::prove::half(&frequencies, &predicted).map(|(f, _)| f),
+        mtf50_lp_per_mm: super::prove_places::half(&frequencies, &measured).map(|(f, _)| f),
+        predicted_mtf50_lp_per_mm: super::prove_places::half(&frequencies, &predicted)
+            .map(|(f, _)| f),
         measured,
         uncertainty: found.iter().map(|contrast| contrast.uncertainty).collect(),
         predicted,

@@ -230,19 +230,26 @@ impl Aperture {
         self.quadrature_for(&self.demand(wave, film_reach_mm, self.faintest(wave)))
     }
 
-    /// The same for places whose brightest may be far below the pattern's peak: `brightest` finds it by a
-    /// quadrature, as a share of what all light in phase would give there.
+    /// The same for several lights, each out to its own reach, and for places whose brightest may be far
+    /// below the pattern's peak: `brightest` finds it by a quadrature, as a share of what all light in phase
+    /// would give there.
     pub(super) fn quadrature_where(
         &self,
-        light: &Light,
+        wanted: &[(&Light, f64)],
         distances: Distances,
-        film_reach_mm: f64,
         brightest: impl Fn(&Quadrature) -> f64,
     ) -> Result<Quadrature, Error> {
-        self.model_holds(light, distances)?;
-        let wave = distances.wave(light.shortest_nm());
-        let mut amplitude = self.faintest(wave);
-        let mut quadrature = self.quadrature_for(&self.demand(wave, film_reach_mm, amplitude))?;
+        for (light, _) in wanted {
+            self.model_holds(light, distances)?;
+        }
+        let waves =
+            || wanted.iter().map(|(light, reach)| (distances.wave(light.shortest_nm()), *reach));
+        let demand = |amplitude: f64| {
+            let each = waves().map(|(wave, reach)| self.demand(wave, reach, amplitude));
+            each.fold(Demand::NONE, Demand::and)
+        };
+        let mut amplitude = waves().map(|(wave, _)| self.faintest(wave)).fold(1.0, f64::min);
+        let mut quadrature = self.quadrature_for(&demand(amplitude))?;
         // A dim place is known to half of itself after one or two passes, an entirely dark one never.
         for _ in 0..3 {
             let found = brightest(&quadrature).sqrt();
@@ -250,9 +257,19 @@ impl Aperture {
                 break;
             }
             amplitude = (found / 2.0).max(DARKEST);
-            quadrature = self.quadrature_for(&self.demand(wave, film_reach_mm, amplitude))?;
+            quadrature = self.quadrature_for(&demand(amplitude))?;
         }
         Ok(quadrature)
+    }
+
+    /// Whether all of the hole's shadow falls on places up to `film_reach_mm` from the middle, and so the
+    /// pattern's peak.
+    pub(super) fn shadow_falls_within(&self, distances: Distances, film_reach_mm: f64) -> bool {
+        let shadow = distances.shadow_magnification() * self.metric.largest();
+        let image = self.image_centroid_mm(distances);
+        // The centroid may lie anywhere in the frame.
+        let half = 2.0 * shadow * self.half_width_mm();
+        image.iter().all(|c| c.abs() + half <= film_reach_mm)
     }
 
     /// The amplitude of the pattern's peak over that of all light in phase, at the least: a shadow is
@@ -395,9 +412,26 @@ fn basis(n: usize) -> Array2<f64> {
 }
 
 /// The number of points and the care along the edges that a computation needs.
+#[derive(Clone, Copy)]
 pub(super) struct Demand {
     order: usize,
     fineness: Fineness,
+}
+
+impl Demand {
+    const NONE: Demand = Demand { order: 2, fineness: Fineness { turn: 0.0, tolerance: 1.0 } };
+
+    /// What serves both.
+    fn and(self, other: Demand) -> Demand {
+        let (one, two) = (self.fineness, other.fineness);
+        Demand {
+            order: self.order.max(other.order),
+            fineness: Fineness {
+                turn: one.turn.max(two.turn),
+                tolerance: one.tolerance.min(two.tolerance),
+            },
+        }
+    }
 }
 
 #[cfg(test)]

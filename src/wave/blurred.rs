@@ -9,10 +9,38 @@ use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Axis};
 use rustfft::num_complex::Complex64;
 use rustfft::{Fft, FftPlanner};
+use std::f64::consts::TAU;
 use std::sync::Arc;
 
 /// The most samples a side that a spread is computed on: 4096² complex numbers are 256 MB.
 const LARGEST: usize = 4096;
+
+/// Samples a side up to which matrix products are quicker than transforms where the factor is the same along
+/// both axes (by the count of their multiplications).
+const BY_PRODUCTS: usize = 512;
+
+impl Grid {
+    /// A finer grid of which every so many samples are this one's: samples no farther apart than `finest_mm`,
+    /// with `room_mm` to spare on each side, and a length that is quick to transform.
+    ///
+    /// # Errors
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when that takes more than 4096 samples a side.
+    pub fn finer(self, finest_mm: f64, room_mm: f64) -> Result<Grid, Error> {
+        let parts = (self.pitch_mm() / finest_mm).ceil().clamp(1.0, 1e6);
+        let pitch = self.pitch_mm() / parts;
+        let needed = 2.0 * (self.reach_mm() + room_mm) / pitch + 2.0;
+        if needed > LARGEST as f64 {
+            return Err(Error::limit(
+                format!(
+                    "the spread of emulsion and movement over this grid takes {needed:.0} samples a \
+                     side"
+                ),
+                format!("ask for a smaller piece of film: {LARGEST} samples are the limit"),
+            ));
+        }
+        Grid::new(good_length(needed as usize), pitch)
+    }
+}
 
 impl Psf {
     /// The PSF on a grid, multiplied in its spectrum by `transfer`, a real and even function of the
@@ -30,29 +58,61 @@ impl Psf {
         sharp: impl FnOnce(Grid) -> Result<Psf, Error>,
         transfer: impl Fn(Point) -> f64 + Sync,
     ) -> Result<Psf, Error> {
-        let parts = (grid.pitch_mm() / finest_mm).ceil().clamp(1.0, 1e6);
-        let pitch = grid.pitch_mm() / parts;
-        let needed = 2.0 * (grid.reach_mm() + room_mm) / pitch + 2.0;
-        if needed > LARGEST as f64 {
-            return Err(Error::limit(
-                format!(
-                    "the spread of emulsion and movement over this grid takes {needed:.0} samples a \
-                     side"
-                ),
-                format!("ask for a smaller piece of film: {LARGEST} samples are the limit"),
-            ));
-        }
-        let size = good_length(needed as usize);
-        let fine = sharp(Grid::new(size, pitch)?)?;
-        let spread = multiplied(&fine.density, pitch, transfer);
-        let (parts, middle) = (parts as usize, grid.size() / 2);
-        // Sample (i - middle) of the grid is parts times as far from the middle of the fine one.
-        let place = |i: usize| size / 2 + i * parts - middle * parts;
-        let density = Array2::from_shape_fn((grid.size(), grid.size()), |(row, column)| {
-            spread[[place(row), place(column)]]
-        });
-        Ok(Psf { density, grid, order: fine.order })
+        Ok(sharp(grid.finer(finest_mm, room_mm)?)?.multiplied(grid, transfer))
     }
+
+    /// The samples of a grid that this PSF's is a [finer](Grid::finer) one of, with their spectrum multiplied by
+    /// `transfer` as by [`Psf::spread`].
+    #[must_use]
+    pub fn multiplied(&self, grid: Grid, transfer: impl Fn(Point) -> f64 + Sync) -> Psf {
+        let spread = multiplied(&self.density, self.grid.pitch_mm(), transfer);
+        let places = places(self.grid, grid);
+        let density = Array2::from_shape_fn((grid.size(), grid.size()), |(row, column)| {
+            spread[[places[row], places[column]]]
+        });
+        Psf { density, grid, order: self.order }
+    }
+
+    /// The same by a factor that is the product of one and the same function of the frequency along x and
+    /// along y.
+    #[must_use]
+    pub fn multiplied_along_both(&self, grid: Grid, transfer: impl Fn(f64) -> f64 + Sync) -> Psf {
+        let size = self.grid.size();
+        if size > BY_PRODUCTS {
+            return self.multiplied(grid, |[x, y]| transfer(x) * transfer(y));
+        }
+        let share =
+            response(size, |step| transfer(step as f64 / (size as f64 * self.grid.pitch_mm())));
+        let places = places(self.grid, grid);
+        let weights = Array2::from_shape_fn((grid.size(), size), |(row, sample)| {
+            share[places[row].abs_diff(sample)]
+        });
+        let density = weights.dot(&self.density).dot(&weights.t());
+        Psf { density, grid, order: self.order }
+    }
+}
+
+/// The samples of a fine grid that are those of a coarser one.
+fn places(fine: Grid, grid: Grid) -> Vec<usize> {
+    let parts = (grid.pitch_mm() / fine.pitch_mm()).round() as usize;
+    let middle = grid.size() / 2;
+    (0..grid.size()).map(|i| fine.size() / 2 + i * parts - middle * parts).collect()
+}
+
+/// What a sample becomes at so many samples' distance when each step of the spectrum of a periodic line of
+/// `size` samples is multiplied by its factor, the same for both signs.
+fn response(size: usize, factor: impl Fn(usize) -> f64) -> Vec<f64> {
+    let wave: Vec<f64> = (0..size).map(|i| (TAU * i as f64 / size as f64).cos()).collect();
+    let factors: Vec<f64> = (0..=size / 2)
+        .map(|step| {
+            let both = if step == 0 || 2 * step == size { 1.0 } else { 2.0 };
+            both * factor(step) / size as f64
+        })
+        .collect();
+    let at = |away: usize| -> f64 {
+        factors.iter().enumerate().map(|(step, factor)| factor * wave[step * away % size]).sum()
+    };
+    (0..size).map(at).collect()
 }
 
 /// The samples with their spectrum multiplied.
@@ -131,6 +191,23 @@ mod tests {
             let share = found.unwrap().density[[32, 32]] / integral;
             // What wraps around is light far from the middle: a tail of a thousandth.
             assert!((share - 1.0).abs() < 1e-3, "{sigma}: {share}");
+        }
+    }
+
+    /// Products and transforms do the same to a PSF of no symmetry: what is between them is rounding.
+    #[test]
+    fn products_do_what_transforms_do() {
+        let aperture = Aperture::of(&shapes::burred_disc(0.3, 0.5, 0.2, 0.06).unwrap());
+        let (light, distances) = (Light::single(550.0).unwrap(), Distances::distant(50.0).unwrap());
+        for (size, finest_mm) in [(21, 0.09), (33, 0.02), (16, 0.011)] {
+            let grid = Grid::new(size, 0.03).unwrap();
+            let fine = grid.finer(finest_mm, 0.1).unwrap();
+            let sharp = aperture.psf(&light, distances, fine).unwrap();
+            let factor = |f: f64| 1.0 / (1.0 + (f / 7.0).powi(2));
+            let one = sharp.multiplied(grid, |[x, y]| factor(x) * factor(y));
+            let other = sharp.multiplied_along_both(grid, factor);
+            let most = (&one.density - &other.density).iter().fold(0.0f64, |m, d| m.max(d.abs()));
+            assert!(most < 1e-13 * one.peak(), "{size}: {most:e}");
         }
     }
 

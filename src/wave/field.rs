@@ -115,11 +115,9 @@ impl<'a> Field<'a> {
     pub(super) fn over(&self, grid: Grid) -> FilmField {
         let half = self.nodes_mm[0].len() / 2;
         let waves = |axis: usize| {
-            let nodes = &self.nodes_mm[axis][half..];
-            let angles = Array2::from_shape_fn((half, grid.size() / 2 + 1), |(i, j)| {
-                self.kappa * nodes[i] * grid.pitch_mm() * j as f64
-            });
-            (angles.mapv(f64::cos), angles.mapv(f64::sin))
+            let turn = self.kappa * grid.pitch_mm();
+            let steps: Vec<f64> = self.nodes_mm[axis][half..].iter().map(|x| turn * x).collect();
+            cosines_and_sines(&steps, grid.size() / 2 + 1)
         };
         let (cos, sin) = waves(1);
         // A hole as high as wide has one set of nodes.
@@ -155,6 +153,28 @@ impl<'a> Field<'a> {
         let largest = parts.iter().map(Complexes::largest).fold(0.0, f64::max);
         parts.map(|part| (part.largest() > VANISHES * largest).then_some(part))
     }
+}
+
+/// The cosines and the sines of each step's first `count` multiples from nought on: (step, multiple). The
+/// wave after many steps is one after a round number of them times one of the few first.
+fn cosines_and_sines(steps: &[f64], count: usize) -> (Array2<f64>, Array2<f64>) {
+    let together = (count as f64).sqrt().ceil() as usize;
+    let mut tables = [(); 2].map(|()| Array2::zeros((steps.len(), count)));
+    let [cosines, sines] = tables.each_mut().map(|table| table.rows_mut().into_iter());
+    for (step, (mut cosines, mut sines)) in steps.iter().zip(cosines.zip(sines)) {
+        let few: Vec<Complex64> = (0..together).map(|i| Complex64::cis(step * i as f64)).collect();
+        let parts = cosines.axis_chunks_iter_mut(Axis(0), together);
+        let parts = parts.into_iter().zip(sines.axis_chunks_iter_mut(Axis(0), together));
+        for (part, (cosines, sines)) in parts.enumerate() {
+            let first = Complex64::cis(step * (part * together) as f64);
+            for ((cosine, sine), wave) in cosines.into_iter().zip(sines).zip(&few) {
+                *cosine = first.re * wave.re - first.im * wave.im;
+                *sine = first.re * wave.im + first.im * wave.re;
+            }
+        }
+    }
+    let [cosines, sines] = tables;
+    (cosines, sines)
 }
 
 /// The weights with the waves' curvature in second order.

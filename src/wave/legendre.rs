@@ -2,6 +2,13 @@
 
 use ndarray::{Array2, ArrayView1, Zip};
 use std::f64::consts::PI;
+use std::sync::{LazyLock, OnceLock};
+
+/// Rules of fewer points are kept once they are made: a picture asks for the same few a thousand times.
+const KEPT: usize = 512;
+
+static MADE: LazyLock<Vec<OnceLock<Gauss>>> =
+    LazyLock::new(|| (0..KEPT).map(|_| OnceLock::new()).collect());
 
 /// The nodes and weights of a Gauss-Legendre rule on -1..1: exact for polynomials of degree below
 /// twice the number of points. Nodes rise, and are symmetric about 0 to the last digit.
@@ -19,6 +26,13 @@ impl Gauss {
     /// Newton's iteration on the recurrence, from the asymptotic roots (DLMF 18.16.14, and 3.5.23
     /// for the weights): full precision for hundreds of points.
     pub fn rule(points: usize) -> Gauss {
+        match MADE.get(points) {
+            Some(kept) => kept.get_or_init(|| Gauss::made(points)).clone(),
+            None => Gauss::made(points),
+        }
+    }
+
+    fn made(points: usize) -> Gauss {
         let n = points.max(1);
         let (mut nodes, mut weights) = (vec![0.0; n], vec![0.0; n]);
         for i in 0..n.div_ceil(2) {

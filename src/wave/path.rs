@@ -109,8 +109,8 @@ impl Path {
         x.hypot(y) * radius_mm.powi(3) / 2.0 * power(2) + radius_mm.powi(4) / 8.0 * power(3)
     }
 
-    /// The phases that are dropped over a square of film that reaches `reach_mm` to each side of the place,
-    /// each at its largest step and as its mean over the hole, in rad: what grows with the step, and what
+    /// The phases that are dropped on film up to `step_mm` from the place, and up to `along_mm` along each of the
+    /// film's axes, each at its largest step and as its mean over the hole, in rad: what grows with the step, and what
     /// grows with its square or faster. The hole's points lie up to `radius_mm` from the origin, and
     /// √⟨r²⟩ = `mean_radius_mm` as a root-mean-square; by the wave's own integral no amplitude changes by more than
     /// the mean. With w = δ - r they are the third order
@@ -118,15 +118,14 @@ impl Path {
     pub fn dropped_rad(
         &self,
         wavelength_mm: f64,
-        reach_mm: f64,
+        [step_mm, along_mm]: [f64; 2],
         [mean_radius_mm, radius_mm]: [f64; 2],
     ) -> [f64; 2] {
         let (ray, far) = (self.ray(), self.film_mm());
         let [lean_x, lean_y] = self.film_axes.map(|e| dot(e, ray));
         let lean = lean_x.hypot(lean_y);
-        // The largest step is a diagonal's: along the ray, and across it.
-        let step = reach_mm * 2f64.sqrt();
-        let (step_along, step_across) = (step * lean, step);
+        // Along the ray, and across it.
+        let (step_along, step_across) = (step_mm * lean, step_mm);
         let aside = ray[0].hypot(ray[1]);
         // ⟨r⟩ ≤ √⟨r²⟩ and ⟨r³⟩ ≤ r_max ⟨r²⟩.
         let (hole_along, hole_across) = (mean_radius_mm * aside, mean_radius_mm);
@@ -138,7 +137,7 @@ impl Path {
         let fourth = 1.5 * (step_across * hole_across).powi(2) + step_across.powi(3) * hole_across;
         // The film lies away from its tangents by δ²/2 times the bend.
         let [bend_x, bend_y] = self.bend_per_mm.map(f64::abs);
-        let bent = bend_x.max(bend_y) * reach_mm.powi(2) / 2.0 * lean * hole_across / far;
+        let bent = bend_x.max(bend_y) * along_mm.powi(2) / 2.0 * lean * hole_across / far;
         let turn = std::f64::consts::TAU / wavelength_mm;
         let second = second / (2.0 * far.powi(2)) + fourth / (2.0 * far.powi(3)) + bent;
         [turn * first / (2.0 * far.powi(2)), turn * second]
@@ -202,7 +201,8 @@ mod tests {
                     most = most.max(left.abs() * std::f64::consts::TAU / wave);
                 }
             }
-            let bound: f64 = path.dropped_rad(wave, reach, [radius; 2]).iter().sum();
+            let bound: f64 =
+                path.dropped_rad(wave, [reach * 2f64.sqrt(), reach], [radius; 2]).iter().sum();
             assert!(most <= bound && bound < 12.0 * most, "{film:?}: {most:e} {bound:e}");
         }
     }

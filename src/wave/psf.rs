@@ -3,7 +3,7 @@
 use super::aperture::{Aperture, Quadrature};
 use super::field::{Field, FilmField, Paths};
 use super::grid::{Grid, RowPair};
-use super::light::{Distances, Light, MM_PER_NM};
+use super::light::{Distances, Light, MM_PER_NM, Wave};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use ndarray::Array2;
@@ -34,31 +34,33 @@ impl Aperture {
     /// # Errors
     /// As [`Aperture::quadrature`].
     pub fn psf(&self, light: &Light, distances: Distances, grid: Grid) -> Result<Psf, Error> {
-        let quadrature =
-            self.quadrature_where(light, distances, grid.reach_mm(), |quadrature| {
-                self.brightest_on(quadrature, light, distances, grid)
-            })?;
-        let mut density = grid.dark();
-        let order = quadrature.order();
+        Ok(self.prepared(&[(light, grid)], distances)?.psf(light, grid))
+    }
+
+    /// The PSFs in several lights, each on its own grid, by one weighted grid for them all.
+    ///
+    /// # Errors
+    /// As [`Aperture::quadrature`].
+    pub fn psfs(&self, wanted: &[(&Light, Grid)], distances: Distances) -> Result<Vec<Psf>, Error> {
+        let prepared = self.prepared(wanted, distances)?;
+        Ok(wanted.iter().map(|(light, grid)| prepared.psf(light, *grid)).collect())
+    }
+
+    fn prepared(
+        &self,
+        wanted: &[(&Light, Grid)],
+        distances: Distances,
+    ) -> Result<Prepared<'_>, Error> {
+        let reaches: Vec<_> =
+            wanted.iter().map(|(light, grid)| (*light, grid.reach_mm())).collect();
+        let quadrature = self.quadrature_where(&reaches, distances, |quadrature| {
+            let brightest = |(light, grid): &(&Light, Grid)| {
+                self.brightest_on(quadrature, light, distances, *grid)
+            };
+            wanted.iter().map(brightest).fold(1.0, f64::min)
+        })?;
         let paths = Paths::of(self, &quadrature);
-        // As many wavelengths side by side as threads can use and memory holds.
-        let together = rayon::current_num_threads().min(MOST_BYTES / FilmField::bytes(order, grid));
-        for lines in light.lines().chunks(together.max(1)) {
-            let fields: Vec<(FilmField, f64)> = lines
-                .par_iter()
-                .map(|&(nm, share)| {
-                    let wave = distances.wave(nm);
-                    let field = Field::along(self, &quadrature, paths.as_ref(), wave);
-                    (field.over(grid), share)
-                })
-                .collect();
-            RowPair::all(density.view_mut()).into_par_iter().for_each(|mut rows| {
-                for (field, share) in &fields {
-                    field.add_to(&mut rows, *share);
-                }
-            });
-        }
-        Ok(Psf { density, grid, order })
+        Ok(Prepared { aperture: self, distances, quadrature, paths })
     }
 
     /// The complex field of one wavelength on a grid, in 1/mm: its squared modulus is the energy per mm², as
@@ -73,13 +75,8 @@ impl Aperture {
         grid: Grid,
     ) -> Result<Array2<Complex64>, Error> {
         let light = Light::single(wavelength_nm)?;
-        let quadrature =
-            self.quadrature_where(&light, distances, grid.reach_mm(), |quadrature| {
-                self.brightest_on(quadrature, &light, distances, grid)
-            })?;
-        let wave = distances.wave(wavelength_nm);
-        let paths = Paths::of(self, &quadrature);
-        Ok(Field::along(self, &quadrature, paths.as_ref(), wave).on(grid, self.centre_mm()))
+        let prepared = self.prepared(&[(&light, grid)], distances)?;
+        Ok(prepared.field(distances.wave(wavelength_nm)).on(grid, self.centre_mm()))
     }
 
     /// Energy per mm² at single places on the film, in mm from the axis.
@@ -93,7 +90,7 @@ impl Aperture {
         places_mm: &[Point],
     ) -> Result<Vec<f64>, Error> {
         let reach = reach_mm(places_mm)?;
-        let quadrature = self.quadrature_where(light, distances, reach, |quadrature| {
+        let quadrature = self.quadrature_where(&[(light, reach)], distances, |quadrature| {
             self.brightest_among(quadrature, light, distances, places_mm)
         })?;
         let fields: Vec<(Field, f64)> = light
@@ -105,7 +102,8 @@ impl Aperture {
         Ok(places_mm.par_iter().map(density).collect())
     }
 
-    /// The brightest of a sample of a grid's places, as a share of all light in phase.
+    /// The brightest of a sample of a grid's places, as a share of all light in phase; 1, which asks for no
+    /// more than the pattern's peak does, where that is among them.
     fn brightest_on(
         &self,
         quadrature: &Quadrature,
@@ -114,6 +112,9 @@ impl Aperture {
         grid: Grid,
     ) -> f64 {
         let reach = grid.reach_mm();
+        if self.shadow_falls_within(distances, reach) {
+            return 1.0;
+        }
         // Over the whole grid, and where the pattern's middle lies or comes nearest.
         let image = self.image_centroid_mm(distances);
         let along = |axis: usize| -> Vec<f64> {
@@ -156,6 +157,39 @@ impl Aperture {
             .take(light.lines().len())
             .map(|nm| of(&Field::new(self, quadrature, distances.wave(nm))))
             .fold(0.0, f64::max)
+    }
+}
+
+/// An aperture's weighted grid for some lights and grids, with the path by each of its nodes.
+struct Prepared<'a> {
+    aperture: &'a Aperture,
+    distances: Distances,
+    quadrature: Quadrature,
+    paths: Option<Paths>,
+}
+
+impl Prepared<'_> {
+    fn field(&self, wave: Wave) -> Field<'_> {
+        Field::along(self.aperture, &self.quadrature, self.paths.as_ref(), wave)
+    }
+
+    fn psf(&self, light: &Light, grid: Grid) -> Psf {
+        let mut density = grid.dark();
+        let order = self.quadrature.order();
+        // As many wavelengths side by side as threads can use and memory holds.
+        let together = rayon::current_num_threads().min(MOST_BYTES / FilmField::bytes(order, grid));
+        for lines in light.lines().chunks(together.max(1)) {
+            let fields: Vec<(FilmField, f64)> = lines
+                .par_iter()
+                .map(|&(nm, share)| (self.field(self.distances.wave(nm)).over(grid), share))
+                .collect();
+            RowPair::all(density.view_mut()).into_par_iter().for_each(|mut rows| {
+                for (field, share) in &fields {
+                    field.add_to(&mut rows, *share);
+                }
+            });
+        }
+        Psf { density, grid, order }
     }
 }
 

@@ -36,6 +36,13 @@ impl Tile {
         beyond(0).hypot(beyond(1))
     }
 
+    /// Whether it begins at the whole's middle or before it, along each axis of which the other half is a mirror
+    /// image.
+    pub fn is_before_middle(self, whole: Grid, mirrors: [bool; 2]) -> bool {
+        let middle = whole.size() / 2;
+        !(mirrors[0] && self.column > middle || mirrors[1] && self.row > middle)
+    }
+
     /// Its four quarters, which may share a row and a column.
     fn quarters(self) -> [Tile; 4] {
         let size = self.size.div_ceil(2);
@@ -75,8 +82,10 @@ impl Psf {
         tiles: &[Tile],
         of: impl Fn(Tile) -> Result<Psf, Error> + Sync,
     ) -> Result<Psf, Error> {
-        if let [whole] = tiles {
-            return of(*whole);
+        if let [tile] = tiles
+            && tile.size == grid.size()
+        {
+            return of(*tile);
         }
         let parts = tiles.par_iter().map(|tile| of(*tile)).collect::<Result<Vec<_>, _>>()?;
         let (mut density, mut order) = (grid.dark(), 0);
@@ -111,6 +120,21 @@ impl Psf {
         Psf { density, grid, order }
     }
 
+    /// The same with what lies right of the middle as the mirror image of what lies left of it, and above it of
+    /// below.
+    #[must_use]
+    pub fn mirrored(mut self, [sideways, upside_down]: [bool; 2]) -> Psf {
+        let (size, middle) = (self.grid.size(), self.grid.size() / 2);
+        for (axis, turned) in [(Axis(1), sideways), (Axis(0), upside_down)] {
+            for beyond in (middle + 1..size).filter(|_| turned) {
+                let (from, mut to) = self.density.view_mut().split_at(axis, beyond);
+                let mut to = to.index_axis_mut(axis, 0);
+                to.assign(&from.index_axis(axis, 2 * middle - beyond));
+            }
+        }
+        self
+    }
+
     /// Multiplies the density by factor exp(slope·x), x in mm from the middle: light that changes
     /// evenly over the grid.
     #[must_use]
@@ -134,6 +158,38 @@ impl Psf {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use ndarray::Array2;
+
+    /// The tiles that are left give the others, whatever the size.
+    #[test]
+    fn tiles_before_the_middle_give_the_others() {
+        for size in [1, 2, 7, 8, 31, 64, 101] {
+            let grid = Grid::new(size, 0.5).unwrap();
+            let mut tiles = grid.tiles(|tile| tile.size > 5);
+            let all = tiles.len();
+            let mirrors = [true, true];
+            tiles.retain(|tile| tile.is_before_middle(grid, mirrors));
+            assert!(size < 31 || tiles.len() < 2 * all / 3, "{size}: {} of {all}", tiles.len());
+            let light = |x: f64, y: f64| x.abs() + 100.0 * y.abs();
+            let of = |tile: Tile| {
+                let own = tile.grid(grid);
+                let [x, y] = tile.middle_mm(grid);
+                let at = |i: usize| (i as f64 - (own.size() / 2) as f64) * 0.5;
+                let density = Array2::from_shape_fn((own.size(), own.size()), |(r, c)| {
+                    light(x + at(c), y + at(r))
+                });
+                Ok(Psf { density, grid: own, order: 2 })
+            };
+            let psf = Psf::in_tiles(grid, &tiles, of).unwrap().mirrored(mirrors);
+            for ((row, column), value) in psf.density.indexed_iter() {
+                let at = |i: usize| (i as f64 - (size / 2) as f64) * 0.5;
+                assert!(
+                    (value - light(at(column), at(row))).abs() < 1e-12,
+                    "{size} {row} {column}"
+                );
+            }
+        }
+    }
 
     /// Every sample belongs to a tile, at the place that the tile's grid says.
     #[test]

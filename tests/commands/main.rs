@@ -14,4 +14,5 @@ mod schemas;
 mod shapes;
 mod shell;
 mod target;
+mod tube;
 mod verdict;

@@ -3,7 +3,7 @@
 use super::PointImage;
 use crate::camera::shake::sinc;
 use crate::error::Error;
-use crate::wave::{Grid, MM_PER_NM, Psf, Shadow};
+use crate::wave::{Grid, Light, MM_PER_NM, Psf, Shadow};
 use std::f64::consts::PI;
 
 /// Waves of so many cycles a pixel are kept whole, and from so many on, which would come back as 0.25, not at
@@ -19,21 +19,31 @@ fn shown(cycles: f64) -> f64 {
 }
 
 impl PointImage {
-    /// The mean of that PSF over square pixels, the grid's own samples in their middles, as a sum over the
-    /// samples of a picture takes it: what is finer than such samples can show fades out, or it would pass
-    /// for coarser contrast.
+    /// The means of the PSF over square pixels in several lights, each on its own grid, the grid's own samples
+    /// in their middles, as a sum over the samples of a picture takes it: what is finer than such samples can
+    /// show fades out, or it would pass for coarser contrast.
     ///
     /// # Errors
     /// As [`PointImage::psf`].
-    pub fn psf_on_pixels(&self, grid: Grid) -> Result<Psf, Error> {
+    pub fn psfs_on_pixels(&self, wanted: &[(&Light, Grid)]) -> Result<Vec<Psf>, Error> {
+        let half_width_mm = self.aperture().half_width_mm();
+        let fine: Vec<(&Light, Grid)> = wanted
+            .iter()
+            .map(|(light, grid)| {
+                let finest_mm = self.finest_in(light, half_width_mm);
+                Ok((*light, grid.finer(finest_mm, self.blur.extent_mm())?))
+            })
+            .collect::<Result<_, Error>>()?;
+        let sharp = self.patch().psfs(&fine)?;
+        Ok(sharp.iter().zip(wanted).map(|(psf, (_, grid))| self.on_pixels(psf, *grid)).collect())
+    }
+
+    fn on_pixels(&self, fine: &Psf, grid: Grid) -> Psf {
         let pixel = |f: f64| sinc(f * grid.pitch_mm()) * shown(f.abs() * grid.pitch_mm());
-        Psf::spread(
-            grid,
-            self.finest_mm(),
-            self.blur.extent_mm(),
-            |fine| self.sharp_psf(fine),
-            |f| self.blur.transfer(f) * pixel(f[0]) * pixel(f[1]),
-        )
+        if self.blur.is_along_each() {
+            return fine.multiplied_along_both(grid, |f| self.blur.transfer([f, 0.0]) * pixel(f));
+        }
+        fine.multiplied(grid, |f| self.blur.transfer(f) * pixel(f[0]) * pixel(f[1]))
     }
 
     /// The same of a hole of many zones, whose waves are far finer than a pixel: by the OTF of its shadow, on
@@ -65,8 +75,12 @@ impl PointImage {
 
     /// Samples no farther apart than this hold all of the PSF: its frequencies end at width/(λR).
     pub fn finest_mm(&self) -> f64 {
-        let wave = self.light.shortest_nm() * MM_PER_NM * self.distances.film_mm();
-        wave / (4.0 * self.aperture().half_width_mm())
+        self.finest_in(&self.light, self.aperture().half_width_mm())
+    }
+
+    fn finest_in(&self, light: &Light, half_width_mm: f64) -> f64 {
+        let wave = light.shortest_nm() * MM_PER_NM * self.distances.film_mm();
+        wave / (4.0 * half_width_mm)
     }
 
     /// The radius of the first dark ring of a far disc of the open area at the mean wavelength, plus the

@@ -26,6 +26,7 @@ use ndarray::{Array2, Array3, ArrayView2, ArrayViewMut2, Axis};
 use pieces::Pieces;
 use rustfft::FftPlanner;
 use rustfft::num_complex::Complex32;
+use std::iter;
 
 /// Columns of the spectrum that stand together in memory: eight numbers of eight bytes fill a line
 /// of the cache.
@@ -54,19 +55,21 @@ pub fn form(scene: &Raster, kernels: &KernelGrid) -> Raster {
         let mut store = Store::default();
         let channels = scene.linear.axis_iter(Axis(0)).zip(linear.axis_iter_mut(Axis(0)));
         for (channel, (light, formed)) in channels.enumerate() {
-            convolve(&light, kernels, channel.min(2), formed, &mut store);
+            add_channel(&light, kernels, channel.min(2), formed, &mut store);
         }
     }
     Raster { linear }
 }
 
+/// What forming one channel leaves to the next: memory.
 #[derive(Default)]
-struct Store {
+pub(super) struct Store {
     scene: Spectra,
     kernels: Spectra,
 }
 
-fn convolve(
+/// Adds to a picture what one channel's light becomes through the kernels of a channel.
+pub(super) fn add_channel(
     light: &ArrayView2<f32>,
     grid: &KernelGrid,
     channel: usize,
@@ -74,36 +77,41 @@ fn convolve(
     store: &mut Store,
 ) {
     let (rows, columns) = light.dim();
-    let kernels = || grid.kernels().iter().map(|node| node[channel].weights());
-    let reach = |side: usize| kernels().map(|weights| weights.len_of(Axis(side)) / 2).max();
-    let (reach_down, reach_across) = (reach(0).unwrap_or(0), reach(1).unwrap_or(0));
-    let level = if grid.kernels().len() == 1 { level(light) } else { 0.0 };
-
-    let mut planner = FftPlanner::new();
-    let down = Down::new(rows, grid.down(), reach_down, &mut planner);
-    let mut across = Pieces::new(columns, grid.across(), reach_across);
     let changing = grid.across() > 1;
-    if !changing {
-        across.cut(across.mirror.len().div_ceil(2));
-    }
-    for pieces in across.pieces.chunks(if changing { 1 } else { 2 }) {
-        let strip = Strip::new(&across, &pieces[0], pieces.get(1), &mut planner);
-        let node = |at: usize| grid.kernels()[at][channel].weights();
+    let level = if grid.kernels().len() == 1 { level(light) } else { 0.0 };
+    let mut planner = FftPlanner::new();
+    // Between two columns of nodes their own kernels alone say how far light goes.
+    for left in 0..grid.across() - usize::from(changing) {
+        let node = |row: usize, column: usize| {
+            grid.kernels()[row * grid.across() + column][channel].weights()
+        };
         let beside: Vec<Beside> = (0..grid.down())
-            .map(|row| row * grid.across() + pieces[0].node)
-            .map(|at| (node(at), changing.then(|| node(at + 1))))
+            .map(|row| (node(row, left), changing.then(|| node(row, left + 1))))
             .collect();
+        let reach = |side: usize| {
+            let both = beside.iter().flat_map(|(one, other)| iter::once(one).chain(other));
+            both.map(|weights| weights.len_of(Axis(side)) / 2).max().unwrap_or(0)
+        };
+        let down = Down::new(rows, grid.down(), reach(0), &mut planner);
+        let mut across = Pieces::new(columns, grid.across(), reach(1));
+        across.pieces.retain(|piece| piece.node == left);
+        if !changing {
+            across.cut(across.mirror.len().div_ceil(2));
+        }
         let heights: Vec<_> = beside.iter().map(height).collect();
-        make_room(&mut store.scene, (strip.blocks(), rows));
-        make_room(&mut store.kernels, (strip.blocks(), heights.iter().sum()));
-        strip.forward(light, level, &mut store.scene);
-        strip.forward_kernels(&beside, &mut store.kernels);
-        let blocks = store.scene.axis_iter_mut(Axis(0)).into_par_iter();
-        blocks.zip(store.kernels.axis_iter(Axis(0))).for_each_init(
-            || down.scratch(),
-            |scratch, (block, kernels)| down.convolve(block, &kernels, &heights, scratch),
-        );
-        strip.inverse(&store.scene, level, &mut formed);
+        for pieces in across.pieces.chunks(if changing { 1 } else { 2 }) {
+            let strip = Strip::new(&across, &pieces[0], pieces.get(1), &mut planner);
+            make_room(&mut store.scene, (strip.blocks(), rows));
+            strip.forward(light, level, &mut store.scene);
+            make_room(&mut store.kernels, (strip.blocks(), heights.iter().sum()));
+            strip.forward_kernels(&beside, &mut store.kernels);
+            let blocks = store.scene.axis_iter_mut(Axis(0)).into_par_iter();
+            blocks.zip(store.kernels.axis_iter(Axis(0))).for_each_init(
+                || down.scratch(),
+                |scratch, (block, kernels)| down.convolve(block, &kernels, &heights, scratch),
+            );
+            strip.inverse(&store.scene, level, &mut formed);
+        }
     }
 }
 

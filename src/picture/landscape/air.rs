@@ -1,7 +1,8 @@
 //! Sky, clouds and the hazy ridges under them, and the water that shows them again.
 
-use super::canvas::{Canvas, Colour, mix, step};
+use super::canvas::{Canvas, Colour, Smooth, mix, step};
 use super::noise::{layered, noise};
+use rayon::prelude::*;
 
 /// Where the sun has just gone, in units of the frame.
 pub(super) const SUN: (f64, f64) = (-90.0, -40.0);
@@ -20,25 +21,55 @@ const RIDGES: [(f64, f64, f64, Colour); 4] = [
     (34.0, 44.0, 150.0, [0.028, 0.032, 0.045]),
 ];
 
-/// The sky and the ridges, from the top of the frame down to the waterline.
-pub(super) fn paint(canvas: &mut Canvas) {
-    let (top, pixel) = (canvas.frame.top, 1.0 / canvas.frame.scale);
-    canvas.paint(top - pixel, pixel, |x, y| {
-        let mut colour = sky(x, y);
-        for (place, &(height, relief, width, tint)) in RIDGES.iter().enumerate() {
-            // No crest is higher than its height and relief and the trees on it.
-            if -y > height + relief + 12.0 {
-                continue;
-            }
-            let crest = height + crest(x, place, relief, width);
+/// What stands on the horizon in one column.
+struct Skyline {
+    /// How high each ridge rises.
+    crests: [f64; RIDGES.len()],
+    near_sun: f64,
+}
+
+impl Skyline {
+    fn at(x: f64) -> Skyline {
+        let mut place = 0;
+        let crests = RIDGES.map(|(height, relief, width, _)| {
+            place += 1;
+            height + crest(x, place - 1, relief, width)
+        });
+        Skyline { crests, near_sun: (-((x - SUN.0) / 260.0).powi(2)).exp() }
+    }
+
+    /// The ridges before a sky, at a height, in pixels so large.
+    fn before(&self, mut colour: Colour, y: f64, pixel: f64) -> Colour {
+        let share = |place: usize| (y + self.crests[place]) / pixel + 0.5;
+        // What a nearer ridge hides is not painted.
+        let first = (0..RIDGES.len()).rev().find(|place| share(*place) >= 1.0).unwrap_or(0);
+        for place in (first..RIDGES.len()).filter(|place| share(*place) > 0.0) {
+            let (crest, tint) = (self.crests[place], RIDGES[place].3);
             // Mist lies in the valleys: the lower, the nearer to the colour of the air.
             let mist = step(crest, 0.1 * crest, -y) * (0.50 - 0.10 * place as f64);
-            let near_sun = (-((x - SUN.0) / 260.0).powi(2)).exp();
-            let air = mix([0.44, 0.33, 0.32], [0.98, 0.60, 0.33], near_sun);
-            let tint = mix(mix(tint, air, 0.35 * near_sun / (1.0 + place as f64)), air, mist);
-            colour = mix(colour, tint, (y + crest) / pixel + 0.5);
+            let air = mix([0.44, 0.33, 0.32], [0.98, 0.60, 0.33], self.near_sun);
+            let tint = mix(mix(tint, air, 0.35 * self.near_sun / (1.0 + place as f64)), air, mist);
+            colour = mix(colour, tint, share(place));
         }
         colour
+    }
+}
+
+/// The sky and the ridges, from the top of the frame down to the waterline.
+pub(super) fn paint(canvas: &mut Canvas) {
+    let frame = canvas.frame;
+    let pixel = 1.0 / frame.scale;
+    let skyline: Vec<Skyline> =
+        (0..frame.columns).into_par_iter().map(|column| Skyline::at(frame.x(column))).collect();
+    // Below the lowest place of the skyline no sky is seen.
+    let highest = |line: &Skyline| line.crests.into_iter().fold(0.0, f64::max);
+    let lowest = skyline.iter().map(highest).fold(f64::INFINITY, f64::min);
+    let sky = Smooth::painted(frame, pixel - lowest, sky);
+    canvas.paint(frame.top - pixel, pixel, |row, colours| {
+        sky.lay(row, colours);
+        for (colour, line) in colours.iter_mut().zip(&skyline) {
+            *colour = line.before(*colour, frame.y(row), pixel);
+        }
     });
 }
 

@@ -1,8 +1,10 @@
 //! What the landscape is painted on: colours by place, in linear light.
 
+use super::super::lines::Lines;
 use crate::error::Error;
-use crate::raster::{Raster, rasterise};
-use ndarray::Array3;
+use crate::raster::{Raster, painted};
+use ndarray::parallel::prelude::*;
+use ndarray::{Array3, Axis};
 use rayon::prelude::*;
 
 /// Red, green and blue in linear light.
@@ -11,6 +13,10 @@ pub(super) type Colour = [f64; 3];
 /// The two inks that crisp things are drawn with: the blue of the shadows and the light of lamps.
 const COOL: Colour = [0.16, 0.21, 0.30];
 const WARM: Colour = [1.0, 0.60, 0.22];
+
+/// Units between the places at which what is smooth is painted: clouds have some two of them to their
+/// smallest curl.
+const NODES_APART: f64 = 1.25;
 
 /// The film in units of the scene: the waterline at y = 0, y down, the middle at x = 0.
 #[derive(Clone, Copy)]
@@ -33,50 +39,207 @@ impl Frame {
         let (wide, high) = (columns as f64 / scale, rows as f64 / scale);
         Frame { columns, rows, scale, half: wide / 2.0, top: -0.63 * high, bottom: 0.37 * high }
     }
+
+    /// Where the middle of a column lies.
+    pub(super) fn x(self, column: usize) -> f64 {
+        (column as f64 + 0.5) / self.scale - self.half
+    }
+
+    /// Where the middle of a row lies.
+    pub(super) fn y(self, row: usize) -> f64 {
+        (row as f64 + 0.5) / self.scale + self.top
+    }
+}
+
+/// A pixel's light in steps of a 65 534th, which holds a half exactly: far finer than a display's.
+type Pixel = [u16; 3];
+
+const FULL: f64 = 65_534.0;
+
+fn pixel(colour: Colour) -> Pixel {
+    colour.map(|light| (light.clamp(0.0, 1.0) * FULL + 0.5) as u16)
+}
+
+fn colour(pixel: Pixel) -> Colour {
+    pixel.map(|light| f64::from(light) * (1.0 / FULL))
+}
+
+/// How much brighter the darkest things are shown than they are painted: a picture by daylight has about three times the
+/// mean of a painting of dusk. The brightest stay as they are.
+const BRIGHTER: f32 = 3.5;
+
+/// Painted light as the scene has it: rising with it, 0 and 1 unchanged.
+pub(super) fn lightened(painted: f32) -> f32 {
+    BRIGHTER * painted / (1.0 + (BRIGHTER - 1.0) * painted)
 }
 
 /// A picture under work, row after row from the top.
-#[derive(Clone)]
-pub(super) struct Canvas {
+pub(in super::super) struct Canvas {
     pub(super) frame: Frame,
-    pixels: Vec<[f32; 3]>,
+    pixels: Vec<Pixel>,
 }
 
 impl Canvas {
     pub(super) fn new(frame: Frame) -> Canvas {
-        Canvas { frame, pixels: vec![[0.0; 3]; frame.columns * frame.rows] }
+        Canvas { frame, pixels: vec![[0; 3]; frame.columns * frame.rows] }
     }
 
-    /// Paints every pixel whose middle lies between two heights with the colour of its place.
-    pub(super) fn paint(&mut self, from: f64, to: f64, colour: impl Fn(f64, f64) -> Colour + Sync) {
+    /// Paints the rows whose middles lie between two heights, each from left to right, by their number.
+    pub(super) fn paint(&mut self, from: f64, to: f64, line: impl Fn(usize, &mut [Colour]) + Sync) {
+        paint(self.frame, 0, &mut self.pixels, |row| (from..to).contains(&self.frame.y(row)), line);
+    }
+
+    /// Paints the rows below the waterline with what is seen of those above it.
+    pub(super) fn paint_water(&mut self, line: impl Fn(&Above, usize, &mut [Colour]) + Sync) {
         let frame = self.frame;
-        self.pixels.par_chunks_exact_mut(frame.columns).enumerate().for_each(|(row, pixels)| {
-            let y = (row as f64 + 0.5) / frame.scale + frame.top;
-            if !(from..to).contains(&y) {
-                return;
-            }
-            for (column, pixel) in pixels.iter_mut().enumerate() {
-                let x = (column as f64 + 0.5) / frame.scale - frame.half;
-                *pixel = colour(x, y).map(|light| light as f32);
-            }
-        });
+        let first = (0..frame.rows).find(|row| frame.y(*row) >= 0.0).unwrap_or(frame.rows);
+        let (pixels, water) = self.pixels.split_at_mut(first * frame.columns);
+        let above = Above { frame, pixels };
+        paint(frame, first, water, |_| true, |row, colours| line(&above, row, colours));
     }
 
     /// The colour of the pixel nearest to a place; beyond the edges that of the edge.
+    #[cfg(test)]
     pub(super) fn at(&self, x: f64, y: f64) -> Colour {
-        let frame = self.frame;
-        let column = (((x + frame.half) * frame.scale) as usize).min(frame.columns - 1);
-        let row = (((y - frame.top) * frame.scale) as usize).min(frame.rows - 1);
-        self.pixels[row * frame.columns + column].map(f64::from)
+        Above { frame: self.frame, pixels: &self.pixels }.at(x, y)
     }
 
-    /// Lays a drawing over the picture, in SVG of the frame's units and in two inks.
-    ///
-    /// Its colours have no red: green is the amount of the cool ink, blue that of the warm one. On
-    /// the painter's white what is left of red is then the share of the pixel that stays free, and
-    /// what green and blue are above it is ink. So edges mix in linear light, as they do on film.
-    pub(super) fn print(&mut self, drawing: &str) -> Result<(), Error> {
-        let Frame { columns, rows, half, top, bottom, .. } = self.frame;
+    /// Lays a drawing over the picture.
+    pub(super) fn lay(&mut self, drawing: &Drawing) {
+        let painted = self.pixels.par_iter_mut().zip(drawing.0.par_chunks_exact(4));
+        painted.filter(|(_, paint)| paint[..3] != [255; 3]).for_each(|(to, paint)| {
+            let [free, cool, warm] = [0, 1, 2].map(|ink| f64::from(paint[ink]) / 255.0);
+            let under = colour(*to);
+            *to = pixel([0, 1, 2].map(|channel| {
+                let inks = (cool - free) * COOL[channel] + (warm - free) * WARM[channel];
+                under[channel] * free + inks
+            }));
+        });
+    }
+
+    pub(super) fn into_raster(self) -> Raster {
+        let Frame { columns, rows, .. } = self.frame;
+        let mut linear = Array3::zeros((3, rows, columns));
+        for (channel, mut light) in linear.outer_iter_mut().enumerate() {
+            light.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(
+                |(row, mut light)| {
+                    if let Some(light) = light.as_slice_mut() {
+                        self.read(channel, row, 0, light);
+                    }
+                },
+            );
+        }
+        Raster { linear }
+    }
+}
+
+impl Lines for Canvas {
+    fn size(&self) -> [usize; 3] {
+        [3, self.frame.rows, self.frame.columns]
+    }
+
+    fn read(&self, channel: usize, row: usize, first: usize, to: &mut [f32]) {
+        let pixels = &self.pixels[row * self.frame.columns + first..];
+        for (light, pixel) in to.iter_mut().zip(pixels) {
+            *light = lightened(f32::from(pixel[channel]) * (1.0 / FULL as f32));
+        }
+    }
+}
+
+/// Rows that are done, from the top.
+pub(super) struct Above<'a> {
+    frame: Frame,
+    pixels: &'a [Pixel],
+}
+
+impl Above<'_> {
+    /// The colour of the pixel nearest to a place; beyond the edges that of the edge, and black without a row.
+    pub(super) fn at(&self, x: f64, y: f64) -> Colour {
+        let Frame { columns, half, top, scale, .. } = self.frame;
+        let rows = self.pixels.len() / columns;
+        let column = (((x + half) * scale) as usize).min(columns - 1);
+        let row = (((y - top) * scale) as usize).min(rows.saturating_sub(1));
+        self.pixels.get(row * columns + column).copied().map_or([0.0; 3], colour)
+    }
+}
+
+/// Paints those of the pixels' rows that are wanted; the first is row number `first` of the frame.
+fn paint(
+    frame: Frame,
+    first: usize,
+    pixels: &mut [Pixel],
+    wanted: impl Fn(usize) -> bool + Sync,
+    line: impl Fn(usize, &mut [Colour]) + Sync,
+) {
+    pixels.par_chunks_exact_mut(frame.columns).enumerate().for_each_init(
+        || vec![[0.0; 3]; frame.columns],
+        |colours, (row, pixels)| {
+            if wanted(first + row) {
+                line(first + row, colours);
+                pixels.iter_mut().zip(colours).for_each(|(to, colour)| *to = pixel(*colour));
+            }
+        },
+    );
+}
+
+/// A picture so smooth that it is painted a few pixels apart only, and is straight between.
+pub(super) struct Smooth {
+    step: usize,
+    nodes: Vec<Vec<Colour>>,
+}
+
+impl Smooth {
+    /// Paints the rows from the top of a frame down to a height, at about each unit or at each pixel.
+    pub(super) fn painted(
+        frame: Frame,
+        to: f64,
+        colour: impl Fn(f64, f64) -> Colour + Sync,
+    ) -> Smooth {
+        let step = (NODES_APART * frame.scale).round().max(1.0) as usize;
+        // A node at or beyond the last row and column.
+        let count = |pixels: usize| (pixels - 1).div_ceil(step) + 1;
+        let rows = (0..frame.rows).take_while(|row| frame.y(*row) < to).count().max(1);
+        let nodes = (0..count(rows))
+            .into_par_iter()
+            .map(|j| {
+                let y = frame.y(j * step);
+                (0..count(frame.columns)).map(|i| colour(frame.x(i * step), y)).collect()
+            })
+            .collect();
+        Smooth { step, nodes }
+    }
+
+    /// One row of it; black where none was painted.
+    pub(super) fn lay(&self, row: usize, to: &mut [Colour]) {
+        let (upper, down) = (row / self.step, (row % self.step) as f64 / self.step as f64);
+        let Some(above) = self.nodes.get(upper) else {
+            to.fill([0.0; 3]);
+            return;
+        };
+        let below = self.nodes.get(upper + 1).unwrap_or(above);
+        let at = |i: usize| between(above[i], below[i], down);
+        let mut left = at(0);
+        for (i, part) in to.chunks_mut(self.step).enumerate() {
+            let right = at((i + 1).min(above.len() - 1));
+            for (pixel, colour) in part.iter_mut().enumerate() {
+                *colour = between(left, right, pixel as f64 / self.step as f64);
+            }
+            left = right;
+        }
+    }
+}
+
+/// A drawing in two inks, painted on white: four bytes a pixel.
+///
+/// Its colours have no red: green is the amount of the cool ink, blue that of the warm one. On
+/// the painter's white what is left of red is then the share of the pixel that stays free, and
+/// what green and blue are above it is ink. So edges mix in linear light, as they do on film.
+pub(super) struct Drawing(Vec<u8>);
+
+impl Drawing {
+    /// The drawing of a frame, in SVG of its units.
+    pub(super) fn of(frame: Frame, drawing: &str) -> Result<Drawing, Error> {
+        let Frame { columns, rows, half, top, bottom, .. } = frame;
         let svg = format!(
             "<svg xmlns='http://www.w3.org/2000/svg' width='{columns}' height='{rows}' \
              viewBox='{} {top} {} {}' preserveAspectRatio='none'>{drawing}</svg>",
@@ -84,31 +247,18 @@ impl Canvas {
             2.0 * half,
             bottom - top,
         );
-        let image = rasterise(&svg, 1.0)?;
-        self.pixels.par_iter_mut().zip(image.par_chunks_exact(3)).for_each(|(pixel, paint)| {
-            let [free, cool, warm] = [0, 1, 2].map(|ink| f32::from(paint[ink]) / 255.0);
-            for (channel, light) in pixel.iter_mut().enumerate() {
-                let inks =
-                    (cool - free) * COOL[channel] as f32 + (warm - free) * WARM[channel] as f32;
-                *light = *light * free + inks;
-            }
-        });
-        Ok(())
+        Ok(Drawing(painted(&svg, 1.0)?.take()))
     }
+}
 
-    pub(super) fn into_raster(self) -> Raster {
-        let Frame { columns, rows, .. } = self.frame;
-        let at = |(channel, row, column): (usize, usize, usize)| {
-            self.pixels[row * columns + column][channel].clamp(0.0, 1.0)
-        };
-        Raster { linear: Array3::from_shape_fn((3, rows, columns), at) }
-    }
+/// A colour between two others.
+fn between(from: Colour, to: Colour, part: f64) -> Colour {
+    [0, 1, 2].map(|channel| from[channel] + (to[channel] - from[channel]) * part)
 }
 
 /// Between two colours: `part` 0 is the first, 1 the second, and beyond them no further.
 pub(super) fn mix(from: Colour, to: Colour, part: f64) -> Colour {
-    let part = part.clamp(0.0, 1.0);
-    [0, 1, 2].map(|channel| from[channel] + (to[channel] - from[channel]) * part)
+    between(from, to, part.clamp(0.0, 1.0))
 }
 
 /// A smooth step from 0 at `low` to 1 at `high`.

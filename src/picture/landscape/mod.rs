@@ -15,7 +15,8 @@ use super::fitted;
 use crate::error::Error;
 use crate::raster::Raster;
 use air::SUN;
-use canvas::{Canvas, Frame};
+pub(super) use canvas::Canvas;
+use canvas::{Drawing, Frame};
 use farm::inks;
 use noise::{Dice, layered};
 use trees::{Habit, Strokes, grass, tree};
@@ -23,16 +24,34 @@ use trees::{Habit, Strokes, grass, tree};
 /// Beyond this way from the middle a long film shows sky, ridges and water alone.
 const FARTHEST: f64 = 3000.0;
 
+/// Pixels along the longer side below which the scene is painted larger.
+pub(super) const LARGER_BELOW: usize = 1200;
+
 /// The landscape on a film of `columns` by `rows` pixels.
 pub(super) fn drawn(columns: usize, rows: usize) -> Result<Raster, Error> {
     // Twigs and ripples need pixels of their own: a small film is painted larger and averaged.
-    let times = (1200 / columns.max(rows)).clamp(1, 8);
-    let mut canvas = Canvas::new(Frame::new(columns * times, rows * times));
-    air::paint(&mut canvas);
-    canvas.print(&far_bank(canvas.frame))?;
+    let times = (LARGER_BELOW / columns.max(rows)).clamp(1, 8);
+    let raster = painted(columns * times, rows * times)?.into_raster();
+    if times == 1 { Ok(raster) } else { fitted(&raster, columns, rows) }
+}
+
+/// The same, each pixel painted as it is.
+pub(super) fn painted(columns: usize, rows: usize) -> Result<Canvas, Error> {
+    let frame = Frame::new(columns, rows);
+    let mut canvas = Canvas::new(frame);
+    let ((), (far, near)) = rayon::join(
+        || air::paint(&mut canvas),
+        || {
+            rayon::join(
+                || Drawing::of(frame, &far_bank(frame)),
+                || Drawing::of(frame, &near_bank(frame)),
+            )
+        },
+    );
+    canvas.lay(&far?);
     water::paint(&mut canvas);
-    canvas.print(&near_bank(canvas.frame))?;
-    fitted(&canvas.into_raster(), columns, rows)
+    canvas.lay(&near?);
+    Ok(canvas)
 }
 
 /// The crest of the far bank, above the waterline.
@@ -99,6 +118,7 @@ fn near_bank(frame: Frame) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::canvas::lightened;
     use super::*;
 
     /// Red, green, blue at a place in units of the scene.
@@ -122,7 +142,7 @@ mod tests {
             assert!(hue(-560.0) > 1.5 * hue(-170.0), "{} and {}", hue(-560.0), hue(-170.0));
             // The trunk is the only thing so dark that stands above the reeds.
             let trunk = Frame::new(columns, rows).bottom - 200.0;
-            let is_dark = |x: f64| at(&picture, x, trunk)[1] < 0.02;
+            let is_dark = |x: f64| at(&picture, x, trunk)[1] < lightened(0.02);
             let dark = |side: f64| (250..550).filter(|&x| is_dark(side * f64::from(x))).count();
             assert!(dark(-1.0) >= 20 && dark(1.0) < 5, "{} and {}", dark(-1.0), dark(1.0));
         }
@@ -132,10 +152,10 @@ mod tests {
     fn inks_mix_by_area() {
         let mut canvas = Canvas::new(Frame::new(1200, 1000));
         let bottom = canvas.frame.bottom;
-        canvas.paint(f64::NEG_INFINITY, bottom, |_, _| [0.5; 3]);
+        canvas.paint(f64::NEG_INFINITY, bottom, |_, row| row.fill([0.5; 3]));
         // Half of the pixel at the middle under the cool ink at full.
         let half = format!("<rect x='0' y='0' width='0.5' height='1' fill='{}'/>", inks(255, 0));
-        canvas.print(&half).unwrap();
+        canvas.lay(&Drawing::of(canvas.frame, &half).unwrap());
         // 0.5·0.5 + 0.5·0.16 in red; the painter rounds to 1/255.
         let light = canvas.at(0.5, 0.5);
         assert!((light[0] - 0.33).abs() < 0.005, "{light:?}");
