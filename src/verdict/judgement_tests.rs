@@ -21,7 +21,7 @@ fn a_screen_has_neither_burrs_nor_specks() {
 fn the_part_of_the_way_is_that_of_the_aim() {
     let camera = Camera::demonstration().unwrap();
     let reference = Reference::of(&camera);
-    let hole = shapes::disc(0.86 * reference.target.diameter_mm).unwrap();
+    let hole = shapes::disc(0.85 * reference.target.diameter_mm).unwrap();
     let looked = Looked { means: Means::Count, diameter_uncertainty_mm: 0.0, again: false };
     let hand = Hand::known(1.7, 0.45, 0.04, 0.15);
     let found = verdict(&camera, &reference, &hole, looked, &hand).unwrap();
@@ -33,7 +33,7 @@ fn the_part_of_the_way_is_that_of_the_aim() {
     let way = (found.counterfactuals_jnd.widened_diameter_mm / own_mm).ln();
     let part = (found.next_pass.aim_mm / own_mm).ln() / way;
     assert!((told.unwrap() - part).abs() < 1e-3, "{told:?} {part}");
-    assert!(part > 1.2 * hand.aim_share, "{part}");
+    assert!(part > 1.1 * hand.aim_share, "{part}");
 }
 
 /// A good size that is known only to a fifth may be a bad one: it is called good as far as it is known.

@@ -185,7 +185,9 @@ fn a_quarter_stands_for_a_disc() {
         Support { drift_mm_per_s: 0.05, sway: None, walk_mm2_per_s: 0.0, direction_rad: 0.7 };
     let moving = Camera { support: Some(drift), ..demonstration() };
     let by_outline = quality(&moving, &shapes::disc(0.36).unwrap());
-    assert_eq!(quality_of_disc(&moving, 0.36), by_outline);
+    // The same places and directions; which corners hardly stand out hangs on rounding.
+    let of_disc = quality_of_disc(&moving, 0.36);
+    assert!((of_disc - by_outline).abs() < 1e-4, "{of_disc} {by_outline}");
 }
 
 /// A square print of so many degrees, the root of its solid angle: sin(Ω/4) = a²/(1 + a²), a half its side over the
