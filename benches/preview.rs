@@ -14,6 +14,7 @@ use foramen::task::preview::{self, Answer};
 use foramen::wave::Distances;
 use ndarray::Array3;
 use std::hint::black_box;
+use std::sync::Arc;
 use std::time::Duration;
 
 fn tube() -> Camera {
@@ -37,8 +38,13 @@ fn pictures(criterion: &mut Criterion) {
                 ((channel * 31 + row * 17 + column * 13) % 101) as f32 / 100.0
             }),
         };
-        let job =
-            || preview::run(&camera, &hole, black_box(&image), foramen::Watch::nobody()).unwrap();
+        let request = preview::Request {
+            camera: camera.clone(),
+            outline: hole.clone(),
+            image: Arc::new(image),
+        };
+        let image = &request.image;
+        let job = || preview::run(black_box(&request), foramen::Watch::nobody()).unwrap();
         measured::report(&format!("preview/{id}"), job, |found: &Answer| {
             assert_eq!(found.nodes, [5, 9]);
             found.contrast_error
@@ -49,7 +55,7 @@ fn pictures(criterion: &mut Criterion) {
         };
         group.bench_function(format!("{id}_kernels"), |bench| bench.iter(kernels));
         let kernels = kernels();
-        group.bench_function(format!("{id}_form"), |bench| bench.iter(|| form(&image, &kernels)));
+        group.bench_function(format!("{id}_form"), |bench| bench.iter(|| form(image, &kernels)));
     }
     group.finish();
 }

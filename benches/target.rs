@@ -1,13 +1,19 @@
 //! How long does it take to find the disc with the smallest circle of 80 % of the energy, in light of
-//! 31 wavelengths; to judge one hole over the whole sheet; and to find a camera's best disc by that?
+//! 31 wavelengths; to judge one hole over the whole sheet; to find a camera's best disc by that; to weigh all work on
+//! a hole; and to decide on one?
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
 
 mod measured;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use foramen::camera::Camera;
+use foramen::camera::{Axis, Camera, Film, Shape};
 use foramen::geometry::{Outline, shapes};
+use foramen::verdict::hand::Hand;
+use foramen::verdict::judgement::verdict;
+use foramen::verdict::losses::Reference;
+use foramen::verdict::outlook::{Looked, Means};
+use foramen::verdict::plan::{Losses, Plan};
 use foramen::verdict::quality::{quality, quality_at, quality_of_disc};
 use foramen::verdict::target::{Target, target};
 use foramen::verdict::tightest::{Tightest, tightest_disc};
@@ -61,5 +67,28 @@ fn over_the_sheet(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, best_diameter, over_the_sheet);
+/// The small dynamic program, and a whole decision on a burred hole in a tube.
+fn decisions(criterion: &mut Criterion) {
+    let mut camera = Camera::demonstration().unwrap();
+    let shape = Shape::Cylinder { radius_mm: 60.0, axis: Axis::Vertical };
+    camera.film = Film { width_mm: 180.0, height_mm: 80.0, shape };
+    camera.plate_mm = 0.1;
+    let reference = Reference::of(&camera);
+    let losses = Losses::of_disc(|x| reference.disc_jnd(x));
+    let hand = Hand::unknown();
+    let mut group = criterion.benchmark_group("decision");
+    group.bench_function("program", |bench| bench.iter(|| Plan::solve(black_box(&losses), &hand)));
+    group.sample_size(10);
+    let hole = shapes::burred_disc(0.38, 1.0, 0.3, 0.08).unwrap();
+    let looked = Looked { means: Means::Outline, diameter_uncertainty_mm: 0.002, again: false };
+    group.bench_function("whole", |bench| {
+        bench.iter(|| {
+            let reference = Reference::of(black_box(&camera));
+            verdict(&camera, &reference, &hole, looked, &hand).unwrap()
+        });
+    });
+    group.finish();
+}
+
+criterion_group!(benches, best_diameter, over_the_sheet, decisions);
 criterion_main!(benches);

@@ -29,6 +29,7 @@ fn traced(criterion: &mut Criterion) {
     let scale = || Scale::read("1000 px = 1 mm").unwrap();
     let picture = Arc::new(decoded(&bytes, Transfer::ByFile).unwrap().raster);
     let hole = Hole::of_picture(Arc::clone(&picture), scale(), None).unwrap();
+    let request = gauge::Request { hole, camera: None };
     let mut group = criterion.benchmark_group("a 12-megapixel JPEG");
     group.sample_size(10);
     group.bench_function("opened", |bench| {
@@ -38,7 +39,7 @@ fn traced(criterion: &mut Criterion) {
         bench.iter(|| trace(black_box(&picture), None).unwrap());
     });
     group.bench_function("gauged", |bench| {
-        bench.iter(|| gauge::run(black_box(&hole), None).unwrap());
+        bench.iter(|| gauge::run(black_box(&request), foramen::Watch::nobody()).unwrap());
     });
     group.finish();
 }

@@ -38,7 +38,7 @@
 //! | [`files`] | paths to bytes and back: the outer edge |
 //! | [`cli`] | the command line |
 //!
-//! What the numbers rest on: [`verification`].
+//! How to use it, command by command: [`guide`]. What the numbers rest on: [`verification`].
 //!
 //! Lengths are `f64` mm, wavelengths nm, angles rad, times s; a public number has its unit in its name. x runs to the
 //! right and y up, from inside the camera looking out. An uncertainty is expanded (k = 2, about 95 %).
@@ -76,6 +76,8 @@ pub mod record;
 pub mod report;
 pub mod task;
 pub mod verdict;
+#[doc = include_str!("guide.md")]
+pub mod guide {}
 #[doc = include_str!("verification.md")]
 pub mod verification {}
 mod watch;

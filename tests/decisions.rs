@@ -8,9 +8,9 @@
 
 use foramen::camera::{Camera, Film, Shape};
 use foramen::geometry::{Outline, shapes};
-use foramen::verdict::camera_losses::Reference;
 use foramen::verdict::hand::Hand;
 use foramen::verdict::judgement::{Verdict, verdict};
+use foramen::verdict::losses::Reference;
 use foramen::verdict::outlook::{Action, Looked, Means};
 use foramen::wave::Distances;
 use rayon::prelude::*;
@@ -304,14 +304,14 @@ fn committed() -> Vec<(String, String)> {
     table.lines().filter(|line| !line.starts_with('#')).filter_map(row).collect()
 }
 
-/// That rows are those of the committed table, at every `each`-th size; rows that it does not hold are printed only.
+/// That rows are those of the committed table, at every `each`-th size.
 fn compare(found: &[(String, String)], each: usize) {
     let committed = committed();
+    assert_eq!(found.len(), committed.len());
     for (name, line) in found {
-        if let Some((_, letters)) = committed.iter().find(|(own, _)| own == name) {
-            let expected: String = letters.chars().step_by(each).collect();
-            assert_eq!(line, &expected, "{name}");
-        }
+        let (_, letters) = committed.iter().find(|(own, _)| own == name).unwrap();
+        let expected: String = letters.chars().step_by(each).collect();
+        assert_eq!(line, &expected, "{name}");
     }
 }
 

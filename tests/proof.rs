@@ -9,7 +9,7 @@ use foramen::geometry::{Outline, Point, shapes};
 use foramen::hole::Scale;
 use foramen::picture::{film_kernels, form};
 use foramen::proof::chart::reflectance;
-use foramen::proof::{Cause, Chart, Finding};
+use foramen::proof::{Cause, Chart, Finding, Scanner};
 use foramen::raster::Raster;
 use foramen::task::prove::{Answer, Request, run};
 use foramen::wave::{Distances, Light};
@@ -35,6 +35,11 @@ fn camera() -> Camera {
     camera.plate_mm = 0.0;
     camera.emulsion.blur_mm = 0.0;
     camera
+}
+
+fn chart_camera(camera: &Camera, distance_mm: f64) -> Camera {
+    let distances = Distances::new(distance_mm, camera.distances.film_mm()).unwrap();
+    Camera { distances, ..camera.clone() }
 }
 
 fn hole() -> Outline {
@@ -80,7 +85,13 @@ fn perfect(chart: &Chart) -> Raster {
 
 /// The picture that a camera takes of the chart through a hole.
 fn taken(camera: &Camera, hole: &Outline) -> Raster {
-    let chart = Chart::of(camera, DISTANCE_MM).unwrap();
+    taken_at(camera, hole, DISTANCE_MM)
+}
+
+/// The same of a chart that was drawn for another distance and hangs there.
+fn taken_at(camera: &Camera, hole: &Outline, distance_mm: f64) -> Raster {
+    let chart = Chart::of(camera, distance_mm).unwrap();
+    let camera = &chart_camera(camera, distance_mm);
     let kernels =
         film_kernels(camera, hole, [FINE, FINE], [7, 7], foramen::Watch::nobody()).unwrap();
     let fine = form(&perfect(&chart), &kernels).linear;
@@ -99,15 +110,15 @@ fn proved(picture: &Raster) -> Result<Answer, Error> {
 }
 
 fn proved_at(picture: &Raster, dpi: &str) -> Result<Answer, Error> {
-    let (camera, hole, scale) = (camera(), hole(), Scale::read(dpi).unwrap());
-    run(&Request {
-        camera: &camera,
-        hole: &hole,
+    let request = Request {
+        camera: camera(),
+        hole: hole(),
         distance_mm: DISTANCE_MM,
-        picture,
-        scale: &scale,
-        scanner_mm: SQUARE_MM,
-    })
+        picture: picture.clone(),
+        scale: Scale::read(dpi).unwrap(),
+        scanner: Scanner::stated(SQUARE_MM),
+    };
+    run(&request, foramen::Watch::nobody())
 }
 
 /// The preview lays the far light of a point evenly, which takes up to 1 % of contrast: measured as a trace of blur, too small
@@ -186,7 +197,7 @@ fn movement_is_named() {
         Some(Support { drift_mm_per_s, sway: None, walk_mm2_per_s: 0.0, direction_rad: 0.6 });
     let answer = proved(&taken(&moving, &hole())).unwrap();
     println!("{}", foramen::words::prove::text(&answer));
-    let Some(Finding::Blurred { fit, or: None }) = answer.findings.first() else {
+    let Some(Finding::Blurred { fit, or: None, .. }) = answer.findings.first() else {
         panic!("{:?}", answer.findings)
     };
     let Cause::Moved { length_mm, direction_deg, .. } = fit.cause else { panic!("{fit:?}") };
@@ -211,6 +222,70 @@ fn another_hole_and_fog_are_named() {
     };
     assert!((share - 0.15).abs() < 0.02, "{share}");
     assert!(answer.findings.contains(&Finding::AsSharp));
+}
+
+/// More fog than the octagons' own contrast, and about the film the scanner's lid, darker than any octagon.
+#[test]
+fn a_chart_in_strong_fog_is_found_beside_a_dark_lid() {
+    let border = 70;
+    for fog in [0.3f32, 0.8, 2.0] {
+        let mut picture = Array3::from_elem((1, PIXELS + 2 * border, PIXELS + 2 * border), 0.02f32);
+        for ((_, row, column), light) in FAULTLESS.linear.indexed_iter() {
+            picture[[0, row + border, column + border]] = 0.3 * (light + fog);
+        }
+        let answer = proved(&Raster { linear: picture }).unwrap();
+        let share = answer.findings.iter().find_map(|found| match found {
+            Finding::Fogged { share, .. } => Some(*share),
+            _ => None,
+        });
+        // Steps of 1 % uncertainty, the border's own light beside the film.
+        let share = share.unwrap_or_else(|| panic!("{fog}: {:?}", answer.findings));
+        assert!((share / f64::from(fog) - 1.0).abs() < 0.1, "{fog}: {share}");
+    }
+}
+
+/// A chart of another distance, hung there, has an image of the right size: its octagons tell, since near ones are wider.
+#[test]
+fn a_chart_of_another_distance_is_told() {
+    let answer = proved(&FAULTLESS).unwrap();
+    let drawn = answer.drawn.unwrap();
+    println!("{drawn:?} {:?}", answer.enlargement);
+    assert!(drawn.is_tested && (drawn.octagon - 1.0).abs() < 0.002, "{drawn:?}");
+    // 60 mm over 600 mm.
+    assert!((answer.enlargement.measured - 0.1).abs() < 0.0002, "{:?}", answer.enlargement);
+    let near = taken_at(&camera(), &hole(), 300.0);
+    let answer = proved(&near).unwrap();
+    let told = answer.findings.iter().find_map(|found| match found {
+        Finding::OtherChart { drawn_for_mm, .. } => *drawn_for_mm,
+        _ => None,
+    });
+    let [least, most] = told.unwrap_or_else(|| panic!("{:?} {:?}", answer.findings, answer.drawn));
+    assert!(least < 300.0 && most > 300.0 && most < 500.0, "{least} {most}");
+}
+
+/// Blur that no print shows leaves the picture as sharp as the hole allows, though it is measured; blur that a print shows does not.
+#[test]
+fn blur_is_told_from_where_a_print_shows_it() {
+    let mut costs = Vec::new();
+    // What the preview itself blurs (see `is_faultless`) adds as a square.
+    let own_mm = proved(&FAULTLESS).unwrap().extra_blur.sigma_mm;
+    for (blur_mm, is_sharp) in [(0.010f64, true), (0.05, false)] {
+        let mut soft = camera();
+        soft.emulsion.blur_mm = blur_mm;
+        let answer = proved(&taken(&soft, &hole())).unwrap();
+        assert!(
+            (answer.extra_blur.sigma_mm - blur_mm.hypot(own_mm)).abs() < 0.003,
+            "{:?}",
+            answer.extra_blur
+        );
+        assert_eq!(answer.findings.contains(&Finding::AsSharp), is_sharp, "{:?}", answer.findings);
+        costs.extend(answer.findings.iter().find_map(|found| match found {
+            Finding::Trace { loss_jnd, .. } | Finding::Blurred { loss_jnd, .. } => Some(*loss_jnd),
+            _ => None,
+        }));
+    }
+    println!("{costs:?}");
+    assert!(costs.len() == 2 && costs[0] < 1.0 && costs[1] > 1.0, "{costs:?}");
 }
 
 /// Software that sharpens makes edges swing: told, and not praised.

@@ -214,3 +214,30 @@ fn stilted_words_are_gone() {
         }
     }
 }
+
+/// A source that a comment cites by its key, as `ISO12233`, has its line in `src/verification.md`.
+#[test]
+fn sources_that_are_cited_are_listed() {
+    let listed = fs::read_to_string("src/verification.md").unwrap();
+    let mut files = Vec::new();
+    sources(Path::new("src"), &mut files);
+    let is_key = |word: &str| {
+        let letters = word.trim_end_matches(|c: char| c.is_ascii_digit());
+        let digits = word.len() - letters.len();
+        (4..=5).contains(&digits)
+            && letters.starts_with(|c: char| c.is_ascii_uppercase())
+            && letters.chars().all(|c| c.is_ascii_alphabetic())
+    };
+    let mut cited = 0;
+    for file in files {
+        let code = fs::read_to_string(&file).unwrap();
+        let comments = code.lines().filter(|line| line.trim_start().starts_with("//"));
+        for key in
+            comments.flat_map(|line| line.split('`').skip(1).step_by(2)).filter(|k| is_key(k))
+        {
+            assert!(listed.contains(&format!("| `{key}` |")), "{}: {key}", file.display());
+            cited += 1;
+        }
+    }
+    assert!(cited >= 4, "{cited}");
+}

@@ -1,4 +1,4 @@
-"""Makes the pictures of README.md again: `python examples/pictures/make.py` after `cargo build --release`.
+"""Makes the pictures of README.md and of the README beside this script again: `python examples/pictures/make.py` after `cargo build --release`.
 
 The program draws each; Pillow makes it smaller and gives it a palette, so that all together stay below 2 MB (`make_page.py` adds those of the page).
 """
@@ -26,7 +26,7 @@ with tempfile.TemporaryDirectory() as folder:
     run("figure", "--all", "--out", "figures")
     plates = ["outline", "psf", "preview", "tube", "map", "sheet"]
     made = [(folder / f"{name}.png", 620) for name in plates]
-    made += [(path, 640) for path in sorted((folder / "figures").glob("*.png"))]
+    made += [(path, 640) for path in sorted((folder / "figures").glob("*.png")) if "still" not in path.stem]
     for path, width in made:
         picture = Image.open(path)
         if getattr(picture, "is_animated", False):

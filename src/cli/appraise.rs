@@ -97,7 +97,7 @@ impl Words {
         let watch = Watch::new(&hear);
         watch.begins(Step::Scene)?;
         let scene = self.scene.open(&request.camera, columns, rows)?;
-        let answer = appraise::run(&request, &scene, watch)?;
+        let answer = appraise::run(&request, scene, watch)?;
         watch.begins(Step::Files)?;
         // Everything is drawn before the first file is written.
         let plates = Plates::of(&request, &answer)?;
@@ -167,7 +167,8 @@ impl Words {
         let cameras = self.bench.camera.open_each(&mut Places::default())?;
         let holes = self.bench.hole.open_each()?;
         if cameras.len() > 1 {
-            let answer = share_out::run(&cameras, &holes)?;
+            let request = share_out::Request { cameras, holes };
+            let answer = share_out::run(&request, Watch::nobody())?;
             return match self.json {
                 true => output.json(SHARED_OUT, &answer),
                 false => output.say(&words::comparison::shared_out(&answer)),

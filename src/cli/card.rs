@@ -4,13 +4,10 @@ use super::next::Next;
 use super::open::open;
 use super::output::Output;
 use super::words::CameraWords;
-use crate::camera::exposure::exposure;
 use crate::error::Error;
 use crate::files::{self, Places};
-use crate::geometry::shapes;
 use crate::plate::A5_MM;
 use crate::raster::{Page, pdf, png, rasterise};
-use crate::verdict::target::target;
 use crate::words;
 use std::path::PathBuf;
 
@@ -38,9 +35,7 @@ impl Words {
         let mut places = Places::writing([Some(self.out.as_path())]);
         let camera = self.camera.open(&mut places)?;
         places.check()?;
-        let target = target(&camera);
-        let exposure = exposure(&camera, &shapes::disc(target.diameter_mm)?)?;
-        let svg = words::bench_card::svg(&camera, &target, &exposure)?;
+        let svg = words::bench_card::of(&camera)?;
         let ending = self.out.extension().map(|ending| ending.to_string_lossy().to_lowercase());
         let bytes = match ending.as_deref() {
             Some("pdf") => pdf(&camera.name, &[Page { svg: &svg, paper_mm: A5_MM }])?,

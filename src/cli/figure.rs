@@ -2,12 +2,17 @@
 
 use super::output::{Output, Progress, json_text};
 use super::words::{CameraWords, HoleWords};
+use crate::camera::Camera;
 use crate::diagram::{self, Diagram, Format, Size};
 use crate::error::Error;
 use crate::figure::{self, Bench, FIGURES, Figure};
 use crate::files::{self, Places};
+use crate::geometry::{Outline, shapes};
 use crate::plate::Ground;
+use crate::quantity::Quantity;
+use crate::raster::{animation, gif};
 use crate::task::document::{Document, FIGURE};
+use crate::wave::{Distances, Light};
 use crate::words;
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
@@ -30,7 +35,7 @@ enum SizeWord {
 /// Draws teaching figures, by name or all of them, for this camera and this hole
 #[derive(clap::Args)]
 #[command(
-    after_help = "Examples:\n  foramen figure                                     lists them\n  foramen figure airy --size slide --dark\n  foramen figure --all --camera camera.toml --hole hole.csv"
+    after_help = "Examples:\n  foramen figure                                     lists them\n  foramen figure airy --diameter \"0.1 mm\" --wavelength \"450 nm\" --size slide\n  foramen figure --all --camera camera.toml --hole hole.csv"
 )]
 pub(super) struct Words {
     /// Which figure; without a name they are listed
@@ -43,6 +48,18 @@ pub(super) struct Words {
     hole: HoleWords,
     #[command(flatten)]
     camera: CameraWords,
+    /// A perfect disc of this diameter as the hole
+    #[arg(long, value_name = "LENGTH", conflicts_with_all = ["hole", "demo"])]
+    diameter: Option<String>,
+    /// Light of one wavelength, as in "550 nm"
+    #[arg(long, value_name = "LENGTH")]
+    wavelength: Option<String>,
+    /// From the hole to the film
+    #[arg(long, value_name = "LENGTH")]
+    film: Option<String>,
+    /// From the hole to the subject
+    #[arg(long, value_name = "LENGTH")]
+    subject: Option<String>,
     /// Where it will be shown: page, slide or phone
     #[arg(long, value_enum, default_value_t = SizeWord::Page, hide_possible_values = true)]
     size: SizeWord,
@@ -60,8 +77,65 @@ pub(super) struct Words {
 impl Words {
     /// The names of the files that a figure may have.
     fn names(&self, figure: &Figure) -> Vec<String> {
-        let kinds: &[&str] = &["svg", "png", "pdf", "json"];
-        kinds.iter().map(|kind| format!("{}.{kind}", figure.name)).collect()
+        let kinds: &[&str] = if figure.is_moving() {
+            &[".png", ".gif", "-still.svg", "-still.png", "-still.pdf", ".json"]
+        } else {
+            &[".svg", ".png", ".pdf", ".json"]
+        };
+        kinds.iter().map(|kind| format!("{}{kind}", figure.name)).collect()
+    }
+
+    /// The camera and the hole with what was said of them in single words.
+    fn bench(&self, camera: Camera, hole: Option<Outline>) -> Result<Bench, Error> {
+        let read = |quantity: Quantity, words: &Option<String>| {
+            words.as_deref().map(|words| quantity.read_positive(words)).transpose()
+        };
+        let diameter_mm = read(Quantity::Length, &self.diameter)?;
+        let hole = match diameter_mm {
+            Some(diameter_mm) => Some(shapes::disc(diameter_mm)?),
+            None => hole,
+        };
+        let mut camera = camera;
+        if let Some(nm) = read(Quantity::Wavelength, &self.wavelength)? {
+            camera = Camera { light: Light::single(nm)?, in_colour: false, ..camera };
+        }
+        let film_mm = read(Quantity::Length, &self.film)?;
+        let subject_mm = read(Quantity::Length, &self.subject)?;
+        if film_mm.is_some() || subject_mm.is_some() {
+            let now = camera.distances;
+            let subject_mm = subject_mm.unwrap_or(now.subject_mm());
+            camera.distances = Distances::new(subject_mm, film_mm.unwrap_or(now.film_mm()))?;
+        }
+        let named = hole.is_some();
+        let hole = hole.map_or_else(figure::invented_hole, Ok)?;
+        Ok(Bench { camera, hole, named, diameter_mm })
+    }
+
+    /// A figure's files: their names and their bytes.
+    fn files(
+        figure: &Figure,
+        frames: &[Diagram],
+        format: Format,
+    ) -> Result<Vec<(String, Vec<u8>)>, Error> {
+        let still = |diagram: &Diagram, name: &str| -> Result<Vec<(String, Vec<u8>)>, Error> {
+            Ok(vec![
+                (format!("{name}.svg"), diagram.svg(format)?.into_bytes()),
+                (format!("{name}.png"), diagram.png(format)?),
+                (format!("{name}.pdf"), diagram.pdf(format)?),
+            ])
+        };
+        let name = figure.name;
+        if let [only] = frames {
+            return still(only, name);
+        }
+        let drawn = Diagram::frames(frames, format)?;
+        let mut files = vec![
+            (format!("{name}.png"), animation(&drawn, FRAME_S)?),
+            (format!("{name}.gif"), gif(&drawn, FRAME_S)?),
+        ];
+        // For paper, and for those who want nothing to move.
+        files.extend(still(&frames[frames.len() / 2], &format!("{name}-still"))?);
+        Ok(files)
     }
 
     pub(super) fn run(self, output: &mut Output) -> Result<(), Error> {
@@ -79,14 +153,13 @@ impl Words {
         let camera = self.camera.open(&mut places)?;
         places.read(self.hole.files());
         places.check()?;
-        let named = self.hole.named()?;
-        let invented = match named {
-            Some(_) => String::new(),
-            None => format!("  {} Name yours with --hole.\n", words::figure::INVENTED),
+        let hole = self.hole.named()?.map(|hole| hole.outline);
+        let bench = self.bench(camera, hole)?;
+        let invented = if bench.named {
+            String::new()
+        } else {
+            format!("  {} Name yours with --hole.\n", words::figure::INVENTED)
         };
-        let is_own = named.is_some();
-        let hole = named.map_or_else(figure::invented_hole, |hole| Ok(hole.outline))?;
-        let bench = Bench { camera, hole, named: is_own };
         let format = Format {
             size: match self.size {
                 SizeWord::Page => Size::Page,
@@ -100,20 +173,7 @@ impl Words {
         for figure in figures {
             progress.step(figure.name);
             let frames = figure.draw(&bench)?;
-            let files = match frames.as_slice() {
-                [figure] => {
-                    vec![
-                        ("svg", figure.svg(format)?.into_bytes()),
-                        ("png", figure.png(format)?),
-                        ("pdf", figure.pdf(format)?),
-                    ]
-                }
-                frames => vec![("png", Diagram::animated(frames, format, FRAME_S)?)],
-            };
-            let mut files: Vec<(String, Vec<u8>)> = files
-                .into_iter()
-                .map(|(kind, bytes)| (format!("{}.{kind}", figure.name), bytes))
-                .collect();
+            let mut files = Words::files(figure, &frames, format)?;
             if let Some((index, numbers)) =
                 diagram::data(figure.name, &frames).filter(|_| self.data)
             {

@@ -9,6 +9,7 @@ use crate::files::{self, Places};
 use crate::hole::outline_file;
 use crate::plate;
 use crate::task::{document, gauge};
+use crate::watch::Watch;
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
@@ -60,13 +61,15 @@ impl Words {
         let form_of = |path: &PathBuf| outline_file::Form::of_name(&path.display().to_string());
         let form = self.outline.as_ref().map(form_of).transpose()?;
         let hole = self.hole.open().inspect_err(|fault| self.draw_candidates(fault, output))?;
-        let answer = gauge::run(&hole, camera.as_ref())?;
+        let request = gauge::Request { hole, camera };
+        let answer = gauge::run(&request, Watch::nobody())?;
+        let hole = &request.hole;
         let mut files = Vec::new();
         if let (Some(path), Some(form)) = (&self.outline, form) {
             files.push((path, outline_file::text(&hole.outline, form).into_bytes()));
         }
         if let Some(path) = &self.out {
-            let plate = plates::outline(&hole, &answer)?.ok_or_else(|| {
+            let plate = plates::outline(hole, &answer)?.ok_or_else(|| {
                 Error::words("--out", "needs a photo to draw on", "give --hole a photo")
             })?;
             files.push((path, plate));
@@ -99,7 +102,7 @@ impl Words {
     fn every(&self, camera: Option<&Camera>, output: &mut Output) -> Result<(), Error> {
         let sheet =
             self.hole.open_sheet().inspect_err(|fault| self.draw_candidates(fault, output))?;
-        let answer = gauge::run_every(&sheet, camera);
+        let answer = gauge::run_every(&sheet, camera, Watch::nobody())?;
         let mut files = Vec::new();
         if let Some(path) = &self.table {
             files.push((path, words::sheet::csv(&answer).into_bytes()));

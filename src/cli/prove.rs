@@ -2,15 +2,20 @@
 
 use super::output::Output;
 use super::words::{CameraWords, HoleWords};
+use crate::camera::Camera;
 use crate::error::Error;
 use crate::files::{self, Places};
+use crate::geometry::Outline;
 use crate::hole::{Scale, read_place};
+use crate::proof::Scanner;
 use crate::quantity::Quantity;
 use crate::raster::Transfer;
 use crate::record;
+use crate::report;
 use crate::task::{document, prove, prove_edge};
+use crate::watch::Watch;
 use crate::words;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 /// Holds a picture of the chart against what the hole allows, and names what softened it
@@ -35,8 +40,11 @@ pub(super) struct Words {
     /// What the scanner blurs, as a standard deviation: "12 um"
     #[arg(long, value_name = "LENGTH")]
     scanner_blur: Option<String>,
+    /// Or a scan of a sharp edge, same scanner and dpi: a razor blade's
+    #[arg(long, value_name = "FILE", conflicts_with = "scanner_blur")]
+    scanner_edge: Option<PathBuf>,
     /// One straight edge instead: "x,y px" in the picture; --at: on the film
-    #[arg(long, value_name = "X,Y", conflicts_with_all = ["distance", "scanner_blur", "table", "out", "log"])]
+    #[arg(long, value_name = "X,Y", conflicts_with_all = ["distance", "scanner_blur", "scanner_edge", "table", "out", "report", "log"])]
     edge: Option<String>,
     /// Add a line to this bench log
     #[arg(long, value_name = "FILE")]
@@ -50,6 +58,9 @@ pub(super) struct Words {
     /// Draw measured and predicted contrast at every place
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
+    /// Write all of it as a page to read and print
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
     /// Print one JSON document instead of text
     #[arg(long)]
     json: bool,
@@ -61,12 +72,13 @@ impl Words {
         let length = |words: &Option<String>| {
             words.as_deref().map(|words| Quantity::Length.read_positive(words)).transpose()
         };
-        let (distance_mm, scanner_mm) =
+        let (distance_mm, stated_mm) =
             (length(&self.distance)?, length(&self.scanner_blur)?.unwrap_or(0.0));
-        let mut places = Places::writing([&self.table, &self.out].map(Option::as_deref))
-            .and_log(self.log.as_deref());
+        let outputs = [&self.table, &self.out, &self.report].map(Option::as_deref);
+        let mut places = Places::writing(outputs).and_log(self.log.as_deref());
         let camera = self.camera.open(&mut places)?;
-        places.read(self.hole.files().chain([self.picture.clone()]));
+        let pictures = [self.picture.clone()].into_iter().chain(self.scanner_edge.clone());
+        places.read(self.hole.files().chain(pictures));
         places.check()?;
         // What is no log is found before the picture is measured.
         if let Some(log) = &self.log {
@@ -80,11 +92,11 @@ impl Words {
             Some(dpi) => Scale::read(&format!("{dpi} dpi"))?,
             None => Scale::of_resolution_stated(picture.resolution.as_ref()).map_err(in_picture)?,
         };
-        let (camera, hole, picture, scale) = (&camera, &hole.outline, &picture.raster, &scale);
+        let (hole, picture) = (hole.outline, picture.raster);
         if let Some(words) = &self.edge {
             let (edge_px, at_mm) = (read_place(words)?, at_mm.unwrap_or([0.0, 0.0]));
             let request = prove_edge::Request { camera, hole, picture, scale, edge_px, at_mm };
-            let answer = prove_edge::run(&request).map_err(in_picture)?;
+            let answer = prove_edge::run(&request, Watch::nobody()).map_err(in_picture)?;
             return if self.json {
                 output.json(document::PROVE_EDGE, &answer)
             } else {
@@ -97,24 +109,58 @@ impl Words {
                 "give it with --distance, or measure a single edge with --edge",
             ));
         };
-        let request = prove::Request { camera, hole, distance_mm, picture, scale, scanner_mm };
-        let answer = prove::run(&request).map_err(in_picture)?;
+        let scanner = match &self.scanner_edge {
+            Some(path) => scanner(path, &camera, &hole, distance_mm, &scale)?,
+            None => Scanner::stated(stated_mm),
+        };
+        let film_mm = [camera.film.width_mm, camera.film.height_mm];
+        let request = prove::Request { camera, hole, distance_mm, picture, scale, scanner };
+        let answer = prove::run(&request, Watch::nobody()).map_err(in_picture)?;
         if let Some(path) = &self.table {
             files::write(path, words::prove::csv(&answer).as_bytes())?;
         }
         if let Some(path) = &self.out {
-            let film_mm = [camera.film.width_mm, camera.film.height_mm];
             files::write(path, &words::proof_plate::png(&answer, film_mm)?)?;
         }
+        let now = SystemTime::now();
+        if let Some(path) = &self.report {
+            let name = self.name.as_deref().unwrap_or("The hole");
+            let html = report::proof(&answer, name, &words::date(now), film_mm)?;
+            files::write(path, html.as_bytes())?;
+        }
         let mut text = words::prove::text(&answer);
-        if let Some(path) = &self.out {
+        for path in [&self.out, &self.report].into_iter().flatten() {
             text += &format!("\n  Written to {}\n", path.display());
         }
         if let Some(log) = &self.log {
             let name = self.name.clone().unwrap_or_else(|| "hole 1".into());
-            record::append_proof(log, &answer.logged(name.clone(), SystemTime::now()))?;
+            record::append_proof(log, &answer.logged(name.clone(), now))?;
             text += &format!("  {}\n", words::log::proof_logged(&log.display().to_string(), &name));
         }
         if self.json { output.json(document::PROVE, &answer) } else { output.say(&text) }
     }
+}
+
+/// How far the dots per inch that the edge's file states may be from the picture's, over them.
+const AS_FINE: f64 = 0.01;
+
+/// What the scanner blurs, by the scan of an edge, which must be as fine as the picture's.
+fn scanner(
+    path: &Path,
+    camera: &Camera,
+    hole: &Outline,
+    distance_mm: f64,
+    scale: &Scale,
+) -> Result<Scanner, Error> {
+    let in_edge = |why: Error| why.in_file(path.display());
+    let edge = files::picture(path, Transfer::ByFile)?;
+    if let Ok(own) = Scale::of_resolution_stated(edge.resolution.as_ref()) {
+        let [own, picture] = [&own, scale].map(|scale| 25.4 / scale.mean_mm_per_px());
+        if (own / picture).ln().abs() > AS_FINE {
+            let wrong =
+                format!("was scanned at {own:.0} dots per inch and the picture at {picture:.0}");
+            return Err(in_edge(Error::damaged(wrong, "scan the edge as the picture was scanned")));
+        }
+    }
+    prove::scanner(camera, hole, distance_mm, &edge.raster, scale).map_err(in_edge)
 }

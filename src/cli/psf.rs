@@ -11,6 +11,7 @@ use crate::task::psf_stack::{self, Members};
 use crate::task::{document, psf};
 use crate::verdict::film_map;
 use crate::verdict::target::target;
+use crate::watch::Watch;
 use crate::words::{self, plates};
 use std::path::PathBuf;
 
@@ -64,48 +65,42 @@ impl Words {
         let (camera, hole) = self.bench.open(places)?;
         if let (Some(range), Some(path)) = (&self.stack, &self.samples) {
             let members = Members::read(range, self.count)?;
-            let (outline, size) = (&hole.outline, self.size);
-            let request = psf_stack::Request { camera: &camera, outline, members, size, pitch_mm };
-            let answer = psf_stack::run(&request)?;
+            let (outline, size) = (hole.outline, self.size);
+            let request = psf_stack::Request { camera, outline, members, size, pitch_mm };
+            let answer = psf_stack::run(&request, Watch::nobody())?;
             files::write(path, &psf_stack::samples_npy(&answer))?;
             return match self.json {
                 true => output.json(document::STACK, &answer),
                 false => output.say(&words::psf::stack(&answer, &path.display().to_string())),
             };
         }
-        let request = psf::Request {
-            camera: &camera,
-            outline: &hole.outline,
-            at_mm,
-            size: self.size,
-            pitch_mm,
-        };
-        let answer = psf::run(&request)?;
+        let (outline, size) = (hole.outline, self.size);
+        let request = psf::Request { camera, outline, at_mm, size, pitch_mm };
+        let answer = psf::run(&request, Watch::nobody())?;
         let mut files = Vec::new();
         if let Some(path) = &self.samples {
             files.push((path, psf::samples_npy(&answer.psf)));
         }
         if let Some(path) = &self.otf {
-            files.push((path, psf::otf_npy(&request)?));
+            files.push((path, psf::otf_npy(&request, Watch::nobody())?));
         }
         if let Some(path) = &self.field {
-            files.push((path, psf::field_npy(&request, &answer)?));
+            files.push((path, psf::field_npy(&request, &answer, Watch::nobody())?));
         }
         if let Some(path) = &self.out {
-            let best_mm = target(&camera).diameter_mm;
-            let best = shapes::disc(best_mm)?;
-            let pitch_mm = Some(answer.pitch_um / 1000.0);
-            let best = psf::run(&psf::Request {
-                outline: &best,
+            let best_mm = target(&request.camera).diameter_mm;
+            let of_best = psf::Request {
+                outline: shapes::disc(best_mm)?,
                 size: Some(answer.shape[0]),
-                pitch_mm,
-                ..request
-            })?;
+                pitch_mm: Some(answer.pitch_um / 1000.0),
+                ..request.clone()
+            };
+            let best = psf::run(&of_best, Watch::nobody())?;
             files.push((path, plates::point_image(&answer, &best, best_mm)?));
         }
         if let Some(path) = &self.map {
-            let map = film_map::run(&camera, &hole.outline)?;
-            files.push((path, plates::film_maps(&camera, &map)?));
+            let map = film_map::run(&request.camera, &request.outline, Watch::nobody())?;
+            files.push((path, plates::film_maps(&request.camera, &map)?));
         }
         files::write_together(&files)?;
         if self.json {

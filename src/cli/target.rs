@@ -7,6 +7,7 @@ use crate::error::Error;
 use crate::files::Places;
 use crate::task::{self, document};
 use crate::verdict::criterion::Criterion;
+use crate::watch::Watch;
 use crate::words;
 use clap::ValueEnum;
 
@@ -57,12 +58,13 @@ impl Words {
             CriterionWord::Encircled => Criterion::EncircledEnergy,
             CriterionWord::Peak => Criterion::Peak,
         };
-        let answer = task::target::run(&camera, criterion)?;
+        let request = task::target::Request { camera, criterion };
+        let answer = task::target::run(&request, Watch::nobody())?;
         if self.json {
             return output.json(document::TARGET, &answer);
         }
         let count = words::verdict::count(answer.target.diameter_mm);
         let next = Next::of("appraise").with("--hole", &count).and(&self.camera.again());
-        output.say(&format!("{}\n{next}", words::target::text(&camera, &answer)))
+        output.say(&format!("{}\n{next}", words::target::text(&request.camera, &answer)))
     }
 }

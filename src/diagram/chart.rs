@@ -6,16 +6,17 @@ use crate::plate::axes::{Axes, BENEATH_PLOT};
 use crate::plate::canvas::{Anchor, FINE, Frame, GAP, LABEL, MARK, Plate, Stroke};
 use crate::plate::ink::Colour;
 
-/// What ticks and words take to the left of a chart.
-const LEFT: f64 = 128.0;
+/// What ticks take to the left of a chart.
+const LEFT: f64 = 100.0;
 /// Between a chart and the edge of its panel: half a tick's label.
 const RIGHT: f64 = 26.0;
 /// The sample of a line in the legend.
 const SAMPLE: f64 = 52.0;
-/// Between the words of neighbouring marks.
-const APART: f64 = 26.0;
-/// From the frame to the words of a mark.
-const LEADER: f64 = 16.0;
+/// Between the words of a mark and what stands beside them, and from its line to them.
+const APART: f64 = 20.0;
+const BESIDE: f64 = 7.0;
+/// Between the frame, whose highest tick has words half above it, and the words of the axis.
+const ABOVE: f64 = 26.0;
 
 /// An entry of the legend where it stands: from the left of the panel, and its row.
 struct Entry<'a> {
@@ -23,6 +24,15 @@ struct Entry<'a> {
     row: usize,
     words: &'a str,
     sample: Sample,
+}
+
+/// A mark with its words: where its line is, the words' width, whether they end at the line or begin there, and their row above the frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Placed {
+    x: f64,
+    width: f64,
+    ends_there: bool,
+    row: usize,
 }
 
 enum Sample {
@@ -33,12 +43,42 @@ enum Sample {
 impl Chart {
     /// What stands above and beneath the frame, in a panel of this width.
     pub(super) fn around(&self, width: f64) -> Result<[f64; 2], Error> {
-        let rows = self.legend(width)?.last().map_or(0, |entry| entry.row + 1);
-        let mut marks = 0.0f64;
-        for mark in &self.marks {
-            marks = marks.max(MARK.width(&mark.words)? + LEADER + 8.0);
+        let legend = self.legend(width)?.last().map_or(0, |entry| entry.row + 1);
+        // Where the frame stands does not matter to how its marks are laid out.
+        let axes = self.axes(Frame { x: 0.0, y: 0.0, width, height: 1.0 });
+        let marks = self.placed(&axes)?.iter().map(|(mark, _)| mark.row + 1).max().unwrap_or(0);
+        let height = (legend + 1) as f64 * LABEL.leading() + marks as f64 * MARK.leading();
+        Ok([height + ABOVE, BENEATH_PLOT])
+    }
+
+    /// The axes in a body: their words stand above the frame, level.
+    fn axes(&self, body: Frame) -> Axes<'_> {
+        Axes {
+            frame: Frame { x: body.x + LEFT, width: body.width - LEFT - RIGHT, ..body },
+            left: LEFT,
+            x: self.x.span,
+            y: self.y.span,
+            logarithmic: [&self.x, &self.y].map(|Axis { logarithmic, .. }| *logarithmic),
+            x_label: &self.x.words,
+            y_label: "",
         }
-        Ok([rows as f64 * LABEL.leading() + marks + 0.75 * GAP, BENEATH_PLOT])
+    }
+
+    /// The marks within the frame, from the left, with their words.
+    fn placed(&self, axes: &Axes<'_>) -> Result<Vec<(Placed, &str)>, Error> {
+        let (left, right) = (axes.frame.x, axes.frame.right());
+        let mut marks = Vec::new();
+        for mark in &self.marks {
+            let [x, _] = axes.place([mark.x, self.y.span[0]]);
+            if (left - 1.0..=right + 1.0).contains(&x) {
+                let width = MARK.width(&mark.words)? + BESIDE;
+                marks.push((Placed { x, width, ends_there: false, row: 0 }, mark.words.as_str()));
+            }
+        }
+        marks.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
+        let mut places: Vec<Placed> = marks.iter().map(|mark| mark.0).collect();
+        lay_out(&mut places, [left - LEFT, right + RIGHT]);
+        Ok(places.into_iter().zip(marks.into_iter().map(|mark| mark.1)).collect())
     }
 
     fn legend(&self, width: f64) -> Result<Vec<Entry<'_>>, Error> {
@@ -75,15 +115,7 @@ impl Chart {
                 plate.text([x + SAMPLE + 12.0, y], Anchor::Start, &LABEL, &line);
             }
         }
-        let axes = Axes {
-            frame: Frame { x: body.x + LEFT, width: body.width - LEFT - RIGHT, ..body },
-            left: LEFT,
-            x: self.x.span,
-            y: self.y.span,
-            logarithmic: [&self.x, &self.y].map(|Axis { logarithmic, .. }| *logarithmic),
-            x_label: &self.x.words,
-            y_label: &self.y.words,
-        };
+        let axes = self.axes(body);
         for band in &self.bands {
             let [low, high] = band.span.map(|x| axes.place([x, self.y.span[0]])[0]);
             let (left, right) = (low.max(axes.frame.x), high.min(axes.frame.right()));
@@ -93,45 +125,119 @@ impl Chart {
             }
         }
         axes.draw(plate)?;
-        self.draw_marks(plate, &axes);
+        let marks = self.placed(&axes)?;
+        let rows = marks.iter().map(|(mark, _)| mark.row + 1).max().unwrap_or(0) as f64;
+        let at = [body.x, body.y - rows * MARK.leading() - ABOVE];
+        for line in LABEL.lines(&self.y.words, body.width, 1)? {
+            plate.text(at, Anchor::Start, &LABEL, &line);
+        }
+        draw_marks(plate, axes.frame, &marks);
         for curve in &self.curves {
             axes.curve(plate, curve.points.iter().copied(), curve.line.stroke())?;
         }
         Ok(())
     }
+}
 
-    /// Lines at the marks with their words upright above them, pushed apart where they are close.
-    fn draw_marks(&self, plate: &mut Plate, axes: &Axes<'_>) {
-        let frame = axes.frame;
-        let mut marks: Vec<(f64, &str)> = self
-            .marks
-            .iter()
-            .map(|mark| (axes.place([mark.x, self.y.span[0]])[0], mark.words.as_str()))
-            .filter(|(x, _)| (frame.x - 1.0..=frame.right() + 1.0).contains(x))
-            .collect();
-        marks.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let places: Vec<f64> = marks.iter().map(|mark| mark.0).collect();
-        let stroke = Stroke { colour: Colour::Grey, width: 1.5, dashes: "5 5", cased: false };
-        for ((x, words), spread) in marks.iter().zip(spread(&places, APART, frame.right())) {
-            plate.line(&[[*x, frame.bottom()], [*x, frame.y]], stroke);
-            let foot = frame.y - LEADER;
-            plate.line(&[[*x, frame.y], [spread, foot]], Stroke { width: 1.0, ..FINE });
-            let at = [spread + 0.36 * MARK.size, foot - 4.0];
-            plate.turned_text(at, -90.0, Anchor::Start, &MARK, words);
+/// Lines at the marks up to their words.
+fn draw_marks(plate: &mut Plate, frame: Frame, marks: &[(Placed, &str)]) {
+    let stroke = Stroke { colour: Colour::Grey, width: 1.5, dashes: "5 5", cased: false };
+    for (mark, words) in marks {
+        plate.line(&[[mark.x, frame.bottom()], [mark.x, frame.y]], stroke);
+        let foot = frame.y - mark.row as f64 * MARK.leading() - 0.4 * GAP;
+        let top = foot - 0.72 * MARK.size;
+        plate.line(&[[mark.x, frame.y], [mark.x, top]], Stroke { width: 1.0, ..FINE });
+        let (x, anchor) = if mark.ends_there {
+            (mark.x - BESIDE, Anchor::End)
+        } else {
+            (mark.x + BESIDE, Anchor::Start)
+        };
+        plate.text([x, foot], anchor, &MARK, words);
+    }
+}
+
+impl Placed {
+    /// From where to where the words reach.
+    fn reach(&self) -> [f64; 2] {
+        if self.ends_there { [self.x - self.width, self.x] } else { [self.x, self.x + self.width] }
+    }
+
+    /// Whether the words lie across a place.
+    fn covers(&self, x: f64) -> bool {
+        let [left, right] = self.reach();
+        (left - APART / 2.0..right + APART / 2.0).contains(&x)
+    }
+
+    /// Whether these words must stand above the other's: its line would run through them, or both would touch.
+    fn is_above(&self, other: &Placed) -> bool {
+        let ([left, right], [from, to]) = (self.reach(), other.reach());
+        self.covers(other.x)
+            || !other.covers(self.x)
+                && self.x < other.x
+                && left < to + APART
+                && from < right + APART
+    }
+}
+
+/// Turns the words of marks, which stand in rising order, so that none leaves the room, and gives them rows from
+/// the frame up, so that no line runs through words.
+fn lay_out(marks: &mut [Placed], [left, right]: [f64; 2]) {
+    for mark in marks.iter_mut() {
+        mark.ends_there = mark.x + mark.width > right && mark.x - mark.width > left;
+    }
+    // Where two would each lie across the other's line, the left one is turned too.
+    for right_one in (0..marks.len()).rev() {
+        for left_one in (0..right_one).rev() {
+            let (one, other) = (marks[left_one], marks[right_one]);
+            if one.covers(other.x) && other.covers(one.x) && one.x - one.width > left {
+                marks[left_one].ends_there = true;
+            }
+        }
+    }
+    // Each turn settles one row at least.
+    for _ in 0..marks.len() {
+        for i in 0..marks.len() {
+            // Of two that would each be above the other, as at one place, the left one is.
+            let is_above = |j: &usize| {
+                let (one, other) = (&marks[i], &marks[*j]);
+                *j != i && one.is_above(other) && !(*j < i && other.is_above(one))
+            };
+            let below = (0..marks.len()).filter(is_above);
+            marks[i].row = below.map(|j| marks[j].row + 1).max().unwrap_or(0).min(marks.len());
         }
     }
 }
 
-/// Places no closer than `apart`, near those given in rising order, none beyond `last`.
-fn spread(places: &[f64], apart: f64, last: f64) -> Vec<f64> {
-    let mut spread = places.to_vec();
-    for at in 1..spread.len() {
-        spread[at] = spread[at].max(spread[at - 1] + apart);
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Many marks close together, in the middle and at the right end: no words touch, none leave the room, no line runs through words.
+    #[test]
+    fn words_of_marks_stand_apart() {
+        let room = [0.0, 700.0];
+        for places in [
+            vec![300.0, 310.0, 335.0, 420.0, 423.0],
+            vec![100.0, 560.0, 600.0, 640.0, 690.0],
+            vec![20.0, 30.0, 40.0],
+            vec![400.0, 620.0],
+            vec![300.0, 300.0, 301.0],
+        ] {
+            let mut marks: Vec<Placed> = places
+                .iter()
+                .map(|x| Placed { x: *x, width: 240.0, ends_there: false, row: 0 })
+                .collect();
+            lay_out(&mut marks, room);
+            for (i, one) in marks.iter().enumerate() {
+                let [from, to] = one.reach();
+                assert!(from >= room[0] && to <= room[1], "{marks:?}");
+                for (j, other) in marks.iter().enumerate().filter(|(j, _)| *j != i) {
+                    let [left, right] = other.reach();
+                    let touch = one.row == other.row && from < right && left < to;
+                    let crossed = other.row >= one.row && from < other.x && other.x < to;
+                    assert!(!touch && !crossed, "{i} {j}: {marks:?}");
+                }
+            }
+        }
     }
-    let mut limit = last;
-    for place in spread.iter_mut().rev() {
-        *place = place.min(limit);
-        limit = *place - apart;
-    }
-    spread
 }

@@ -7,13 +7,11 @@ use crate::plate::canvas::{
     Anchor, FINE, Frame, GAP, LABEL, PANEL, Plate, SOLID, Sampling, Stroke,
 };
 use crate::plate::ink::Colour;
+use crate::quantity::significant;
 
 /// How high a chart is against its width, and how high at the most.
 const CHART: f64 = 0.58;
 const HIGHEST_CHART: f64 = 600.0;
-/// Units of a page to a mm of its print, 160 mm wide.
-const UNITS_PER_PRINTED_MM: f64 = 10.0;
-
 /// What a panel needs: its heading's lines, the heights between them and its body and beneath it, and the
 /// body's height for a width of one.
 pub(super) struct Needs {
@@ -30,7 +28,8 @@ impl Needs {
 }
 
 impl Panel {
-    pub(super) fn needs(&self, width: f64) -> Result<Needs, Error> {
+    /// `per_mm` is how many units of the drawing make a mm of its print; none for what is not printed.
+    pub(super) fn needs(&self, width: f64, per_mm: Option<f64>) -> Result<Needs, Error> {
         let heading =
             if self.title.is_empty() { Vec::new() } else { PANEL.lines(&self.title, width, 3)? };
         let bar = GAP + BAR_HEIGHT;
@@ -45,7 +44,7 @@ impl Panel {
                 (GAP / 2.0, picture.scale.map_or(0.0, |_| bar), aspect)
             }
             Shows::Drawing(drawing) => {
-                let narrower = drawing.width(width) / width;
+                let narrower = drawing.width(width, per_mm) / width;
                 (GAP / 2.0, bar, narrower * drawing.span_mm[1] / drawing.span_mm[0])
             }
         };
@@ -60,6 +59,7 @@ impl Panel {
         needs: &Needs,
         [top, under]: [f64; 2],
         body: Frame,
+        per_mm: Option<f64>,
     ) -> Result<(), Error> {
         for (index, line) in needs.heading.iter().enumerate() {
             let y = top + index as f64 * PANEL.leading() + PANEL.size;
@@ -76,9 +76,9 @@ impl Panel {
                 picture.draw(plate, frame, body.width)
             }
             Shows::Drawing(drawing) => {
-                let narrow = Frame { width: drawing.width(free.width), ..free };
+                let narrow = Frame { width: drawing.width(free.width, per_mm), ..free };
                 let frame = fitted(narrow, drawing.span_mm[1] / drawing.span_mm[0]);
-                drawing.draw(plate, frame, body.width)
+                drawing.draw(plate, frame, body.width, per_mm)
             }
         }
     }
@@ -124,12 +124,18 @@ impl Picture {
 
 impl Drawing {
     /// How wide it is where there is so much room.
-    fn width(&self, room: f64) -> f64 {
-        let wanted = |times| times * UNITS_PER_PRINTED_MM * self.span_mm[0];
-        self.magnified.map_or(room, wanted).min(room)
+    fn width(&self, room: f64, per_mm: Option<f64>) -> f64 {
+        let wanted = self.magnified.zip(per_mm);
+        wanted.map_or(room, |(times, per_mm)| times * per_mm * self.span_mm[0]).min(room)
     }
 
-    fn draw(&self, plate: &mut Plate, frame: Frame, room: f64) -> Result<(), Error> {
+    fn draw(
+        &self,
+        plate: &mut Plate,
+        frame: Frame,
+        room: f64,
+        per_mm: Option<f64>,
+    ) -> Result<(), Error> {
         let units_per_mm = frame.width / self.span_mm[0];
         let [x, y] = frame.centre();
         let place = |[across, up]: [f64; 2]| [x + across * units_per_mm, y - up * units_per_mm];
@@ -155,7 +161,12 @@ impl Drawing {
             Ok(())
         })?;
         plate.border(frame, Stroke { width: 1.0, ..FINE });
-        let add = self.magnified.map_or(String::new(), |times| format!(", × {times:.0}"));
+        // Where there was no room for all of it, it says what it came to.
+        let times = self.magnified.and(per_mm).map(|per_mm| units_per_mm / per_mm);
+        let add = times.map_or(String::new(), |times| match significant(times, 2) {
+            one if one == "1" => ", true size".into(),
+            times => format!(", × {times}"),
+        });
         bar(plate, frame, room, 1.0 / units_per_mm, &add)
     }
 }

@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::geometry::shapes;
 use crate::quantity::{Quantity, significant};
 use crate::wave::analytic::airy_intensity;
-use crate::wave::{Aperture, Grid, Light, MM_PER_NM};
+use crate::wave::{Aperture, Grid, Light, MM_PER_NM, fresnel_number};
 
 /// Its Fresnel number: at a hundredth the far field is right to a part in a thousand.
 const FRESNEL_NUMBER: f64 = 0.01;
@@ -19,7 +19,8 @@ const SAMPLES: usize = 160;
 pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let light = Light::single(bench.camera.light.mean_nm().round())?;
     let (nm, distances) = (light.mean_nm(), bench.camera.distances);
-    let diameter = 2.0 * (FRESNEL_NUMBER * nm * MM_PER_NM * distances.effective_mm()).sqrt();
+    let far = 2.0 * (FRESNEL_NUMBER * nm * MM_PER_NM * distances.effective_mm()).sqrt();
+    let diameter = bench.diameter_mm.unwrap_or(far);
     // λ times the f-number: the unit in which every such pattern is the same.
     let unit_mm = nm * MM_PER_NM * distances.film_mm() / diameter;
     let grid = Grid::new(2 * SAMPLES + 1, REACH * unit_mm / SAMPLES as f64)?;
@@ -40,20 +41,27 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let mut shown = map(&psf, peak, Brightness::Logarithmic);
     shown.circles_mm = zeros.iter().map(|zero| zero * unit_mm).collect();
     let measured = zeros.iter().map(|zero| significant(*zero, 3)).collect::<Vec<_>>().join(", ");
+    let rings = if zeros.is_empty() {
+        "The computed light has no dark ring here: this hole is too near to its film, or too large, for the far field".into()
+    } else {
+        format!(
+            "The dark rings of the computed light lie at {measured} times λN, the wavelength times the f-number"
+        )
+    };
     let size = Quantity::Length.write(diameter);
     Ok(Diagram {
         title: "A very small hole spreads light into rings".into(),
         caption: format!(
-            "Light of {nm:.0} nm through a perfect disc of {size}, {} from the film: f/{:.0}. The dark rings \
-             of the computed light lie at {measured} times λN, the wavelength times the f-number; the far \
+            "Light of {nm:.0} nm through a perfect disc of {size}, {} from the film: f/{:.0}, Fresnel number {}. {rings}; the far \
              field of theory (G. B. Airy, 1835) has them at 1.22, 2.23 and 3.24. A smaller hole makes the \
              pattern larger: that is why too small a hole draws a soft picture.",
             Quantity::Length.write(distances.film_mm()),
             distances.film_mm() / diameter,
+            significant(fresnel_number(diameter / 2.0, nm, distances.effective_mm()), 2),
         ),
         alternative: format!(
             "A map of a bright disc with rings around it, and a curve of the light from the middle outwards \
-             on a logarithmic scale, which falls to dark at {measured} times the wavelength times the f-number."
+             on a logarithmic scale. {rings}."
         ),
         columns: Columns::Free,
         panels: vec![
@@ -105,7 +113,7 @@ mod tests {
     fn dark_rings_lie_where_bessel_has_them() {
         let camera = Camera::demonstration().unwrap();
         let hole = shapes::disc(0.3).unwrap();
-        let drawn = draw(&Bench { camera, hole, named: true }).unwrap();
+        let drawn = draw(&Bench { camera, hole, named: true, diameter_mm: None }).unwrap();
         let Shows::Chart(chart) = &drawn.panels[2].shows else { panic!("no chart") };
         let found: Vec<f64> = chart.marks.iter().map(|mark| mark.x).collect();
         assert_eq!(found.len(), 3);

@@ -34,10 +34,9 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         marks.push(Mark { x: rule.diameter_mm, words });
     }
     let mut yours = String::new();
-    if bench.named {
-        let own = bench.hole.equivalent_diameter_mm();
-        let lost = jnd(target.quality - quality(camera, &bench.hole));
-        marks.push(Mark { x: own, words: format!("yours: {}", length(own)) });
+    if let Some(mark) = bench.mark() {
+        let (own, lost) = (mark.x, jnd(target.quality - quality(camera, &bench.hole)));
+        marks.push(mark);
         yours = format!(" Yours, {} wide, loses {lost} with its form.", length(own));
     }
     let band = target.good_enough();
@@ -48,7 +47,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             "{}: what an eye can tell in the print, against the diameter of a perfect disc. A smaller hole \
              spreads light by diffraction, a larger one by its own shadow; between them lies {best}. The top \
              is flat: from {} to {} no eye can tell the difference (less than 1 jnd).{yours}",
-            camera.name,
+            bench.setting(),
             length(band.low_mm),
             length(band.high_mm)
         ),

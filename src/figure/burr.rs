@@ -75,15 +75,13 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let detail = Detail::of(camera)?;
     let light = camera.light.condensed(LINES);
     let reach = 1.5 * extent;
-    let curve = |hole: &Outline, name: &str, line| Curve {
-        name: name.into(),
-        points: edge(hole, holes.direction_rad, &light, camera.distances, reach),
-        line,
-    };
-    let with = curve(&holes.burred, "with the burr", Line::First);
-    let without = curve(&holes.clean, "without", Line::Second);
-    let places = with.points.iter().zip(&without.points);
+    let across = |hole: &Outline| edge(hole, holes.direction_rad, &light, camera.distances, reach);
+    let (with, without) = (across(&holes.burred), across(&holes.clean));
+    let places = with.iter().zip(&without);
     let change = places.map(|(a, b)| (a[1] - b[1]).abs()).fold(0.0, f64::max);
+    let difference: Vec<Point> =
+        with.iter().zip(&without).map(|(a, b)| [a[0], 100.0 * (a[1] - b[1])]).collect();
+    let tallest = 110.0 * change;
     let change = significant(100.0 * change, 2);
     let (low, high) = holes.clean.bounds_mm();
     let span = AROUND * low.iter().chain(&high).fold(0.0f64, |most, c| most.max(c.abs())) * 2.0;
@@ -124,11 +122,11 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             shows: side_by_side(&|hole| detail.through(camera, hole))?,
         },
         Panel {
-            title: "An edge across the burr".into(),
+            title: "What the burr changes of an edge".into(),
             shows: Shows::Chart(Chart {
                 x: Axis::linear("place on the film, mm", [-reach, reach]),
-                y: Axis::linear("light", [0.0, 1.0]),
-                curves: vec![with, without],
+                y: Axis::linear("with less without, % of the step", [-tallest, tallest]),
+                curves: vec![Curve { name: String::new(), points: difference, line: Line::Third }],
                 marks: Vec::new(),
                 bands: Vec::new(),
             }),
@@ -142,12 +140,12 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
              faint: it shows around a bright star, here over four decades. Each map is drawn to \
              its own peak. The edge runs across the direction of the deepest burr and is the \
              hole's light alone; the detail is of an invented landscape, {} wide on the film.",
-            camera.name,
+            bench.setting(),
             Quantity::Length.write(detail.width_mm()),
         ),
         alternative: format!(
             "A hole with a burr of {depth}, and beside each other the image of a point, a star with its rays, \
-             and a detail of a picture with the burr and without it; two curves of an edge that differ by \
+             and a detail of a picture with the burr and without it; a curve of what it changes of an edge, \
              {change} % at the most."
         ),
         columns: Columns::Free,

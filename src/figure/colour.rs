@@ -91,7 +91,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             x: Axis::linear("diameter of the hole, mm", from_to),
             y: Axis::linear("lost against the better best, jnd", [0.0, most]),
             curves,
-            marks: marks.collect(),
+            marks: marks.chain(bench.mark()).collect(),
             bands: Vec::new(),
         }),
     };

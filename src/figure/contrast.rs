@@ -46,7 +46,7 @@ pub(crate) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             "{}, in the middle of the film. The shaded frequencies are those that the eye sees best in the \
              print (at least half of its weight). {share:.0} % of a point's light falls in a circle of \
              {held_here} here, of {held_best} through the best disc. The hole's equivalent diameter is {}.",
-            camera.name,
+            bench.setting(),
             Quantity::Length.write(bench.hole.equivalent_diameter_mm())
         ),
         alternative: format!(
@@ -138,7 +138,8 @@ mod tests {
         camera.emulsion.blur_mm = 0.0;
         let (d, z) = (0.3, camera.distances.effective_mm());
         let hole = shapes::disc(d).unwrap();
-        let drawn = draw(&Bench { camera: camera.clone(), hole, named: true }).unwrap();
+        let drawn =
+            draw(&Bench { camera: camera.clone(), hole, named: true, diameter_mm: None }).unwrap();
         let Shows::Chart(chart) = &drawn.panels[1].shows else { panic!("no chart") };
         let n = d * d / 4.0 / (550e-6 * z);
         let v = camera.distances.film_mm();

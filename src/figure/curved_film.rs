@@ -67,14 +67,25 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     };
     let end = |points: &[Point]| points.last().map_or(0.0, |point| point[1]);
     let [dark_flat, dark_tube] = [&flat, &tube].map(|along| -end(&along.stops));
+    // What two circles a small step apart do not share grows as the step itself, and not as its square.
+    let kink = if bench.camera.plate_mm > 0.0 {
+        format!(
+            " The kink in the middle is the metal's: its thickness of {} closes the hole by as much as the light is \
+             oblique, the same to either side.",
+            Quantity::Length.write(bench.camera.plate_mm)
+        )
+    } else {
+        String::new()
+    };
     Ok(Diagram {
         title: "Bending the film evens out the light".into(),
         caption: format!(
-            "The hole is {} from the middle of a sheet {} long, flat or bent with a radius of {}. \
+            "{}. The hole is {} from the middle of a sheet {} long, flat or bent with a radius of {}. \
              Towards its ends the flat sheet is farther from the hole and gets {dark_flat:.1} \
              stops less light, the bent one {dark_tube:.1} stops. Sharpness is what an eye sees in \
              the print, against the middle; the image of a point grows with the distance and is \
-             stretched where light falls at an angle.",
+             stretched where light falls at an angle.{kink}",
+            bench.setting(),
             Quantity::Length.write(distance),
             Quantity::Length.write(width_mm),
             Quantity::Length.write(radius_mm),
@@ -127,7 +138,7 @@ mod tests {
         let mut camera = Camera::demonstration().unwrap();
         camera.plate_mm = 0.0;
         let (v, hole) = (camera.distances.film_mm(), shapes::disc(0.35).unwrap());
-        let drawn = draw(&Bench { camera, hole, named: true }).unwrap();
+        let drawn = draw(&Bench { camera, hole, named: true, diameter_mm: None }).unwrap();
         let Shows::Chart(chart) = &drawn.panels[2].shows else { panic!("no chart") };
         for [x, stops] in &chart.curves[0].points {
             let expected = 4.0 * (x / v).atan().cos().log2();

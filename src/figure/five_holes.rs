@@ -48,7 +48,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
              through {sixth}, all at the same brightness, for which by the meter the \
              smallest disc is open {} times as long as the largest. Beside each size stands what it loses against the best, in just-noticeable differences (jnd). All of the detail is drawn by the image of a point in the middle of the \
              film. Too small a hole blurs by diffraction, too large a one by its own shadow.",
-            camera.name,
+            bench.setting(),
             significant((FACTORS[4].1 / FACTORS[0].1).powi(2), 2),
         ),
         alternative,
@@ -69,7 +69,7 @@ mod tests {
     fn the_best_hole_has_the_steepest_edges() {
         let camera = Camera::demonstration().unwrap();
         let hole = shapes::disc(0.4 * target(&camera).diameter_mm).unwrap();
-        let drawn = draw(&Bench { camera, hole, named: true }).unwrap();
+        let drawn = draw(&Bench { camera, hole, named: true, diameter_mm: None }).unwrap();
         let measured: Vec<[f64; 2]> = drawn
             .panels
             .iter()

@@ -21,7 +21,9 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     // Five lines, or more for a hole that hides them.
     let lines = 5.max(2 * (band.high_mm / GRADUATION).ceil() as usize + 1);
     let middle = (lines - 1) as f64 / 2.0;
-    let (width, height) = ((lines as f64 - 0.4) * GRADUATION, 2.0 * GRADUATION.max(band.high_mm));
+    // About as high as wide, as a loupe's field is.
+    let width = (lines as f64 - 0.4) * GRADUATION;
+    let height = 0.75 * width;
     let panels = holes.map(|(words, diameter)| -> Result<Panel, Error> {
         // One line touches the hole.
         let line = |i: usize| GRADUATION * (i as f64 - middle) - diameter / 2.0;

@@ -7,6 +7,7 @@ mod airy;
 mod best_size;
 mod burr;
 mod colour;
+mod constants;
 mod contrast;
 mod curved_film;
 mod detail;
@@ -17,6 +18,7 @@ mod maps;
 mod other_shapes;
 mod oval;
 mod thick_plate;
+mod true_size;
 mod two_rims;
 mod waiting;
 mod widening;
@@ -24,9 +26,10 @@ mod widening;
 pub(crate) use contrast::draw as contrast;
 
 use crate::camera::Camera;
-use crate::diagram::Diagram;
+use crate::diagram::{Diagram, Mark};
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
+use crate::quantity::Quantity;
 
 /// Tells what is on the bench.
 #[derive(Debug, Clone)]
@@ -37,6 +40,27 @@ pub struct Bench {
     pub hole: Outline,
     /// Whether that is a hole of one's own; otherwise it is invented, and no figure says that it is yours.
     pub named: bool,
+    /// A diameter that was asked for, for the figures that else choose one of their own.
+    pub diameter_mm: Option<f64>,
+}
+
+impl Bench {
+    /// The camera in words: its name, its distance, its light and how much it takes in.
+    fn setting(&self) -> String {
+        let Camera { name, distances, light, .. } = &self.camera;
+        let film = Quantity::Length.write(distances.film_mm());
+        let view = self.camera.view_rad().map_or(String::new(), |[_, _, corners]| {
+            format!(", {:.0}° from corner to corner", corners.to_degrees())
+        });
+        format!("{name} (film at {film}{view}; light of {:.0} nm on average)", light.mean_nm())
+    }
+
+    /// The bench's own hole on an axis of diameters.
+    fn mark(&self) -> Option<Mark> {
+        let own = self.hole.equivalent_diameter_mm();
+        self.named
+            .then(|| Mark { x: own, words: format!("yours: {}", Quantity::Length.write(own)) })
+    }
 }
 
 /// Returns the hole of the story where none is named: about as wide as the demonstration's, with a burr so
@@ -81,6 +105,11 @@ pub const FIGURES: &[Figure] = &[
         name: "best-size",
         about: "sharpness against diameter, with what others have recommended",
         draw: Draw::Still(best_size::draw),
+    },
+    Figure {
+        name: "constants",
+        about: "why published best sizes differ: each is the best by another measure",
+        draw: Draw::Still(constants::draw),
     },
     Figure {
         name: "five-holes",
@@ -142,9 +171,19 @@ pub const FIGURES: &[Figure] = &[
         about: "how large the best hole looks between graduation lines under a loupe",
         draw: Draw::Still(loupe_card::draw),
     },
+    Figure {
+        name: "true-size",
+        about: "touching holes that fill a millimetre, printed at their true size",
+        draw: Draw::Still(true_size::draw),
+    },
 ];
 
 impl Figure {
+    /// Whether it moves.
+    pub fn is_moving(&self) -> bool {
+        matches!(self.draw, Draw::Moving(_))
+    }
+
     /// Draws the figure for what is on the bench: one, or the frames of a moving one.
     ///
     /// # Errors

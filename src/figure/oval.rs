@@ -55,7 +55,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
              the contrast is left at {along} line pairs per mm along the oval, at {across} across \
              it, and at {any} with the disc: along each axis the oval images like a disc of that \
              width, too large or too small. For the eye it loses {loss}.",
-            camera.name,
+            bench.setting(),
         ),
         alternative: format!(
             "An oval hole, the image of a point through it, and three curves of contrast: half is left at \

@@ -8,7 +8,12 @@ use crate::plate::checks::assert_tidy;
 
 fn bench() -> Bench {
     let camera = Camera::demonstration().unwrap();
-    Bench { camera, hole: shapes::burred_disc(0.35, 0.6, 0.3, 0.06).unwrap(), named: true }
+    Bench {
+        camera,
+        hole: shapes::burred_disc(0.35, 0.6, 0.3, 0.06).unwrap(),
+        named: true,
+        diameter_mm: None,
+    }
 }
 
 #[test]

@@ -54,7 +54,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             "{}. Half the diameter asks for four times the time, and more where the emulsion tires \
              (reciprocity failure). While it waits, {so} grows from {} on a \
              rock to {}.",
-            still.name,
+            bench.setting(),
             length(best_still.diameter_mm),
             length(best_moving.diameter_mm),
         ),
@@ -75,7 +75,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
                         curve("by the meter", metered, Line::Second),
                         curve("the emulsion needs", needed, Line::First),
                     ],
-                    marks: Vec::new(),
+                    marks: bench.mark().into_iter().collect(),
                     bands: Vec::new(),
                 }),
             },
@@ -88,7 +88,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
                         curve("camera steady", lost_still, Line::Second),
                         curve("camera moving", lost_moving, Line::First),
                     ],
-                    marks: vec![
+                    marks: [
                         Mark {
                             x: best_still.diameter_mm,
                             words: format!("still: {}", length(best_still.diameter_mm)),
@@ -97,7 +97,10 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
                             x: best_moving.diameter_mm,
                             words: format!("moving: {}", length(best_moving.diameter_mm)),
                         },
-                    ],
+                    ]
+                    .into_iter()
+                    .chain(bench.mark())
+                    .collect(),
                     bands: Vec::new(),
                 }),
             },
@@ -151,7 +154,8 @@ mod tests {
             ..camera
         };
         let hole = shapes::disc(0.35).unwrap();
-        let drawn = draw(&Bench { camera: reciprocal, hole, named: true }).unwrap();
+        let drawn =
+            draw(&Bench { camera: reciprocal, hole, named: true, diameter_mm: None }).unwrap();
         let charts: Vec<&Chart> = drawn
             .panels
             .iter()

@@ -3,7 +3,7 @@
 use super::Bench;
 use super::detail::Detail;
 use super::maps::{Brightness, map};
-use crate::camera::{Camera, PointImage};
+use crate::camera::PointImage;
 use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Shows};
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
@@ -28,17 +28,18 @@ pub(super) fn draw(bench: &Bench) -> Result<Vec<Diagram>, Error> {
     let losses: Vec<Point> =
         sizes.par_iter().map(|&d| [d, best.quality - quality_of_disc(camera, d)]).collect();
     let scene = Detail::of(camera)?;
-    let frame = |&diameter: &f64| frame(camera, diameter, best.diameter_mm, &losses, &scene);
+    let frame = |&diameter: &f64| frame(bench, diameter, best.diameter_mm, &losses, &scene);
     sizes.iter().map(frame).collect()
 }
 
 fn frame(
-    camera: &Camera,
+    bench: &Bench,
     diameter: f64,
     best_mm: f64,
     losses: &[Point],
     scene: &Detail,
 ) -> Result<Diagram, Error> {
+    let camera = &bench.camera;
     let hole = shapes::disc(diameter)?;
     // As wide in every frame as the largest shadow and a half.
     let half_mm = 0.75 * FROM_TO[1] * best_mm * camera.distances.shadow_magnification();
@@ -58,7 +59,7 @@ fn frame(
             "{}: a perfect disc while it is widened. Too small, and diffraction spreads the light of a \
              point; too large, and the hole's own shadow does. The image of a point is drawn to its own brightest; \
              the picture is a detail of one scene at equal exposure, {} wide on the film.",
-            camera.name,
+            bench.setting(),
             Quantity::Length.write(scene.width_mm())
         ),
         alternative: format!(
@@ -84,7 +85,9 @@ fn frame(
                         points: losses.to_vec(),
                         line: Line::First,
                     }],
-                    marks: vec![Mark { x: diameter, words: "now".into() }],
+                    marks: std::iter::once(Mark { x: diameter, words: "now".into() })
+                        .chain(bench.mark())
+                        .collect(),
                     bands: Vec::new(),
                 }),
             },
@@ -95,14 +98,20 @@ fn frame(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::camera::Camera;
 
     /// The frames pass the best size, and the mark of each stands on the curve at its own diameter.
     #[test]
     fn frames_grow_and_pass_the_best() {
         let camera = Camera::demonstration().unwrap();
         let best = target(&camera).diameter_mm;
-        let frames =
-            draw(&Bench { camera, hole: shapes::disc(0.3).unwrap(), named: true }).unwrap();
+        let frames = draw(&Bench {
+            camera,
+            hole: shapes::disc(0.3).unwrap(),
+            named: true,
+            diameter_mm: None,
+        })
+        .unwrap();
         assert_eq!(frames.len(), FRAMES);
         let charts: Vec<&Chart> = frames
             .iter()

@@ -29,6 +29,12 @@ impl Outline {
         validity::checked(loops).map(|loops| Outline { loops })
     }
 
+    /// Makes an outline from one loop that is known to be convex and to run anticlockwise; none without an area.
+    pub(super) fn convex(points: Vec<Point>) -> Option<Outline> {
+        let is_open = points.len() >= 3 && signed_area(&points) > 0.0;
+        is_open.then(|| Outline { loops: vec![points] })
+    }
+
     /// Returns the loops: openings anticlockwise, islands of metal clockwise.
     pub fn loops(&self) -> &[Vec<Point>] {
         &self.loops
@@ -158,11 +164,11 @@ fn simplified(points: &[Point], tolerance_mm: f64) -> Vec<Point> {
     let mut pieces = vec![(0, opposite), (opposite, points.len())];
     while let Some((from, to)) = pieces.pop() {
         let (a, b) = (points[from], points[to % points.len()]);
-        let away = |i: &usize| beside(a, b, points[*i]);
-        let Some(corner) = (from + 1..to).max_by(|p, q| away(p).total_cmp(&away(q))) else {
-            continue;
-        };
-        if away(&corner) > tolerance_mm {
+        // How far each lies beside the line through both ends, which are not the same.
+        let away = points[from + 1..to].iter().map(|&point| super::cross(a, b, point).abs());
+        let farthest = (from + 1..).zip(away).max_by(|p, q| p.1.total_cmp(&q.1));
+        let Some((corner, twice_mm2)) = farthest else { continue };
+        if twice_mm2 > tolerance_mm * distance(a, b) {
             kept[corner] = true;
             pieces.extend([(from, corner), (corner, to)]);
         }
@@ -170,11 +176,6 @@ fn simplified(points: &[Point], tolerance_mm: f64) -> Vec<Point> {
     let left: Vec<Point> =
         points.iter().zip(kept).filter(|(_, kept)| *kept).map(|(point, _)| *point).collect();
     if left.len() < 3 { points.to_vec() } else { left }
-}
-
-/// The distance of a point from the line through two others, which are not the same.
-fn beside(a: Point, b: Point, point: Point) -> f64 {
-    (super::cross(a, b, point) / distance(a, b)).abs()
 }
 
 #[cfg(test)]

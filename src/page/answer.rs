@@ -8,13 +8,14 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use rayon::ThreadPoolBuildError;
 use serde::Serialize;
 use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::Semaphore;
 
-/// Forms that come in at the same time: each may take its whole size in memory.
-const AT_ONCE: usize = 6;
+/// The memory for forms that come in or wait, in MB.
+const FORMS_MB: usize = 384;
 
 /// What every request finds here. Nothing in it changes with a request, but for results that are kept to
 /// be quick.
@@ -22,24 +23,31 @@ pub(super) struct Bench {
     pub(super) door: Door,
     /// The log named at the start, and no other.
     pub(super) log: Option<PathBuf>,
-    /// For photos and pictures.
-    pub(super) pool: Pool,
+    /// For verdicts: a second each.
+    pub(super) verdicts: Pool,
+    /// For pictures and whole pages: some seconds each.
+    pub(super) pictures: Pool,
+    /// For large photos, one at a time: each takes a gigabyte or two.
+    pub(super) large: Pool,
     /// For what follows a hand.
     pub(super) quick: Pool,
-    pub(super) incoming: Arc<Semaphore>,
+    /// Each permit is a megabyte of a form.
+    pub(super) forms: Arc<Semaphore>,
     pub(super) known: Known,
 }
 
 impl Bench {
-    pub(super) fn new(door: Door, log: Option<PathBuf>) -> Bench {
-        Bench {
+    pub(super) fn new(door: Door, log: Option<PathBuf>) -> Result<Bench, ThreadPoolBuildError> {
+        Ok(Bench {
             door,
             log,
-            pool: Pool::new(),
-            quick: Pool::new(),
-            incoming: Arc::new(Semaphore::new(AT_ONCE)),
+            verdicts: Pool::new()?,
+            pictures: Pool::new()?,
+            large: Pool::of(1)?,
+            quick: Pool::new()?,
+            forms: Arc::new(Semaphore::new(FORMS_MB)),
             known: Known::default(),
-        }
+        })
     }
 }
 
@@ -104,11 +112,8 @@ pub(super) async fn job<T: Send + 'static>(
 ) -> Result<T, Response> {
     let turn = pool.turn().await.map_err(|_| busy())?;
     let (watcher, _leash) = Watcher::new();
-    let done = tokio::task::spawn_blocking(move || {
-        let _turn = turn;
-        work(&watcher)
-    });
-    done.await.map_err(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
+    let done = turn.run(move || work(&watcher)).await;
+    done.ok_or_else(|| StatusCode::INTERNAL_SERVER_ERROR.into_response())
 }
 
 /// Bytes as they stand in a data address.

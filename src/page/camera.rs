@@ -7,10 +7,13 @@ use super::rule::{Rule, rule};
 use super::shell::{self, Job};
 use crate::camera::{Camera, TEMPLATES, no_curves};
 use crate::error::Error;
+use crate::plate::A5_MM;
 use crate::quantity::Quantity;
+use crate::raster::{Page, pdf};
 use crate::verdict::target::{Target, target};
+use crate::words;
 use axum::extract::State;
-use axum::http::StatusCode;
+use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 use serde_json::{Value, json};
@@ -205,6 +208,29 @@ pub(super) async fn check(State(bench): State<Arc<Bench>>, form: Received) -> Re
     }
 }
 
+/// The bench card of what the form describes, as a PDF file to keep.
+pub(super) async fn card(State(bench): State<Arc<Bench>>, form: Received) -> Response {
+    let asked = form.clone();
+    let drawn = move || {
+        let camera = Camera::parse(&edited(&asked)?, "the camera", &no_curves)?;
+        let svg = words::bench_card::of(&camera)?;
+        pdf(&camera.name, &[Page { svg: &svg, paper_mm: A5_MM }])
+    };
+    match job(&bench.quick, move |_| drawn()).await {
+        Err(response) => response,
+        Ok(Ok(bytes)) => (
+            [
+                (header::CONTENT_TYPE, "application/pdf"),
+                (header::CONTENT_DISPOSITION, "attachment; filename=\"bench-card.pdf\""),
+            ],
+            bytes,
+        )
+            .into_response(),
+        // What is wrong is said at its field.
+        Ok(Err(_)) => answered(bench, form).await,
+    }
+}
+
 fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
     let file = text.parse::<Table>().unwrap_or_default();
     let name = file.get("name").and_then(toml::Value::as_str).unwrap_or_default();
@@ -237,6 +263,7 @@ fn sheet(text: &str, checked: Option<&Checked>, why: Option<&Error>) -> Markup {
             div.row.tools {
                 label { "Open a camera file " input type="file" name="camera-file" id="open" accept=".toml,text/plain"; }
                 button type="button" id="save" hidden { "Save camera.toml" }
+                button type="submit" id="card" formaction="/camera/card" { "Bench card, PDF" }
                 noscript { button.press type="submit" { "Check" } }
             }
             details { summary { "Show the file as text" }

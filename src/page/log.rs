@@ -65,8 +65,8 @@ fn holes_and_history(path: &Path, which: &Which) -> Result<Shown, Error> {
     }
     let record = files::log(path)?;
     let (last_entry, revoked) = (last_entry(&record).cloned(), record.revoked);
-    let mut holes: Vec<(String, String)> =
-        record.entries.iter().map(|entry| (entry.hole.clone(), entry.camera.clone())).collect();
+    let owned = |(hole, camera): (&str, &str)| (hole.to_owned(), camera.to_owned());
+    let mut holes: Vec<(String, String)> = record.names().map(owned).collect();
     // The hole that was worked on last is shown unless another is asked for.
     let last = holes.last().cloned();
     let hole = which.hole.clone().or(last.as_ref().map(|last| last.0.clone()));
@@ -118,8 +118,19 @@ fn said(entry: &Entry) -> String {
     format!("{} {} {}", entry.utc(), entry.hole, entry.diameter_mm)
 }
 
+/// A hole that was only proved: nothing was measured of it.
+fn proofs(answer: &Answer) -> Markup {
+    html! {
+        h1.question { (words::log::heading(answer)) }
+        @for row in words::log::rows(answer) { p { (row.name) ": " (row.sentence) } }
+    }
+}
+
 fn history(answer: &Answer) -> Markup {
     let last = answer.history.last();
+    if last.is_none() {
+        return proofs(answer);
+    }
     let best = last.map_or(1.0, |entry| entry.target_mm);
     let widest = answer.history.iter().map(|entry| entry.diameter_mm).fold(0.0, f64::max);
     let narrowest =
@@ -165,7 +176,7 @@ fn words(entry: &Entry) -> String {
         "{}, {}; advice: {}; {} (UTC)",
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
         words::log::loss(entry),
-        entry.action.replace('-', " "),
+        entry.action_in_words(),
         entry.utc().replace('T', " ").trim_end_matches('Z'),
     )
 }

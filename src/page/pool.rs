@@ -1,5 +1,9 @@
 //! The work: so many jobs at once, so many in line, and none for a browser that has gone.
+//!
+//! Each pool has threads of its own. In one pool a short job would wait for the long one before it: threads that
+//! share work finish what they have begun. Between pools the system shares the cores.
 
+use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use std::ops::ControlFlow;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -13,11 +17,12 @@ const LONGEST: Duration = Duration::from_secs(120);
 /// After so many seconds a caller who was sent away may try again.
 pub(super) const RETRY_AFTER_S: u64 = 5;
 
-/// As many jobs as cores.
+/// So many jobs at once.
 #[derive(Clone)]
 pub(super) struct Pool {
-    cores: Arc<Semaphore>,
+    jobs: Arc<Semaphore>,
     line: Arc<Semaphore>,
+    threads: Arc<ThreadPool>,
 }
 
 /// The line is full.
@@ -26,25 +31,46 @@ pub(super) struct Busy;
 
 /// A place in the pool: held until the job is done.
 pub(super) struct Turn {
-    _core: OwnedSemaphorePermit,
+    threads: Arc<ThreadPool>,
+    _job: OwnedSemaphorePermit,
     _line: OwnedSemaphorePermit,
 }
 
+impl Turn {
+    /// Does the work on the pool's threads; none where it failed to come to an end.
+    pub(super) async fn run<T: Send + 'static>(
+        self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Option<T> {
+        tokio::task::spawn_blocking(move || self.threads.install(work)).await.ok()
+    }
+}
+
 impl Pool {
-    pub(super) fn new() -> Pool {
-        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        Pool {
-            cores: Arc::new(Semaphore::new(cores)),
-            line: Arc::new(Semaphore::new(cores + LINE)),
-        }
+    /// A pool for as many jobs as cores.
+    pub(super) fn new() -> Result<Pool, ThreadPoolBuildError> {
+        Pool::of(cores())
     }
 
-    /// Waits in line for a core. Who gives up waiting leaves the line.
+    /// A pool for so many jobs, each with all cores where others leave them.
+    pub(super) fn of(jobs: usize) -> Result<Pool, ThreadPoolBuildError> {
+        Ok(Pool {
+            jobs: Arc::new(Semaphore::new(jobs)),
+            line: Arc::new(Semaphore::new(jobs + LINE)),
+            threads: Arc::new(ThreadPoolBuilder::new().num_threads(cores()).build()?),
+        })
+    }
+
+    /// Waits in line. Who gives up waiting leaves the line.
     pub(super) async fn turn(&self) -> Result<Turn, Busy> {
         let line = Arc::clone(&self.line).try_acquire_owned().map_err(|_| Busy)?;
-        let core = Arc::clone(&self.cores).acquire_owned().await.map_err(|_| Busy)?;
-        Ok(Turn { _core: core, _line: line })
+        let job = Arc::clone(&self.jobs).acquire_owned().await.map_err(|_| Busy)?;
+        Ok(Turn { threads: Arc::clone(&self.threads), _job: job, _line: line })
     }
+}
+
+fn cores() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
 }
 
 /// Tells a job whether anybody still waits for it.
@@ -72,6 +98,11 @@ impl Watcher {
         (Watcher { gone, until: Instant::now() + LONGEST }, leash)
     }
 
+    /// The same for the next job on the same leash: it may take its own time.
+    pub(super) fn again(&self) -> Watcher {
+        Watcher { gone: Arc::clone(&self.gone), until: Instant::now() + LONGEST }
+    }
+
     /// Whether the job is to end now.
     pub(super) fn stops(&self) -> bool {
         self.gone.load(Ordering::Relaxed) || Instant::now() > self.until
@@ -92,10 +123,9 @@ mod tests {
     fn the_line_has_an_end_and_a_leash_stops_the_job() {
         let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
         runtime.block_on(async {
-            let pool = Pool::new();
-            let cores = pool.cores.available_permits();
+            let pool = Pool::new().unwrap();
             let mut turns = Vec::new();
-            for _ in 0..cores {
+            for _ in 0..pool.jobs.available_permits() {
                 turns.push(pool.turn().await.unwrap());
             }
             let waiting: Vec<_> = (0..LINE)

@@ -1,12 +1,13 @@
 //! A form as it came in. Everything stays in memory and is gone with the answer.
 
-use super::answer::Bench;
+use super::answer::{Bench, busy};
 use axum::extract::{FromRequest, Multipart, Request};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::timeout;
 
 /// The largest form, in bytes.
@@ -18,6 +19,10 @@ const MOST_PARTS: usize = 64;
 const LONGEST_PAUSE: Duration = Duration::from_secs(10);
 /// The largest form over a slow network.
 const LONGEST_WAY: Duration = Duration::from_secs(120);
+/// From then on a form must have come at the slowest rate at least, in bytes a second: a phone far from its
+/// station still sends more.
+const GRACE: Duration = Duration::from_secs(5);
+const SLOWEST: f64 = 4096.0;
 
 /// A file in a form.
 #[derive(Debug, Clone)]
@@ -32,6 +37,8 @@ pub(super) struct Upload {
 pub(super) struct Received {
     texts: BTreeMap<String, String>,
     files: BTreeMap<String, Upload>,
+    /// The megabytes that it holds of what all forms may.
+    _room: Option<Arc<OwnedSemaphorePermit>>,
 }
 
 impl Received {
@@ -53,7 +60,7 @@ impl Received {
     #[cfg(test)]
     pub(super) fn of(texts: &[(&str, &str)]) -> Received {
         let texts = texts.iter().map(|(name, text)| ((*name).into(), (*text).into())).collect();
-        Received { texts, files: BTreeMap::new() }
+        Received { texts, ..Received::default() }
     }
 }
 
@@ -67,22 +74,51 @@ impl FromRequest<Arc<Bench>> for Received {
         if length.is_some_and(|length: u64| length > LARGEST as u64) {
             return Err(too_large());
         }
-        let _place =
-            Arc::clone(&bench.incoming).try_acquire_owned().map_err(|_| super::answer::busy())?;
+        let way = Way::new(&bench.forms)?;
         let parts =
             Multipart::from_request(request, bench).await.map_err(IntoResponse::into_response)?;
-        match timeout(LONGEST_WAY, read(parts)).await {
+        match timeout(LONGEST_WAY, read(parts, way)).await {
             Ok(read) => read,
             Err(_) => Err(too_slow()),
         }
     }
 }
 
-async fn read(mut parts: Multipart) -> Result<Received, Response> {
+/// What has come of a form: it takes room as it comes, and must come at a fair rate.
+struct Way {
+    forms: Arc<Semaphore>,
+    room: OwnedSemaphorePermit,
+    bytes: usize,
+    since: Instant,
+}
+
+impl Way {
+    fn new(forms: &Arc<Semaphore>) -> Result<Way, Response> {
+        let room = Arc::clone(forms).try_acquire_owned().map_err(|_| busy())?;
+        Ok(Way { forms: Arc::clone(forms), room, bytes: 0, since: Instant::now() })
+    }
+
+    fn comes(&mut self, bytes: usize) -> Result<(), Response> {
+        const MB: usize = 1 << 20;
+        self.bytes += bytes;
+        let late = self.since.elapsed().saturating_sub(GRACE).as_secs_f64();
+        if (self.bytes as f64) < SLOWEST * late {
+            return Err(too_slow());
+        }
+        while self.bytes > self.room.num_permits() * MB {
+            let more = Arc::clone(&self.forms).try_acquire_owned().map_err(|_| busy())?;
+            self.room.merge(more);
+        }
+        Ok(())
+    }
+}
+
+async fn read(mut parts: Multipart, mut way: Way) -> Result<Received, Response> {
     let mut received = Received::default();
     for _ in 0..=MOST_PARTS {
         let part = timeout(LONGEST_PAUSE, parts.next_field()).await.map_err(|_| too_slow())?;
         let Some(mut part) = part.map_err(IntoResponse::into_response)? else {
+            received._room = Some(Arc::new(way.room));
             return Ok(received);
         };
         let name = part.name().unwrap_or_default().to_owned();
@@ -95,6 +131,7 @@ async fn read(mut parts: Multipart) -> Result<Received, Response> {
             if bytes.len() + chunk.len() > most {
                 return Err(too_large());
             }
+            way.comes(chunk.len())?;
             bytes.extend_from_slice(&chunk);
         }
         match file_name {

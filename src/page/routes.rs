@@ -24,6 +24,7 @@ pub(super) fn router(bench: Arc<Bench>) -> Router {
         .route("/what-if/figure", post(what_if::figure))
         .route("/camera", get(camera::view).post(camera::without_script))
         .route("/camera/check", post(camera::check))
+        .route("/camera/card", post(camera::card))
         .route("/log", get(log::view).post(log::add))
         .route("/log/revoke", post(log::revoke))
         .route("/health", get(|| async { "ok\n" }))

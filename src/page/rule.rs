@@ -71,6 +71,21 @@ impl Rule {
     }
 }
 
+/// The widest part of a band that no line crosses, in mm.
+fn free(
+    [from, to]: [f64; 2],
+    best: f64,
+    mark: Option<Mark>,
+    place: &impl Fn(f64) -> f64,
+) -> [f64; 2] {
+    let mut ends = vec![from, best, to];
+    ends.extend(mark.map(|mark| mark.diameter_mm).filter(|mm| (from..to).contains(mm)));
+    ends.sort_by(f64::total_cmp);
+    let wide = |pair: &[f64; 2]| place(pair[1]) - place(pair[0]);
+    let pairs = ends.windows(2).map(|pair| [pair[0], pair[1]]);
+    pairs.max_by(|a, b| wide(a).total_cmp(&wide(b))).unwrap_or([from, to])
+}
+
 /// Draws the rule; with a handle this hole's line can be moved.
 pub(super) fn rule(shows: &Rule, handle: bool) -> Markup {
     let Rule { best_mm: best, limits_mm: limits, ends_mm: [low, high], mark } = shows;
@@ -98,7 +113,7 @@ pub(super) fn rule(shows: &Rule, handle: bool) -> Markup {
             && place(best) - place(mm) < 35.0;
         place(mm) > 80.0 || (is_covered && place(mm) > 30.0)
     };
-    let empty = limits.first().map(|[a, b]| [a.max(low), b.min(high)]);
+    let empty = limits.first().map(|[a, b]| free([a.max(low), b.min(high)], best, mark, &place));
     html! {
         div.rule data-low=(low) data-high=(high) data-best=(best) {
             svg role=[(!handle).then_some("img")] aria-label=[(!handle).then_some(&words)] aria-hidden=[handle.then_some("true")] {
@@ -114,7 +129,7 @@ pub(super) fn rule(shows: &Rule, handle: bool) -> Markup {
                     rect x=(at(outer(i)[0])) y="28" width=(wide(outer(i)[0], *from)) height="24" fill=(format!("url(#step{i})")) {}
                     rect x=(at(*to)) y="28" width=(wide(*to, outer(i)[1])) height="24" fill=(format!("url(#step{i})")) {}
                 }
-                @if let Some([from, to]) = empty && place(to) - place(from) > 12.0 {
+                @if let Some([from, to]) = empty && place(to) - place(from) > 8.0 {
                     text class="rare" x=(at((from * to).sqrt())) y="45" text-anchor="middle" { "no eye can tell" }
                 }
                 @for tick in TICKS.iter().filter(|mm| (low..=high).contains(*mm) && place(**mm) < 94.0) {

@@ -85,7 +85,8 @@ impl Server {
         // All addresses at once are no address: one of them is shown.
         let shown =
             if at.ip().is_unspecified() { SocketAddr::new(own_address()?, at.port()) } else { at };
-        let bench = Bench::new(Door::new(shown, &settings.names, secret), settings.log);
+        let bench = Bench::new(Door::new(shown, &settings.names, secret), settings.log)
+            .map_err(|why| failed(io::Error::other(why)))?;
         Ok(Server {
             runtime,
             listener,

@@ -13,6 +13,10 @@
 //! Every plate is 1600 pixels wide and as high as its content; its letters, colours and margins
 //! come from one place. Texts longer than their room end in "…", and characters that the letters
 //! lack are written as "?".
+//!
+//! A plate here is what it is in a book: a page of pictures. Everywhere else it is the metal with the hole in it:
+//! `[plate]` in camera files, `Camera::plate_mm` and `PlateModel`, the plate of [`crate::wave`]. What people read calls
+//! the metal alone a plate, and these drawings by what they show.
 
 pub(crate) mod axes;
 mod bench_card;

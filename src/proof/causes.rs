@@ -3,7 +3,7 @@
 //! Each cause makes of the predicted contrast another: movement by a length l takes sinc(f l cos φ), φ the angle between
 //! movement and frequency; blur of a standard deviation σ, alike in all directions, takes exp(-2π²σ²f²); a hole
 //! of another size has another prediction. Each is fitted to all contrasts at once by least squares. Causes are
-//! weighed against each other by the Bayesian information criterion (G. Schwarz, Ann. Stat. 6, 461 (1978), from memory):
+//! weighed against each other by the Bayesian information criterion (`Schwarz1978`, from memory):
 //! a fit must be better by ln n for each further parameter.
 
 use std::f64::consts::PI;
@@ -118,12 +118,6 @@ pub fn causes(data: &[Datum]) -> Vec<Fit> {
         .collect();
     fits.sort_by(|a, b| b.odds.total_cmp(&a.odds));
     fits
-}
-
-/// How far contrasts are off what the hole allows: the mean without signs.
-pub fn change(data: &[Datum]) -> f64 {
-    let off = data.iter().map(|datum| (datum.measured - datum.predicted[AS_GIVEN]).abs());
-    off.sum::<f64>() / data.len().max(1) as f64
 }
 
 /// The sum of squares of what a model leaves, in standard uncertainties; contrasts that share their noise count once.

@@ -3,8 +3,8 @@
 //! Each shape is laid out on the film and carried out to the wall by the straight lines through the hole, so that its
 //! image is an octagon, a square or a straight edge on flat film and on a tube alike. An octagon has edges in
 //! four directions, each twice, five degrees off the scanner's rows and columns and off their diagonals, so that a scan's
-//! pixels meet an edge at every fraction (ISO 12233's slanted edge). Steps of grey give the curve from light to
-//! pixel values (the idea of ISO 14524); each is there twice, on both sides of the middle, so that lamps that
+//! pixels meet an edge at every fraction (the slanted edge of `ISO12233`). Steps of grey give the curve from light to
+//! pixel values (the idea of `ISO14524`); each is there twice, on both sides of the middle, so that lamps that
 //! light one side more than the other cancel.
 
 use crate::camera::{Camera, Place, Shape as FilmShape};

@@ -1,6 +1,6 @@
 //! A straight edge in a picture: its spread function and its MTF, with their uncertainty.
 //!
-//! The method is ISO 12233's slanted edge (steps from memory): pixels are put in order by their distance from the
+//! The method is the slanted edge of `ISO12233` (steps from memory): pixels are put in order by their distance from the
 //! edge, gathered into bins of a quarter pixel, differentiated, windowed and transformed. The line itself is
 //! found by moving each slice of the edge until it agrees with all of them. What the bins, the difference
 //! and the pixel's own square take from contrast is divided out.
@@ -14,7 +14,7 @@ use ndarray::Array2;
 use rustfft::num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
 
-/// Bins to a pixel (ISO 12233, from memory).
+/// Bins to a pixel (`ISO12233`, from memory).
 const BINS: f64 = 4.0;
 /// Slices along the edge.
 const SLICES: usize = 16;

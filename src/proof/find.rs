@@ -1,6 +1,6 @@
 //! Finding the chart in a picture: turned anyhow, mirrored, positive or negative.
 
-use super::blobs::{Blob, Tone, blobs, relief, threshold};
+use super::blobs::{Blob, Tone, blobs, outside, relief, thresholds};
 use super::chart::Chart;
 use crate::error::Error;
 use crate::geometry::{Map, Point, distance};
@@ -50,17 +50,22 @@ impl Found {
 /// [`NotThere`](crate::Kind::NotThere) for a picture without it, with a part of it, or with that of another camera.
 pub fn find(picture: &Raster, chart: &Chart, mm_per_px: f64) -> Result<Found, Error> {
     let mut nearest = None;
-    for scale in SCALES {
-        let side = (scale * chart.octagon_mm / mm_per_px / WIDTH_PX).round().max(1.0) as usize;
-        let light = picture.reduced(side);
-        if light.nrows().min(light.ncols()) < 3 * WIDTH_PX as usize {
-            continue;
-        }
-        let width = scale * chart.octagon_mm / mm_per_px / side as f64;
-        for tone in [Tone::Dark, Tone::Bright] {
-            match search(&light, width, tone, chart) {
-                Ok(found) => return Ok(enlarged(&found, side as f64)),
-                Err(fault) => nearest = nearest.max(Some(fault)),
+    // With what lies about the picture; and then without, where that hides the chart in fog.
+    for is_masked in [false, true] {
+        for scale in SCALES {
+            let side = (scale * chart.octagon_mm / mm_per_px / WIDTH_PX).round().max(1.0) as usize;
+            let light = picture.reduced(side);
+            if light.nrows().min(light.ncols()) < 3 * WIDTH_PX as usize {
+                continue;
+            }
+            let width = scale * chart.octagon_mm / mm_per_px / side as f64;
+            for tone in [Tone::Dark, Tone::Bright] {
+                let lid = is_masked.then(|| outside(&light, tone));
+                let relief = relief(&light, (3.0 * width) as usize | 1, tone, lid.as_ref());
+                match search(&relief, width, tone, chart) {
+                    Ok(found) => return Ok(enlarged(&found, side as f64)),
+                    Err(fault) => nearest = nearest.max(Some(fault)),
+                }
             }
         }
     }
@@ -80,13 +85,17 @@ impl Fault {
         let remedy = "scan the whole picture of the chart, with all nine octagons and a little around them, \
                       and give the scan's resolution";
         match self {
-            Fault::Nothing => Error::not_there("shows no chart", remedy),
+            Fault::Nothing => Error::not_there(
+                "shows no chart, or one without contrast (fog, or far too little light)",
+                remedy,
+            ),
             Fault::Some(count) => Error::not_there(
                 format!(
                     "shows {count} spots that may be the chart's octagons, and not nine in three rows: it is cut off, \
-                     too dark, or of another kind"
+                     too dark, fogged, or of another kind"
                 ),
-                remedy,
+                "scan the whole picture of the chart, with all nine octagons and little around them, and give the scan's \
+                 resolution; where light got into the camera, expose another without it",
             ),
             Fault::Marks => Error::not_there(
                 "shows nine octagons, but the marks by its corners are not those of this camera's chart",
@@ -108,26 +117,45 @@ fn enlarged(found: &Found, side: f64) -> Found {
     }
 }
 
-fn search(light: &Array2<f32>, width: f64, tone: Tone, chart: &Chart) -> Result<Found, Fault> {
-    let relief = relief(light, (3.0 * width) as usize | 1, tone);
-    let threshold = threshold(&relief).ok_or(Fault::Nothing)?;
+fn search(relief: &Array2<f32>, width: f64, tone: Tone, chart: &Chart) -> Result<Found, Fault> {
+    let mut nearest = Fault::Nothing;
+    for threshold in thresholds(relief) {
+        match search_above(threshold, relief, width, tone, chart) {
+            Ok(found) => return Ok(found),
+            Err(fault) => nearest = nearest.max(fault),
+        }
+    }
+    Err(nearest)
+}
+
+fn search_above(
+    threshold: f32,
+    relief: &Array2<f32>,
+    width: f64,
+    tone: Tone,
+    chart: &Chart,
+) -> Result<Found, Fault> {
     let fits = |blob: &Blob| {
         let share = blob.area_px / (width * width);
         (0.3..3.0).contains(&share) && blob.compactness > COMPACT
     };
-    let mut spots: Vec<Blob> = blobs(&relief, threshold).into_iter().filter(fits).collect();
+    let mut spots: Vec<Blob> = blobs(relief, threshold).into_iter().filter(fits).collect();
     spots.sort_by(|one, other| other.area_px.total_cmp(&one.area_px));
     spots.truncate(MOST_BLOBS);
     let lattice = lattice(&spots).ok_or(match spots.len() {
         0..3 => Fault::Nothing,
         count => Fault::Some(count),
     })?;
-    let is_marked = |[x, y]: Point| {
+    let relief_at = |[x, y]: Point| {
         let (row, column) = (y.floor(), x.floor());
         let inside = row >= 0.0 && column >= 0.0;
-        inside
-            && relief.get((row as usize, column as usize)).is_some_and(|value| *value > threshold)
+        let value = relief.get((row as usize, column as usize)).copied();
+        value.filter(|_| inside).unwrap_or(0.0)
     };
+    // A mark is printed as dark as an octagon: half of that is between it and the paper, whatever found the octagons.
+    let mut octagons = lattice.map(relief_at);
+    octagons.sort_by(f32::total_cmp);
+    let is_marked = |place: Point| relief_at(place) > 0.5 * octagons[4];
     let mut best: Option<(usize, Found)> = None;
     for places_px in turns(&lattice) {
         let found = Found {

@@ -2,14 +2,17 @@
 
 use super::causes::{Cause, Fit};
 use super::depth::Depth;
+use super::size::Drawn;
 use super::tone::Tone;
+use crate::verdict::thresholds::DONE_JND;
 
 /// Fog below this share of paper white is within what print and film leave open.
 const FOG: f64 = 0.03;
 /// Swing beyond an edge's levels that no blur makes: a picture sharpened by software (common practice, no source).
 const OVERSHOOT: f64 = 0.04;
-/// A mean change of contrast that no print shows (common practice, no source).
-const UNSEEN: f64 = 0.01;
+/// What softens the middle of a print by less, in jnd, leaves it as sharp as the hole allows: no eye can tell, by the rule that calls a
+/// hole of so little loss done. The middle is where most is to be lost.
+const UNSEEN_JND: f64 = DONE_JND;
 /// Odds below which a cause is not told from the next.
 const TOLD: f64 = 0.9;
 
@@ -26,12 +29,23 @@ pub enum Finding {
         fit: Fit,
         /// The next, where the two cannot be told apart.
         or: Option<Fit>,
+        /// What it costs in the middle of the print, in jnd.
+        loss_jnd: f64,
     },
-    /// A cause of blur that was measured, though it is too small to see.
+    /// A cause of blur that was measured, though it is too small to see, or no larger than what is not known of the scanner.
     Trace {
         /// The cause.
         #[serde(flatten)]
         fit: Fit,
+        /// What it costs in the middle of the print, in jnd.
+        loss_jnd: f64,
+    },
+    /// The chart was not drawn for this camera at this distance.
+    OtherChart {
+        /// How large its octagons are against their spacing, over those that are expected.
+        octagon: f64,
+        /// The shortest and the longest distance for which this camera's chart has such octagons, in mm; null where none has.
+        drawn_for_mm: Option<[f64; 2]>,
     },
     /// The image is larger or smaller than it should be.
     Distance {
@@ -82,6 +96,7 @@ impl Finding {
                 Cause::Softened { .. } => "softened",
                 Cause::Resized { .. } => "resized",
             },
+            Finding::OtherChart { .. } => "other-chart",
             Finding::Distance { .. } => "distance",
             Finding::Tilted { .. } => "tilted",
             Finding::Bowed { .. } => "bowed",
@@ -91,11 +106,11 @@ impl Finding {
     }
 }
 
-/// Everything that was found, what matters most first; [`Finding::AsSharp`] goes with what leaves sharpness alone. `change` is how far
-/// contrasts are off what the hole allows, and the distances are those of film and chart from the hole.
+/// Everything that was found, what matters most first; [`Finding::AsSharp`] goes with what leaves sharpness alone. `loss_jnd` is
+/// what the first of the causes costs, and the distances are those of film and chart from the hole.
 pub fn findings(
-    (fits, change): (&[Fit], f64),
-    depth: &Depth,
+    (fits, loss_jnd): (&[Fit], f64),
+    (depth, drawn): (&Depth, Option<&Drawn>),
     tone: &Tone,
     overshoot: f64,
     [film_mm, chart_mm]: [f64; 2],
@@ -106,12 +121,17 @@ pub fn findings(
     }
     match fits {
         [first, ..] if matches!(first.cause, Cause::None) => {}
-        [first, ..] if change < UNSEEN => found.push(Finding::Trace { fit: *first }),
+        [first, ..] if loss_jnd.abs() < UNSEEN_JND || !is_certain(first.cause) => {
+            found.push(Finding::Trace { fit: *first, loss_jnd });
+        }
         [first, second, ..] => {
-            found
-                .push(Finding::Blurred { fit: *first, or: (first.odds < TOLD).then_some(*second) });
+            let or = (first.odds < TOLD).then_some(*second);
+            found.push(Finding::Blurred { fit: *first, or, loss_jnd });
         }
         _ => {}
+    }
+    if let Some(drawn) = drawn.filter(|drawn| !drawn.is_as_stated()) {
+        found.push(Finding::OtherChart { octagon: drawn.octagon, drawn_for_mm: drawn.for_mm });
     }
     let certain = depth.certain().terms_mm;
     if certain[0] != 0.0 {
@@ -139,4 +159,12 @@ pub fn findings(
         found.insert(0, Finding::AsSharp);
     }
     found
+}
+
+/// Whether a blur is larger than what is not known of it, the scanner's share included.
+fn is_certain(cause: Cause) -> bool {
+    match cause {
+        Cause::Softened { sigma_mm, sigma_uncertainty_mm } => sigma_mm > sigma_uncertainty_mm,
+        _ => true,
+    }
 }

@@ -32,6 +32,9 @@ pub struct Octagon {
     pub noise: f64,
     /// How far its edges are from straight at most, in px.
     pub bow_px: f64,
+    /// Its width between opposite edges, over the one that it has where all octagons are spaced as in the picture; None where no
+    /// two opposite edges were measured.
+    pub width: Option<f64>,
 }
 
 /// Describes contrast against frequency along one direction: the mean of both edges.
@@ -79,7 +82,8 @@ pub fn measured(
         .enumerate()
         .map(|(i, sides)| {
             let sides: Vec<Option<Edge>> = sides.into_iter().map(sound).collect();
-            octagon(places[i], found.places_px[i], &sides, &cycles)
+            let width = width(chart, found, &sides);
+            Octagon { width, ..octagon(places[i], found.places_px[i], &sides, &cycles) }
         })
         .collect()
 }
@@ -120,6 +124,7 @@ fn octagon(place_mm: Point, middle_px: Point, sides: &[Option<Edge>], cycles: &[
         overshoot: most(|edge| edge.overshoot),
         noise: most(|edge| edge.noise),
         bow_px: most(|edge| edge.bow_px),
+        width: None,
     }
 }
 
@@ -134,6 +139,22 @@ fn curve(edges: [Option<&Edge>; 2], cycles: &[f64]) -> Option<Curve> {
         curve.uncertainty.push(squares.sqrt() / count);
     }
     (count > 0.0).then_some(curve)
+}
+
+/// The mean distance of opposite sides, over the one that the picture's spacing gives.
+fn width(chart: &Chart, found: &Found, sides: &[Option<Edge>]) -> Option<f64> {
+    let pairs = sides[..4].iter().zip(&sides[4..]).zip(Chart::directions_rad());
+    let widths: Vec<f64> = pairs
+        .filter_map(|((one, other), direction_rad)| {
+            let (one, other) = (one.as_ref()?.strip, other.as_ref()?.strip);
+            let (sin, cos) = direction_rad.sin_cos();
+            let out = found.film_to_px.of([cos, sin]);
+            let along = |[x, y]: Point| x * one.normal[0] + y * one.normal[1];
+            let apart = [0, 1].map(|i| one.middle_px[i] - other.middle_px[i]);
+            Some((along(apart) / (chart.octagon_mm * along(out))).abs())
+        })
+        .collect();
+    (!widths.is_empty()).then(|| widths.iter().sum::<f64>() / widths.len() as f64)
 }
 
 /// The middle between opposite sides.

@@ -8,7 +8,9 @@
 //! - [`single`]: one edge in any picture.
 //! - [`predicted`]: what this hole allows at the same place, seen through the same window.
 //! - [`Depth`]: where the film lay, by where the octagons' images fell.
-//! - [`causes()`]: movement, blur or another hole, as fits with odds; [`findings()`]: all that was found.
+//! - [`Scanner`]: what the scanner blurs, by an edge that it scanned.
+//! - [`Enlargement`]: how large the image is, and which distance the chart was drawn for.
+//! - [`causes()`]: movement, blur or another hole, as fits with odds; [`loss_jnd`]: what each costs; [`findings()`]: all that was found.
 
 mod blobs;
 pub mod causes;
@@ -18,18 +20,24 @@ pub mod edge;
 mod find;
 mod findings;
 mod lighting;
+pub mod loss;
 mod measured;
 mod patch;
 pub mod predicted;
+pub mod scanner;
 pub mod single;
+mod size;
 mod tone;
 
-pub use causes::{Cause, Datum, Fit, causes, change};
+pub use causes::{Cause, Datum, Fit, causes};
 pub use chart::Chart;
 pub use depth::Depth;
 pub use edge::Edge;
 pub use find::{Found, find};
 pub use findings::{Finding, findings};
 pub use lighting::Lighting;
+pub use loss::loss_jnd;
 pub use measured::{Curve, Octagon, measured};
+pub use scanner::Scanner;
+pub use size::{Drawn, Enlargement};
 pub use tone::Tone;

@@ -1,6 +1,6 @@
 //! Opening a picture file safely, into linear light.
 
-use super::kind::{is_read, unread};
+use super::kind::{LARGEST_PX, is_read, unread};
 use super::resolution::{Resolution, stated_resolution};
 use super::{Raster, decode, jpeg};
 use crate::error::Error;
@@ -13,8 +13,6 @@ use ndarray::{Array3, Axis};
 use rayon::prelude::*;
 use std::io::Cursor;
 
-/// More pixels than this are no photo of a hole; opened, they would take some 3 GB.
-pub(super) const LARGEST_PX: u64 = 120_000_000;
 /// The largest picture file, in bytes.
 pub const LARGEST_FILE: u64 = 2 << 30;
 /// Bytes that a decoder may ask for at once.

@@ -12,9 +12,9 @@ pub(super) struct Component {
 }
 
 const ENDS_EARLY: &str = "its data end too early";
-const NO_CODE: &str = "its data hold what is no code";
+pub(super) const NO_CODE: &str = "its data hold what is no code";
 const TOO_MANY: &str = "its data hold more than the picture";
-const BEYOND_WHITE: &str = "its data lead beyond black or white";
+pub(super) const BEYOND_WHITE: &str = "its data lead beyond black or white";
 
 /// The bits of the longest code.
 const LONGEST: u32 = 16;
@@ -62,7 +62,7 @@ pub(super) struct Scan<'a> {
 impl Scan<'_> {
     /// Follows the data to their end and says how many bytes they were.
     pub(super) fn followed(&self, data: &[u8]) -> Result<usize, &'static str> {
-        let mut bits = Bits { data, at: 0, held: 0, count: 0 };
+        let mut bits = Bits::of(data);
         let mut means = vec![0; self.planes.len()];
         for unit in 0..self.units {
             if self.restart > 0 && unit > 0 && unit % self.restart == 0 {
@@ -89,7 +89,7 @@ impl Scan<'_> {
 }
 
 /// The bits of the data, up to a marker.
-struct Bits<'a> {
+pub(super) struct Bits<'a> {
     data: &'a [u8],
     at: usize,
     /// Bits that were taken out of the data, the last of them lowest.
@@ -97,7 +97,11 @@ struct Bits<'a> {
     count: u32,
 }
 
-impl Bits<'_> {
+impl<'a> Bits<'a> {
+    pub(super) fn of(data: &'a [u8]) -> Bits<'a> {
+        Bits { data, at: 0, held: 0, count: 0 }
+    }
+
     /// Follows a block and says by how many steps its mean differs from the one before. Source: T.81, F.2.2.
     fn block(&mut self, plane: &Plane) -> Result<i64, &'static str> {
         let size = self.value(plane.means)?;
@@ -133,7 +137,7 @@ impl Bits<'_> {
         }
     }
 
-    fn value(&mut self, codes: &Codes) -> Result<u8, &'static str> {
+    pub(super) fn value(&mut self, codes: &Codes) -> Result<u8, &'static str> {
         if self.count < LONGEST {
             self.fill();
         }
@@ -154,10 +158,16 @@ impl Bits<'_> {
     }
 
     /// A number of so many bits: without a leading one it is below zero (T.81, F.2.2.1).
-    fn number(&mut self, size: u32) -> Result<i64, &'static str> {
+    pub(super) fn number(&mut self, size: u32) -> Result<i64, &'static str> {
         if size == 0 {
             return Ok(0);
         }
+        let bits = self.plain(size)? as i64;
+        Ok(if bits >> (size - 1) == 0 { bits - (1 << size) + 1 } else { bits })
+    }
+
+    /// So many bits as they are.
+    pub(super) fn plain(&mut self, size: u32) -> Result<u64, &'static str> {
         if self.count < size {
             self.fill();
         }
@@ -165,12 +175,11 @@ impl Bits<'_> {
             return Err(if size > LONGEST { NO_CODE } else { ENDS_EARLY });
         }
         self.count -= size;
-        let bits = (self.held >> self.count & ((1 << size) - 1)) as i64;
-        Ok(if bits >> (size - 1) == 0 { bits - (1 << size) + 1 } else { bits })
+        Ok(self.held >> self.count & ((1 << size) - 1))
     }
 
     /// Goes on after a restart marker, before which less than a byte is left.
-    fn restart(&mut self) -> Result<(), &'static str> {
+    pub(super) fn restart(&mut self) -> Result<(), &'static str> {
         self.fill();
         if self.count >= 8 {
             return Err(TOO_MANY);
@@ -189,7 +198,7 @@ impl Bits<'_> {
     }
 
     /// The place of the marker after the data, before which less than a byte is left, or zeros that fill up.
-    fn end(mut self) -> Result<usize, &'static str> {
+    pub(super) fn end(mut self) -> Result<usize, &'static str> {
         loop {
             self.fill();
             if self.count < 8 {

@@ -3,6 +3,8 @@
 use image::ImageFormat;
 use std::path::Path;
 
+/// More pixels than this are no photo of a hole; opened, they would take some 3 GB.
+pub(super) const LARGEST_PX: u64 = 120_000_000;
 /// Endings of pictures that are read.
 const READ: [&str; 7] = ["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"];
 /// Endings of pictures that phones and cameras write and that are not read.

@@ -107,40 +107,6 @@ pub fn png(image: &RgbImage) -> Result<Vec<u8>, Error> {
     Ok(bytes)
 }
 
-/// Returns the bytes of an animated PNG file (W3C PNG, third edition): sRGB pictures of one size, each shown
-/// for `seconds`, over and over. Programs that know no animation show the first.
-///
-/// # Errors
-/// [`BeyondLimit`](crate::Kind::BeyondLimit) for no pictures, pictures without pixels or of different sizes.
-pub fn animation(frames: &[RgbImage], seconds: f64) -> Result<Vec<u8>, Error> {
-    let refused = |why: String| {
-        Error::limit(
-            format!("the pictures cannot be written as an animated PNG: {why}"),
-            "give at least one, all of the same size",
-        )
-    };
-    let (width, height) = frames.first().map_or((0, 0), RgbImage::dimensions);
-    if frames.iter().any(|frame| frame.dimensions() != (width, height)) {
-        return Err(refused("they have different sizes".into()));
-    }
-    let milliseconds = (1000.0 * seconds).round().clamp(1.0, 65_535.0) as u16;
-    let mut bytes = Vec::new();
-    let mut write = || -> Result<(), png::EncodingError> {
-        let mut encoder = png::Encoder::new(&mut bytes, width, height);
-        encoder.set_color(png::ColorType::Rgb);
-        encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
-        encoder.set_animated(frames.len() as u32, 0)?;
-        encoder.set_frame_delay(milliseconds, 1000)?;
-        let mut writer = encoder.write_header()?;
-        for frame in frames {
-            writer.write_image_data(frame)?;
-        }
-        writer.finish()
-    };
-    write().map_err(|why| refused(why.to_string()))?;
-    Ok(bytes)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,7 +1,8 @@
 //! A picture too large to hold, read strip by strip.
 
 use super::Raster;
-use super::decoded::{Curve, LARGEST_PX, Transfer, stated_curve};
+use super::decoded::{Curve, Transfer, stated_curve};
+use super::kind::LARGEST_PX;
 use super::kind::unread;
 use super::resolution::{Resolution, stated_resolution};
 use crate::error::Error;

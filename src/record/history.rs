@@ -44,8 +44,10 @@ pub struct History<'a> {
     pub hole: &'a str,
     /// The camera's name.
     pub camera: &'a str,
-    /// Its entries, one at least, in the order of the file.
+    /// Its entries, in the order of the file: none for a hole that was only proved.
     pub entries: Vec<&'a Entry>,
+    /// What pictures of the chart proved of it, in the order of the file.
+    pub proofs: Vec<&'a Proof>,
 }
 
 impl Record {
@@ -56,17 +58,30 @@ impl Record {
     /// [`NotUnderstood`](crate::Kind::NotUnderstood) for a name that the log does not hold, or one that is left out though the log
     /// holds several; [`BeyondLimit`](crate::Kind::BeyondLimit) for a log without entries.
     pub fn of(&self, hole: Option<&str>, camera: Option<&str>) -> Result<History<'_>, Error> {
-        if self.entries.is_empty() {
+        let names: Vec<(&str, &str)> = self.names().collect();
+        if names.is_empty() {
             return Err(Error::not_there(
                 "the log holds no entries",
                 "appraise a hole into it first",
             ));
         }
-        let all = self.entries.iter().collect();
-        let (hole, entries) = chosen(all, "hole", Wanted::LogHole, hole, |entry| &entry.hole)?;
-        let (camera, entries) =
-            chosen(entries, "camera", Wanted::LogCamera, camera, |entry| &entry.camera)?;
-        Ok(History { hole, camera, entries })
+        let hole = chosen(names.iter().map(|name| name.0), "hole", Wanted::LogHole, hole)?;
+        let cameras = names.iter().filter(|name| name.0 == hole).map(|name| name.1);
+        let camera = chosen(cameras, "camera", Wanted::LogCamera, camera)?;
+        let is_it = |name: (&str, &str)| name == (hole, camera);
+        Ok(History {
+            hole,
+            camera,
+            entries: self.entries.iter().filter(|one| is_it((&one.hole, &one.camera))).collect(),
+            proofs: self.proofs.iter().filter(|one| is_it((&one.hole, &one.camera))).collect(),
+        })
+    }
+
+    /// Hole and camera of each line that holds, entries first.
+    pub fn names(&self) -> impl Iterator<Item = (&str, &str)> {
+        let entries = self.entries.iter().map(|entry| (entry.hole.as_str(), entry.camera.as_str()));
+        let proofs = self.proofs.iter().map(|proof| (proof.hole.as_str(), proof.camera.as_str()));
+        entries.chain(proofs)
     }
 
     /// The widening passes of all holes, since the hands are the same: the steps from one entry of a
@@ -202,31 +217,29 @@ fn pass(before: &Entry, diameter_mm: f64, uncertainty_mm: f64) -> Option<Pass> {
     is_widened.then_some(step)
 }
 
-/// The name and the entries of the named hole or camera (`noun`), or of the only one there is.
+/// The named hole or camera (`noun`), or the only one there is.
 fn chosen<'a>(
-    entries: Vec<&'a Entry>,
+    names: impl Iterator<Item = &'a str>,
     noun: &str,
     wanted: Wanted,
     said: Option<&str>,
-    name: impl Fn(&Entry) -> &String,
-) -> Result<(&'a str, Vec<&'a Entry>), Error> {
-    let names = distinct(entries.iter().map(|entry| name(entry).as_str()));
-    let name_of_one = match (said, &names[..]) {
-        (None, [only]) => *only,
+) -> Result<&'a str, Error> {
+    let names = distinct(names);
+    match (said, &names[..]) {
+        (None, [only]) => Ok(*only),
         (None, _) => {
             let wrong = format!("the log holds more than one {noun}: {}", listed(&names));
             let error = Error::undecided(wrong, format!("name one {noun} of them"), Vec::new());
-            return Err(error.wanting(wanted));
+            Err(error.wanting(wanted))
         }
-        (Some(said), names) => *names.iter().find(|name| **name == said).ok_or_else(|| {
+        (Some(said), names) => names.iter().find(|name| **name == said).copied().ok_or_else(|| {
             Error::words(
                 said,
                 format!("is not a {noun} of this log: it has {}", listed(names)),
                 format!("name the {noun} as the log does"),
             )
-        })?,
-    };
-    Ok((name_of_one, entries.into_iter().filter(|entry| *name(entry) == name_of_one).collect()))
+        }),
+    }
 }
 
 /// Each name once, in the order in which they first come.

@@ -28,7 +28,10 @@ pub struct Proof {
     pub mtf50_lp_per_mm: Option<f64>,
     /// What the hole allows there.
     pub predicted_mtf50_lp_per_mm: Option<f64>,
-    /// What was found: "as-sharp", "moved", "softened", "resized", "sharpened", "distance", "tilted", "bowed", "fogged".
+    /// The standard deviation of what blurs besides the hole, taken alike in all directions, in mm; left out by earlier versions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub extra_blur_mm: Option<f64>,
+    /// What was found: "as-sharp", "moved", "softened", "resized", "sharpened", "other-chart", "distance", "tilted", "bowed", "fogged".
     pub found: Vec<String>,
 }
 
@@ -77,6 +80,9 @@ impl Proof {
             self.mtf50_lp_per_mm,
             self.predicted_mtf50_lp_per_mm,
         ];
+        if self.extra_blur_mm.is_some_and(|mm| !(0.0..=1e6).contains(&mm)) {
+            return Err("has a blur that is out of range".into());
+        }
         if positive.into_iter().flatten().any(|value| !(1e-6..=1e6).contains(&value)) {
             return Err("has a number that is out of range".into());
         }
@@ -98,6 +104,7 @@ mod tests {
             distance_mm: 600.0,
             mtf50_lp_per_mm: Some(2.1),
             predicted_mtf50_lp_per_mm: Some(2.2),
+            extra_blur_mm: Some(0.012),
             found: vec!["as-sharp".into()],
         }
     }

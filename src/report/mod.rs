@@ -1,5 +1,15 @@
-//! An appraisal as one HTML file: read without a network and without a script, printed on paper.
+//! Answers as one HTML file: read without a network and without a script, printed on paper.
+//!
+//! - [`Report`]: an appraisal.
+//! - [`proof()`]: what a picture of the chart proves.
+//! - `parts`: the page about them, figures and tables.
 
+mod parts;
+mod proof;
+
+pub use proof::proof;
+
+use self::parts::{figure, named, page, table};
 use crate::camera::Camera;
 use crate::camera::exposure::Exposure;
 use crate::diagram::{Format, Size};
@@ -8,11 +18,8 @@ use crate::figure;
 use crate::geometry::Outline;
 use crate::plate::Ground;
 use crate::task::appraise::Answer;
-use crate::words::{self, Row, Table, report::alternative};
-use base64::{Engine, engine::general_purpose::STANDARD};
-use maud::{DOCTYPE, Markup, PreEscaped, html};
-
-const STYLE: &str = include_str!("style.css");
+use crate::words::{self, report::alternative};
+use maud::{Markup, html};
 
 /// Tells what a report is made of.
 #[derive(Debug, Clone, Copy)]
@@ -45,9 +52,6 @@ pub struct Plates<'a> {
     pub picture: &'a [u8],
 }
 
-/// The file needs nothing from elsewhere, and nothing in it is a program.
-const POLICY: &str = "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'";
-
 impl Report<'_> {
     /// Returns the HTML document.
     ///
@@ -55,57 +59,47 @@ impl Report<'_> {
     /// As the teaching figure of contrast, which is drawn for it.
     pub fn html(&self) -> Result<String, Error> {
         let Report { camera, answer, .. } = self;
-        let bench =
-            figure::Bench { camera: (*camera).clone(), hole: self.hole.clone(), named: true };
+        let bench = figure::Bench {
+            camera: (*camera).clone(),
+            hole: self.hole.clone(),
+            named: true,
+            diameter_mm: None,
+        };
         let contrast = figure::contrast(&bench)?;
         let format = Format { size: Size::Page, ground: Ground::Light };
         let heading = words::verdict::heading(&answer.judged.verdict);
         let title = words::report::title(self.name, &camera.name, self.date);
-        let page = html! {
-            (DOCTYPE)
-            html lang="en" {
-                head {
-                    meta charset="utf-8";
-                    meta http-equiv="Content-Security-Policy" content=(POLICY);
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    title { (title) }
-                    style { (PreEscaped(STYLE)) }
+        let main = html! {
+            p.about { (title) }
+            h1 { (heading) }
+            (self.verdict())
+            (self.work())
+            h2 { "The hole" }
+            div.pair {
+                @if let Some(plate) = self.plates.outline {
+                    (figure("outline", plate, alternative::OUTLINE))
                 }
-                body {
-                    main {
-                        p.about { (title) }
-                        h1 { (heading) }
-                        (self.verdict())
-                        (self.work())
-                        h2 { "The hole" }
-                        div.pair {
-                            @if let Some(plate) = self.plates.outline {
-                                (figure("outline", plate, alternative::OUTLINE))
-                            }
-                            (named("Measures", ["Measure", "Value"], &words::report::measures(&answer.judged.gauge.hole)))
-                        }
-                        @for note in words::appraise::notes(answer) {
-                            p { "Note: " (note) }
-                        }
-                        h2 { "Its light and its picture" }
-                        (figure("light", self.plates.psf, alternative::POINT))
-                        (figure("light", &contrast.png(format)?, &contrast.alternative))
-                        (figure("picture", self.plates.picture, alternative::PICTURE))
-                        div.pair {
-                            section {
-                                h2 { "Exposure" }
-                                (card(camera, &answer.judged.exposure))
-                            }
-                            section {
-                                h2 { "How this was found" }
-                                (self.method())
-                            }
-                        }
-                    }
+                (named("Measures", ["Measure", "Value"], &words::report::measures(&answer.judged.gauge.hole)))
+            }
+            @for note in words::appraise::notes(answer) {
+                p { "Note: " (note) }
+            }
+            h2 { "Its light and its picture" }
+            (figure("light", self.plates.psf, alternative::POINT))
+            (figure("light", &contrast.png(format)?, &contrast.alternative))
+            (figure("picture", self.plates.picture, alternative::PICTURE))
+            div.pair {
+                section {
+                    h2 { "Exposure" }
+                    (card(camera, &answer.judged.exposure))
+                }
+                section {
+                    h2 { "How this was found" }
+                    (self.method())
                 }
             }
         };
-        Ok(page.into_string())
+        Ok(page(&title, &main))
     }
 
     fn verdict(&self) -> Markup {
@@ -140,13 +134,6 @@ impl Report<'_> {
     }
 }
 
-fn figure(class: &str, png: &[u8], words: &str) -> Markup {
-    let address = format!("data:image/png;base64,{}", STANDARD.encode(png));
-    html! {
-        figure class=(class) { img src=(address) alt=(words); }
-    }
-}
-
 /// The exposure card: what to keep in the camera.
 fn card(camera: &Camera, exposure: &Exposure) -> Markup {
     use words::card;
@@ -158,43 +145,5 @@ fn card(camera: &Camera, exposure: &Exposure) -> Markup {
             p { (card::fall_off(exposure)) }
         }
         p.quiet { (card::USE) }
-    }
-}
-
-/// Rows as a table; without headings where those are empty.
-fn named(caption: &str, [name, sentence]: [&str; 2], rows: &[Row]) -> Markup {
-    html! {
-        table {
-            caption { (caption) }
-            @if !name.is_empty() {
-                thead { tr { th scope="col" { (name) } th scope="col" { (sentence) } } }
-            }
-            tbody {
-                @for row in rows {
-                    tr { th scope="row" { (row.name) } td.number { (row.sentence) } }
-                }
-            }
-        }
-    }
-}
-
-/// A table, its first column the headings of its rows.
-fn table(caption: &str, table: &Table) -> Markup {
-    html! {
-        table {
-            @if !caption.is_empty() { caption { (caption) } }
-            thead { tr { @for column in &table.columns { th scope="col" { (column.heading) } } } }
-            tbody {
-                @for cells in &table.rows {
-                    tr {
-                        @for (i, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
-                            @if i == 0 { th scope="row" { (cell) } }
-                            @else if column.is_number { td.number { (cell) } }
-                            @else { td { (cell) } }
-                        }
-                    }
-                }
-            }
-        }
     }
 }

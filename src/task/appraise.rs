@@ -7,9 +7,9 @@ use crate::error::Error;
 use crate::geometry::shapes;
 use crate::hole::{Hole, Stated};
 use crate::raster::Raster;
-use crate::verdict::camera_losses::Reference;
 use crate::verdict::hand::Hand;
 use crate::verdict::judgement::{Verdict, verdict};
+use crate::verdict::losses::Reference;
 use crate::verdict::outlook::{Looked, Means};
 use crate::verdict::quality::quality;
 use crate::verdict::target::{Target, best_disc};
@@ -17,6 +17,7 @@ use crate::verdict::thresholds::TOO_WIDE_JND;
 use crate::watch::{Step, Watch};
 use serde::Serialize;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The middle of the film.
 const MIDDLE: [f64; 2] = [0.0, 0.0];
@@ -119,14 +120,14 @@ fn looked(hole: &Hole, again: bool) -> Looked {
 pub fn judge(request: &Request, watch: Watch) -> Result<Judged, Error> {
     let Request { camera, hole, hand, again, others } = request;
     check_names(std::iter::once(camera).chain(others))?;
-    watch.begins(Step::Hole)?;
-    let gauge = gauge::run(hole, None)?;
+    let gauge = gauge::run(&gauge::Request { hole: hole.clone(), camera: None }, watch)?;
     watch.begins(Step::Verdict)?;
     let reference = Reference::of(camera);
+    watch.is_at(Step::Verdict, 0.5)?;
     let verdict = verdict(camera, &reference, &hole.outline, looked(hole, *again), hand)?;
     Ok(Judged {
         camera: camera.name.clone(),
-        suits_cameras: suited(others, hole, verdict.loss_jnd),
+        suits_cameras: suited(others, hole, verdict.loss_jnd, watch)?,
         verdict,
         exposure: expose::run(camera, hole)?,
         target: reference.target,
@@ -150,18 +151,24 @@ pub(super) fn check_names<'a>(cameras: impl IntoIterator<Item = &'a Camera>) -> 
 }
 
 /// The cameras in which a hole loses less than `loss_jnd` and no more than a hole that is kept.
-fn suited(cameras: &[Camera], hole: &Hole, loss_jnd: f64) -> Vec<Suited> {
-    let mut suited: Vec<Suited> = cameras
-        .iter()
-        .map(|camera| Suited {
+fn suited(
+    cameras: &[Camera],
+    hole: &Hole,
+    loss_jnd: f64,
+    watch: Watch,
+) -> Result<Vec<Suited>, Error> {
+    let mut suited = Vec::new();
+    for camera in cameras {
+        watch.is_at(Step::Verdict, 0.9)?;
+        suited.push(Suited {
             camera: camera.name.clone(),
             film_distance_mm: camera.distances.film_mm(),
             loss_jnd: (best_disc(camera).1 - quality(camera, &hole.outline)).max(0.0),
-        })
-        .filter(|one| one.loss_jnd < loss_jnd && one.loss_jnd <= TOO_WIDE_JND)
-        .collect();
+        });
+    }
+    suited.retain(|one| one.loss_jnd < loss_jnd && one.loss_jnd <= TOO_WIDE_JND);
     suited.sort_by(|a, b| a.loss_jnd.total_cmp(&b.loss_jnd));
-    suited
+    Ok(suited)
 }
 
 /// The image of a point through the hole that was judged, and through the best disc.
@@ -171,12 +178,11 @@ fn suited(cameras: &[Camera], hole: &Hole, loss_jnd: f64) -> Vec<Suited> {
 pub fn points(request: &Request, judged: &Judged, watch: Watch) -> Result<Points, Error> {
     let best = shapes::disc(judged.target.diameter_mm)?;
     let light = |outline, pitch_mm| {
-        watch.begins(Step::PointImage)?;
-        let camera = &request.camera;
-        psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm })
+        let camera = request.camera.clone();
+        psf::run(&psf::Request { camera, outline, at_mm: MIDDLE, size: None, pitch_mm }, watch)
     };
-    let psf = light(&request.hole.outline, None)?;
-    let best_psf = light(&best, Some(psf.pitch_um / 1000.0))?;
+    let psf = light(request.hole.outline.clone(), None)?;
+    let best_psf = light(best, Some(psf.pitch_um / 1000.0))?;
     Ok(Points { psf, best_psf })
 }
 
@@ -188,21 +194,23 @@ pub fn points(request: &Request, judged: &Judged, watch: Watch) -> Result<Points
 pub fn pictures(
     request: &Request,
     judged: &Judged,
-    scene: &Raster,
+    scene: Raster,
     watch: Watch,
 ) -> Result<Pictures, Error> {
     let best = shapes::disc(judged.target.diameter_mm)?;
-    Ok(Pictures {
-        picture: preview::run(&request.camera, &request.hole.outline, scene, watch)?,
-        best_picture: preview::run(&request.camera, &best, scene, watch)?,
-    })
+    let scene = Arc::new(scene);
+    let taken = |outline| {
+        let (camera, image) = (request.camera.clone(), Arc::clone(&scene));
+        preview::run(&preview::Request { camera, outline, image }, watch)
+    };
+    Ok(Pictures { picture: taken(request.hole.outline.clone())?, best_picture: taken(best)? })
 }
 
 /// Appraises a hole: all three stages.
 ///
 /// # Errors
 /// As the stages.
-pub fn run(request: &Request, scene: &Raster, watch: Watch) -> Result<Answer, Error> {
+pub fn run(request: &Request, scene: Raster, watch: Watch) -> Result<Answer, Error> {
     let judged = judge(request, watch)?;
     let Points { psf, best_psf } = points(request, &judged, watch)?;
     let pictures = pictures(request, &judged, scene, watch)?;

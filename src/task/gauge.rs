@@ -4,10 +4,20 @@ use crate::camera::Camera;
 use crate::error::Error;
 use crate::hole::{Hole, PhotoSize, Scale, Sheet, SheetHole, Sizes};
 use crate::verdict::appraise::appraise;
-use crate::verdict::loss_by_size::SizeDoubt;
+use crate::verdict::losses::SizeDoubt;
 use crate::verdict::quality::quality;
 use crate::verdict::target::target;
+use crate::watch::{Step, Watch};
 use serde::Serialize;
+
+/// What to measure.
+#[derive(Debug, Clone)]
+pub struct Request {
+    /// The hole.
+    pub hole: Hole,
+    /// The camera in which its size is to mean something; none where it need not.
+    pub camera: Option<Camera>,
+}
 
 /// What is measured on a hole.
 #[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
@@ -72,11 +82,14 @@ pub struct AtCamera {
 /// Measures a hole, and what it means in a camera where one is given.
 ///
 /// # Errors
-/// [`Damaged`](crate::Kind::Damaged) when the rim without its burrs would cross itself.
-pub fn run(hole: &Hole, camera: Option<&Camera>) -> Result<Answer, Error> {
+/// [`Damaged`](crate::Kind::Damaged) when the rim without its burrs would cross itself; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    let Request { hole, camera } = request;
+    watch.begins(Step::Hole)?;
     let picture = hole.picture.as_ref();
     let sizes = sizes_of(hole);
-    let at_camera = camera.map(|camera| at_camera(hole, &sizes, camera)).transpose()?;
+    let at_camera =
+        camera.as_ref().map(|camera| at_camera(hole, &sizes, camera, watch)).transpose()?;
     Ok(Answer {
         scale: picture.map(|picture| scale_of(&picture.scale)),
         hole: sizes,
@@ -156,8 +169,10 @@ fn photo(photo: &PhotoSize) -> PhotoAnswer {
     }
 }
 
-fn at_camera(hole: &Hole, sizes: &Sizes, camera: &Camera) -> Result<AtCamera, Error> {
+fn at_camera(hole: &Hole, sizes: &Sizes, camera: &Camera, watch: Watch) -> Result<AtCamera, Error> {
+    watch.begins(Step::Verdict)?;
     let target = target(camera);
+    watch.is_at(Step::Verdict, 0.5)?;
     let appraisal = appraise(camera, &target, &hole.outline)?;
     let relative = hole.diameter_uncertainty_mm() / sizes.equivalent_diameter_mm;
     Ok(AtCamera {
@@ -215,16 +230,25 @@ pub struct SheetRow {
 }
 
 /// Measures every hole of a sheet, and ranks them for a camera where one is given.
-pub fn run_every(sheet: &Sheet, camera: Option<&Camera>) -> SheetAnswer {
+///
+/// # Errors
+/// A stop by the watcher.
+pub fn run_every(
+    sheet: &Sheet,
+    camera: Option<&Camera>,
+    watch: Watch,
+) -> Result<SheetAnswer, Error> {
     use rayon::prelude::*;
+    watch.begins(Step::Holes)?;
     let target = camera.map(target);
     let loss = |hole: &Hole| {
         let (camera, target) = (camera?, target.as_ref()?);
         Some((1.0 - quality(camera, &hole.outline) / target.quality).clamp(0.0, 1.0))
     };
     let row = |(i, SheetHole { place_px, hole }): (usize, &SheetHole)| {
+        watch.is_at(Step::Holes, i as f64 / sheet.holes.len() as f64)?;
         let known = hole.as_ref().ok();
-        SheetRow {
+        Ok(SheetRow {
             number: i + 1,
             place_px: *place_px,
             hole: known.map(sizes_of),
@@ -232,16 +256,17 @@ pub fn run_every(sheet: &Sheet, camera: Option<&Camera>) -> SheetAnswer {
             loss: known.and_then(loss),
             rank: None,
             warnings: known.map(|hole| hole.warnings.clone()).unwrap_or_default(),
-        }
+        })
     };
-    let mut holes: Vec<SheetRow> = sheet.holes.par_iter().enumerate().map(row).collect();
+    let rows: Result<Vec<SheetRow>, Error> = sheet.holes.par_iter().enumerate().map(row).collect();
+    let mut holes = rows?;
     let mut by_loss: Vec<(f64, usize)> =
         holes.iter().enumerate().filter_map(|(i, row)| Some((row.loss?, i))).collect();
     by_loss.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (rank, (_, i)) in by_loss.into_iter().enumerate() {
         holes[i].rank = Some(rank + 1);
     }
-    SheetAnswer {
+    Ok(SheetAnswer {
         scale: scale_of(&sheet.scale),
         camera: camera.zip(target.as_ref()).map(|(camera, target)| SheetCamera {
             name: camera.name.clone(),
@@ -249,5 +274,5 @@ pub fn run_every(sheet: &Sheet, camera: Option<&Camera>) -> SheetAnswer {
         }),
         holes,
         warnings: sheet.warnings.clone(),
-    }
+    })
 }

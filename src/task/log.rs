@@ -31,6 +31,9 @@ pub struct Answer {
     /// What pictures of the chart proved of this hole in this camera; left out without any.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub proofs: Vec<Proof>,
+    /// How pictures of the chart scatter, of all holes in this camera; left out without two that tell their blur.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scatter: Option<Scatter>,
     /// How the maker's passes go, learnt from those on all holes of the log.
     pub growth: Hand,
     /// The lines of the log that are no entries.
@@ -41,6 +44,36 @@ pub struct Answer {
     pub revoked: usize,
 }
 
+/// How much the blur of a maker's pictures differs from one to the next, beyond what each hole does.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Scatter {
+    /// How many pictures tell it.
+    pub pictures: usize,
+    /// The mean of their extra blur, as a standard deviation on the film.
+    pub mean_blur_mm: f64,
+    /// The standard deviation between pictures.
+    pub between_mm: f64,
+    /// The largest of them.
+    pub most_mm: f64,
+}
+
+impl Scatter {
+    fn of(blurs_mm: &[f64]) -> Option<Scatter> {
+        let count = blurs_mm.len() as f64;
+        if count < 2.0 {
+            return None;
+        }
+        let mean = blurs_mm.iter().sum::<f64>() / count;
+        let squares = blurs_mm.iter().map(|mm| (mm - mean).powi(2)).sum::<f64>();
+        Some(Scatter {
+            pictures: blurs_mm.len(),
+            mean_blur_mm: mean,
+            between_mm: (squares / (count - 1.0)).sqrt(),
+            most_mm: blurs_mm.iter().copied().fold(0.0, f64::max),
+        })
+    }
+}
+
 /// Looks up a hole.
 ///
 /// # Errors
@@ -48,9 +81,12 @@ pub struct Answer {
 pub fn run(request: &Request) -> Result<Answer, Error> {
     let record = &request.record;
     let history = record.of(request.hole.as_deref(), request.camera.as_deref())?;
-    let is_of_it = |proof: &&Proof| proof.hole == history.hole && proof.camera == history.camera;
+    // Stand, wind and scanner are the camera's, whatever the hole.
+    let in_camera = record.proofs.iter().filter(|proof| proof.camera == history.camera);
+    let blurs_mm: Vec<f64> = in_camera.filter_map(|proof| proof.extra_blur_mm).collect();
     Ok(Answer {
-        proofs: record.proofs.iter().filter(is_of_it).cloned().collect(),
+        proofs: history.proofs.into_iter().cloned().collect(),
+        scatter: Scatter::of(&blurs_mm),
         hole: history.hole.into(),
         camera: history.camera.into(),
         history: history.entries.into_iter().cloned().collect(),
@@ -100,5 +136,20 @@ pub fn entry(
             .then_some(judged.verdict.next_pass.aim_mm),
         aim_mm,
         burrs: judged.verdict.burrs,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: 10, 20 and 30 µm have the mean 20 and, between n - 1, the standard deviation 10.
+    #[test]
+    fn scatter_is_that_of_a_sample() {
+        let scatter = Scatter::of(&[0.01, 0.02, 0.03]).unwrap();
+        assert_eq!((scatter.pictures, scatter.most_mm), (3, 0.03));
+        assert!((scatter.mean_blur_mm - 0.02).abs() < 1e-12);
+        assert!((scatter.between_mm - 0.01).abs() < 1e-12);
+        assert_eq!(Scatter::of(&[0.01]), None);
     }
 }

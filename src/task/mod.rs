@@ -8,14 +8,16 @@ pub mod appraise;
 pub mod chart;
 pub mod document;
 pub mod expose;
-
 pub mod gauge;
 pub mod log;
 pub mod preview;
 pub mod prove;
 pub mod prove_edge;
+mod prove_places;
 pub mod psf;
 pub mod psf_error;
 pub mod psf_stack;
 pub mod share_out;
+#[cfg(test)]
+mod stops;
 pub mod target;

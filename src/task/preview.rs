@@ -8,6 +8,7 @@ use crate::raster::Raster;
 use crate::watch::{Step, Watch};
 use ndarray::Axis;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// Places at which the PSF between the nodes is compared with the exact one.
 const COMPARED: usize = 12;
@@ -40,6 +41,17 @@ impl Orientation {
         picture.linear = picture.linear.as_standard_layout().into_owned();
         picture
     }
+}
+
+/// What picture to take.
+#[derive(Debug, Clone)]
+pub struct Request {
+    /// The camera.
+    pub camera: Camera,
+    /// The hole.
+    pub outline: Outline,
+    /// The scene as a perfect image on the film (a [`crate::picture::View`]'s), which several holes may share.
+    pub image: Arc<Raster>,
 }
 
 /// What the preview stands for.
@@ -120,21 +132,17 @@ impl Prepared {
                 + self.kernels.contrast_error(),
             light_spread_evenly: self.kernels.spread_evenly(),
             orientation: Orientation::Scene,
-            picture: taken(camera, &self.shown, image, &self.kernels)?,
+            picture: taken(camera, &self.shown, image, &self.kernels, watch)?,
         })
     }
 }
 
-/// The picture of a perfect image (a [`crate::picture::View`]'s) through a hole.
+/// The picture of a scene through a hole.
 ///
 /// # Errors
-/// As [`film_kernels`].
-pub fn run(
-    camera: &Camera,
-    outline: &Outline,
-    image: &Raster,
-    watch: Watch,
-) -> Result<Answer, Error> {
+/// As [`film_kernels`]; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    let Request { camera, outline, image } = request;
     let pixels = [image.columns(), image.rows()];
     Prepared::of(camera, outline, pixels, watch)?.picture(camera, image, watch)
 }

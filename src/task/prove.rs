@@ -1,22 +1,23 @@
 //! `prove`: a picture of the chart, held against what the hole allows.
 
+use super::prove_places::{data, expected, if_nearer, place};
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::hole::Scale;
-use crate::proof::causes::{AS_GIVEN, SIZES};
-use crate::proof::chart::REACH;
-use crate::proof::predicted::{Predicted, frequencies, image, predicted};
+use crate::proof::predicted::frequencies;
 use crate::proof::{
-    Cause, Chart, Datum, Depth, Finding, Fit, Found, Lighting, Octagon, Tone, causes, change, find,
-    findings, measured,
+    Cause, Chart, Depth, Drawn, Enlargement, Finding, Fit, Found, Lighting, Octagon, Scanner, Tone,
+    causes, find, findings, loss_jnd, measured,
 };
 use crate::raster::Raster;
 use crate::record::Proof;
+use crate::watch::{Step, Watch};
 use ndarray::Array2;
-use rayon::prelude::*;
 use serde::Serialize;
 use std::time::SystemTime;
+
+pub use super::prove_places::{DirectionAnswer, PlaceAnswer};
 
 /// Contrasts to a curve.
 const FREQUENCIES: usize = 16;
@@ -29,19 +30,19 @@ const SHAPE_DOUBTED: f64 = 0.12;
 
 /// What to prove.
 #[derive(Debug, Clone)]
-pub struct Request<'a> {
+pub struct Request {
     /// The camera.
-    pub camera: &'a Camera,
+    pub camera: Camera,
     /// The hole.
-    pub hole: &'a Outline,
+    pub hole: Outline,
     /// From the hole to the chart, in mm.
     pub distance_mm: f64,
     /// The picture of the chart.
-    pub picture: &'a Raster,
+    pub picture: Raster,
     /// Its scale.
-    pub scale: &'a Scale,
-    /// The standard deviation of what the scanner blurs, in mm on the film; 0 where it is not known.
-    pub scanner_mm: f64,
+    pub scale: Scale,
+    /// What the scanner blurs.
+    pub scanner: Scanner,
 }
 
 /// What a picture of the chart proves.
@@ -57,6 +58,14 @@ pub struct Answer {
     pub mm_per_px: f64,
     /// How large the image is, over what camera, distance and scale say.
     pub size: f64,
+    /// The scale of the picture: an image's length over that on the wall.
+    pub enlargement: Enlargement,
+    /// Which distance the chart was drawn for; null where the octagon in the middle was not measured.
+    pub drawn: Option<Drawn>,
+    /// What the scanner blurs, which is undone.
+    pub scanner: ScannerAnswer,
+    /// What blurs besides hole and scanner, taken alike in all directions.
+    pub extra_blur: BlurAnswer,
     /// Whether left and right of the picture are changed against the film as it looks out to the scene.
     pub mirrored: bool,
     /// Whether it is a negative.
@@ -71,6 +80,8 @@ pub struct Answer {
     pub causes: Vec<Fit>,
     /// Where the film lay, against the camera's description.
     pub depth: DepthAnswer,
+    /// MTF50 that the hole would allow in the middle if the chart hung at four fifths of the distance; null as below.
+    pub predicted_mtf50_if_nearer_lp_per_mm: Option<f64>,
     /// Frequencies on the film, in line pairs per mm.
     pub frequency_lp_per_mm: Vec<f64>,
     /// The nine octagons: rows from the film's top, each from the left.
@@ -92,6 +103,25 @@ pub struct ToneAnswer {
     pub clipped: [bool; 2],
 }
 
+/// A blur.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct BlurAnswer {
+    /// Its standard deviation.
+    pub sigma_mm: f64,
+    /// Its expanded uncertainty.
+    pub uncertainty_mm: f64,
+}
+
+/// What the scanner blurs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct ScannerAnswer {
+    /// Its standard deviation and the uncertainty of that: 0 where it was stated.
+    #[serde(flatten)]
+    pub blur: BlurAnswer,
+    /// The places along a scanned edge that tell it; 0 where it was stated, or not told.
+    pub places: usize,
+}
+
 /// How much further out than described the film lay.
 #[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct DepthAnswer {
@@ -103,91 +133,84 @@ pub struct DepthAnswer {
     pub residual_mm: f64,
 }
 
-/// What was measured at one octagon.
-#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct PlaceAnswer {
-    /// Where on the film laid flat, from its middle.
-    pub at_mm: Point,
-    /// Its middle in the picture.
-    pub at_px: Point,
-    /// Contrast along four directions.
-    pub directions: Vec<DirectionAnswer>,
-    /// Where the mean of the measured curves falls to one half; null where it does not, or nothing was measured.
-    pub mtf50_lp_per_mm: Option<f64>,
-    /// Its expanded uncertainty.
-    pub mtf50_uncertainty_lp_per_mm: f64,
-    /// The same of the predicted curves.
-    pub predicted_mtf50_lp_per_mm: Option<f64>,
-    /// The most probable cause of blur here alone, and how sure it is.
-    pub cause: Option<Fit>,
-    /// How far edges swing beyond their levels, over the step.
-    pub overshoot: f64,
-    /// The noise of a pixel, over the step.
-    pub noise: f64,
-}
-
-/// Contrast along one direction.
-#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct DirectionAnswer {
-    /// The direction in which the light changes, anticlockwise from the film's x.
-    pub direction_deg: f64,
-    /// The measured MTF, up to what the picture's pixels show.
-    pub measured: Vec<f64>,
-    /// Its expanded uncertainty (95 %).
-    pub uncertainty: Vec<f64>,
-    /// What the hole allows.
-    pub predicted: Vec<f64>,
+/// Measures what the scanner blurs on an edge that it scanned as it scanned the picture, at the frequencies that the hole draws.
+///
+/// # Errors
+/// As [`Chart::of`] and [`Scanner::of_edge`].
+pub fn scanner(
+    camera: &Camera,
+    hole: &Outline,
+    distance_mm: f64,
+    edge: &Raster,
+    scale: &Scale,
+) -> Result<Scanner, Error> {
+    let chart = Chart::of(camera, distance_mm)?;
+    let frequencies = frequencies(&chart, hole, LEAST_CONTRAST, FREQUENCIES);
+    Scanner::of_edge(&edge.reduced(1), scale.mean_mm_per_px(), &frequencies)
 }
 
 /// Holds a picture of the chart against what the hole allows.
 ///
 /// # Errors
-/// As [`find()`], [`Tone::of`] and [`Depth::of`]; and for a picture whose size contradicts its scale.
-pub fn run(request: &Request) -> Result<Answer, Error> {
-    let chart = Chart::of(request.camera, request.distance_mm)?;
-    let mm_per_px = request.scale.mean_mm_per_px();
-    let found = find(request.picture, &chart, mm_per_px)?;
+/// As [`find()`], [`Tone::of`] and [`Depth::of`]; for a picture whose size contradicts its scale; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    watch.begins(Step::Chart)?;
+    let Request { camera, hole, distance_mm, picture, scale, scanner } = request;
+    let chart = Chart::of(camera, *distance_mm)?;
+    let mm_per_px = scale.mean_mm_per_px();
+    let found = find(picture, &chart, mm_per_px)?;
+    watch.is_at(Step::Chart, 0.3)?;
     let size = size(&found, mm_per_px)?;
-    let light = request.picture.reduced(1);
-    let (tone, lighting) = light_of(request.hole, &chart, &found, &light)?;
-    let frequencies = frequencies(&chart, request.hole, LEAST_CONTRAST, FREQUENCIES);
+    let light = picture.reduced(1);
+    let (tone, lighting) = light_of(hole, &chart, &found, &light)?;
+    let frequencies = frequencies(&chart, hole, LEAST_CONTRAST, FREQUENCIES);
     let octagons =
-        measured(&light, &chart, request.hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
+        measured(&light, &chart, hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
     if octagons.iter().all(|octagon| octagon.curves.iter().all(Option::is_none)) {
         return Err(Error::damaged(
             "shows octagons whose edges cannot be measured: they are too blurred, too noisy or too small",
             "scan at a higher resolution, and expose longer",
         ));
     }
+    watch.is_at(Step::Chart, 0.5)?;
     let depth = Depth::of(&chart, &on_sheet_mm(&octagons, &found, mm_per_px))?;
-    let expected = expected(request, &chart, &depth.certain(), &frequencies)?;
-    let data = data(&octagons, &expected, &frequencies, request.scanner_mm);
-    let fits = causes(&data);
+    let expected = expected(hole, &chart, &depth.certain(), &frequencies)?;
+    watch.is_at(Step::Chart, 0.8)?;
+    let data = data(&octagons, &expected, &frequencies, scanner);
+    let fits: Vec<Fit> = causes(&data).into_iter().map(|fit| doubted(fit, scanner)).collect();
+    let loss_jnd = match fits.first() {
+        Some(first) => loss_jnd(&chart.camera, hole, first.cause)?,
+        None => 0.0,
+    };
+    let drawn = Drawn::of(camera, &chart, &octagons, size, &depth);
     let places = octagons
         .iter()
         .enumerate()
-        .map(|(i, octagon)| {
-            place(i, octagon, &expected[i], &data, &frequencies, request.scanner_mm)
-        })
+        .map(|(i, octagon)| place(i, octagon, &expected[i], &data, &frequencies, scanner))
         .collect();
     let overshoot = octagons.iter().map(|octagon| octagon.overshoot).fold(0.0, f64::max);
     let film_mm = chart.camera.distances.film_mm();
     Ok(Answer {
         camera: chart.camera.name.clone(),
-        diameter_mm: request.hole.equivalent_diameter_mm(),
-        distance_mm: request.distance_mm,
+        diameter_mm: hole.equivalent_diameter_mm(),
+        distance_mm: *distance_mm,
         mm_per_px,
         size,
         mirrored: found.is_mirrored(),
         negative: found.is_negative,
         turned_deg: (-found.film_to_px.of_x[1]).atan2(found.film_to_px.of_x[0]).to_degrees(),
         findings: findings(
-            (&fits, change(&data)),
-            &depth,
+            (&fits, loss_jnd),
+            (&depth, drawn.as_ref()),
             &tone,
             overshoot,
-            [film_mm, request.distance_mm],
+            [film_mm, *distance_mm],
         ),
+        enlargement: Enlargement::of(&chart, &depth),
+        drawn,
+        scanner: scanner_answer(scanner),
+        extra_blur: extra_blur(&fits),
+        predicted_mtf50_if_nearer_lp_per_mm: if_nearer(camera, hole, *distance_mm, &frequencies)?,
         causes: fits,
         depth: DepthAnswer {
             terms_mm: depth.terms_mm,
@@ -258,125 +281,28 @@ fn on_sheet_mm(octagons: &[Octagon], found: &Found, mm_per_px: f64) -> [Point; 9
     })
 }
 
-/// The predictions at a place along each direction, for each size of the hole; None where no light comes.
-type Expected = Option<Vec<[Predicted; SIZES.len()]>>;
-
-fn expected(
-    request: &Request,
-    chart: &Chart,
-    depth: &Depth,
-    frequencies: &[f64],
-) -> Result<Vec<Expected>, Error> {
-    let holes = SIZES.map(|size| request.hole.scaled(size));
-    let half_mm = REACH * chart.octagon_mm;
-    let at = |place_mm: Point| -> Result<Expected, Error> {
-        let images =
-            holes.iter().map(|hole| image(&chart.camera, hole, place_mm, depth.at_mm(place_mm)));
-        let Some(images) = images.collect::<Result<Option<Vec<_>>, _>>()? else { return Ok(None) };
-        let along = |direction: f64| {
-            std::array::from_fn(|i| predicted(&images[i], direction, half_mm, frequencies))
-        };
-        Ok(Some(Chart::directions_rad().map(along).to_vec()))
-    };
-    chart.places_mm().into_par_iter().map(at).collect()
+/// A fit of blur, with what is not known of the scanner's added: variances add, so that of σ is half its share of σ².
+fn doubted(fit: Fit, scanner: &Scanner) -> Fit {
+    let Cause::Softened { sigma_mm, sigma_uncertainty_mm } = fit.cause else { return fit };
+    let of_scanner = (sigma_mm * sigma_mm + scanner.uncertainty_mm2).sqrt() - sigma_mm;
+    let sigma_uncertainty_mm = sigma_uncertainty_mm.hypot(of_scanner);
+    Fit { cause: Cause::Softened { sigma_mm, sigma_uncertainty_mm }, ..fit }
 }
 
-/// What a scanner of a known blur leaves of contrast.
-fn scanned(frequency: f64, scanner_mm: f64) -> f64 {
-    (-2.0 * (std::f64::consts::PI * frequency * scanner_mm).powi(2)).exp()
+fn scanner_answer(scanner: &Scanner) -> ScannerAnswer {
+    let [sigma_mm, uncertainty_mm] = scanner.sigma_mm();
+    ScannerAnswer { blur: BlurAnswer { sigma_mm, uncertainty_mm }, places: scanner.places }
 }
 
-fn data(
-    octagons: &[Octagon],
-    expected: &[Expected],
-    frequencies: &[f64],
-    scanner_mm: f64,
-) -> Vec<Datum> {
-    let mut data = Vec::new();
-    for (place, (octagon, expected)) in octagons.iter().zip(expected).enumerate() {
-        let Some(expected) = expected else { continue };
-        for (direction, curve) in octagon.curves.iter().enumerate() {
-            let Some(curve) = curve else { continue };
-            for (i, (measured, uncertainty)) in curve.mtf.iter().zip(&curve.uncertainty).enumerate()
-            {
-                let by_scanner = scanned(frequencies[i], scanner_mm);
-                data.push(Datum {
-                    place,
-                    direction_rad: Chart::directions_rad()[direction],
-                    frequency_lp_per_mm: frequencies[i],
-                    measured: *measured,
-                    uncertainty: *uncertainty,
-                    predicted: std::array::from_fn(|size| {
-                        expected[direction][size].windowed[i] * by_scanner
-                    }),
-                });
-            }
+/// The blur that all contrasts together tell, whether or not it is the most probable cause.
+fn extra_blur(fits: &[Fit]) -> BlurAnswer {
+    let blur = fits.iter().find_map(|fit| match fit.cause {
+        Cause::Softened { sigma_mm, sigma_uncertainty_mm } => {
+            Some(BlurAnswer { sigma_mm, uncertainty_mm: sigma_uncertainty_mm })
         }
-    }
-    data
-}
-
-fn place(
-    number: usize,
-    octagon: &Octagon,
-    expected: &Expected,
-    data: &[Datum],
-    frequencies: &[f64],
-    scanner_mm: f64,
-) -> PlaceAnswer {
-    let mut directions = Vec::new();
-    for (i, curve) in octagon.curves.iter().enumerate() {
-        let (Some(curve), Some(expected)) = (curve, expected) else { continue };
-        let seen = &expected[i][AS_GIVEN];
-        // The window's part is in both; what the scanner is known to take is undone.
-        let undone =
-            |k: usize| seen.mtf[k] / seen.windowed[k] / scanned(frequencies[k], scanner_mm);
-        let of = |values: &[f64]| {
-            values.iter().enumerate().map(|(k, value)| value * undone(k)).collect()
-        };
-        directions.push(DirectionAnswer {
-            direction_deg: Chart::directions_rad()[i].to_degrees(),
-            measured: of(&curve.mtf),
-            uncertainty: of(&curve.uncertainty),
-            predicted: seen.mtf.clone(),
-        });
-    }
-    let shown = directions.iter().map(|direction| direction.measured.len()).min().unwrap_or(0);
-    let count = directions.len() as f64;
-    let mean = |of: &dyn Fn(&DirectionAnswer) -> &[f64]| -> Vec<f64> {
-        (0..shown).map(|k| directions.iter().map(|one| of(one)[k]).sum::<f64>() / count).collect()
-    };
-    let measured = mean(&|one| &one.measured);
-    let found = half(frequencies, &measured);
-    let here: Vec<Datum> = data.iter().filter(|datum| datum.place == number).cloned().collect();
-    PlaceAnswer {
-        at_mm: octagon.place_mm,
-        at_px: octagon.middle_px,
-        mtf50_lp_per_mm: found.map(|(f, _)| f),
-        mtf50_uncertainty_lp_per_mm: found.map_or(0.0, |(f, slope)| {
-            let nearest = frequencies.iter().position(|one| *one >= f).unwrap_or(0).min(shown - 1);
-            let squares: f64 = directions.iter().map(|one| one.uncertainty[nearest].powi(2)).sum();
-            squares.sqrt() / count / slope
-        }),
-        predicted_mtf50_lp_per_mm: half(frequencies, &mean(&|one| &one.predicted)).map(|(f, _)| f),
-        cause: (!here.is_empty()).then(|| causes(&here)[0]),
-        directions,
-        overshoot: octagon.overshoot,
-        noise: octagon.noise,
-    }
-}
-
-/// Where a curve first falls to one half, and how steeply it falls there.
-pub(super) fn half(frequencies: &[f64], curve: &[f64]) -> Option<(f64, f64)> {
-    let mut before = (0.0, 1.0);
-    for (f, value) in frequencies.iter().zip(curve) {
-        if *value < 0.5 {
-            let slope = (before.1 - value) / (f - before.0);
-            return Some((before.0 + (before.1 - 0.5) / slope, slope));
-        }
-        before = (*f, *value);
-    }
-    None
+        _ => None,
+    });
+    blur.unwrap_or(BlurAnswer { sigma_mm: 0.0, uncertainty_mm: 0.0 })
 }
 
 impl Answer {
@@ -391,6 +317,7 @@ impl Answer {
             distance_mm: self.distance_mm,
             mtf50_lp_per_mm: middle.and_then(|place| place.mtf50_lp_per_mm),
             predicted_mtf50_lp_per_mm: middle.and_then(|place| place.predicted_mtf50_lp_per_mm),
+            extra_blur_mm: Some(self.extra_blur.sigma_mm),
             found: self.findings.iter().map(|finding| finding.word().to_owned()).collect(),
         }
     }

@@ -5,6 +5,7 @@ use crate::camera::{Along, Camera, PointImage, exposure, f_number};
 use crate::error::Error;
 use crate::geometry::{Outline, Point};
 use crate::raster::npy;
+use crate::watch::{Step, Watch};
 use crate::wave::{Grid, Psf, fresnel_number};
 use rustfft::num_complex::Complex64;
 use serde::Serialize;
@@ -28,11 +29,11 @@ const DEFAULT_SIZE: usize = 256;
 
 /// What to compute.
 #[derive(Debug, Clone)]
-pub struct Request<'a> {
+pub struct Request {
     /// The camera.
-    pub camera: &'a Camera,
+    pub camera: Camera,
     /// The hole.
-    pub outline: &'a Outline,
+    pub outline: Outline,
     /// Where on the film, in mm from its middle.
     pub at_mm: Point,
     /// Samples a side; 256 where nothing is asked for.
@@ -131,16 +132,19 @@ pub struct Mtf {
 ///
 /// # Errors
 /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the place is beyond the film or no light comes there, and when the grid or the
-/// hole is beyond what the model holds for.
-pub fn run(request: &Request) -> Result<Answer, Error> {
-    let (camera, outline) = (request.camera, request.outline);
+/// hole is beyond what the model holds for; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    watch.begins(Step::PointImage)?;
+    let (camera, outline) = (&request.camera, &request.outline);
     let image = PointImage::at(camera, outline, request.at_mm)?;
     let size = request.size.unwrap_or(DEFAULT_SIZE);
     // Three times the dark ring and the shadow to each side shows the rings about the core.
     let pitch = 6.0 * image.extent_mm() / size.max(1) as f64;
     let grid = Grid::new(size, request.pitch_mm.unwrap_or(pitch))?;
     let psf = image.psf(grid)?;
+    watch.is_at(Step::PointImage, 0.5)?;
     let error = TotalError::of(&image, grid)?;
+    watch.is_at(Step::PointImage, 0.75)?;
     let (wavelengths_nm, weights): (Vec<f64>, Vec<f64>) =
         camera.light.lines().iter().copied().unzip();
     let radius = outline.equivalent_diameter_mm() / 2.0;
@@ -247,9 +251,10 @@ fn mtf50(image: &PointImage, axes: &[Along; 2]) -> f64 {
 /// phase taken out, then the frequencies along x and along y of each of its values, in line pairs per mm.
 ///
 /// # Errors
-/// As [`PointImage::at`].
-pub fn otf_npy(request: &Request) -> Result<Vec<u8>, Error> {
-    let image = PointImage::at(request.camera, request.outline, request.at_mm)?;
+/// As [`PointImage::at`]; a stop by the watcher.
+pub fn otf_npy(request: &Request, watch: Watch) -> Result<Vec<u8>, Error> {
+    watch.begins(Step::PointImage)?;
+    let image = PointImage::at(&request.camera, &request.outline, request.at_mm)?;
     let size = OTF_SIZE;
     let (map, step) = image.in_light(&request.camera.light.condensed(LINES)).otf_map(size);
     let frequency = |i: usize| Complex64::from((i as f64 - (size / 2) as f64) * step);
@@ -264,9 +269,10 @@ pub fn otf_npy(request: &Request) -> Result<Vec<u8>, Error> {
 /// rows, columns), in 1/mm, a line for each of the answer's wavelengths.
 ///
 /// # Errors
-/// As [`PointImage::at`] and [`PointImage::fields`].
-pub fn field_npy(request: &Request, answer: &Answer) -> Result<Vec<u8>, Error> {
-    let image = PointImage::at(request.camera, request.outline, request.at_mm)?;
+/// As [`PointImage::at`] and [`PointImage::fields`]; a stop by the watcher.
+pub fn field_npy(request: &Request, answer: &Answer, watch: Watch) -> Result<Vec<u8>, Error> {
+    watch.begins(Step::PointImage)?;
+    let image = PointImage::at(&request.camera, &request.outline, request.at_mm)?;
     let fields = image.fields(answer.psf.grid())?;
     let [rows, columns] = answer.shape;
     let parts = fields.iter().flatten().map(|value| [value.re, value.im]);
@@ -284,13 +290,10 @@ mod tests {
     use super::*;
     use crate::geometry::shapes;
 
-    fn request<'a>(
-        camera: &'a Camera,
-        outline: &'a Outline,
-        size: Option<usize>,
-        pitch_mm: Option<f64>,
-    ) -> Request<'a> {
-        Request { camera, outline, at_mm: [0.0, 0.0], size, pitch_mm }
+    fn answer(camera: &Camera, outline: &Outline, size: Option<usize>) -> Answer {
+        let (camera, outline) = (camera.clone(), outline.clone());
+        let request = Request { camera, outline, at_mm: [0.0, 0.0], size, pitch_mm: None };
+        run(&request, Watch::nobody()).unwrap()
     }
 
     #[test]
@@ -300,7 +303,7 @@ mod tests {
         // So far away that the pattern is Airy's: N = 5e-4.
         camera.distances = crate::wave::Distances::distant(81_818.18).unwrap();
         let disc = shapes::disc(0.3).unwrap();
-        let answer = run(&request(&camera, &disc, None, None)).unwrap();
+        let answer = answer(&camera, &disc, None);
         let unit_um = 1000.0 * 550e-6 * 81_818.18 / 0.3;
         // Circles of 50 % and 80 %: 1.06966 and 1.79388 λv/d (from 1 - J0² - J1², Born & Wolf 8.5);
         // half contrast at σ = 0.403973 of the cut-off (Goodman 6.3). Five digits by the strips.
@@ -323,7 +326,7 @@ mod tests {
             camera.light = crate::wave::Light::single(550.0).unwrap();
             camera.distances = crate::wave::Distances::distant(film_mm).unwrap();
             camera.emulsion.blur_mm = 0.0;
-            let answer = run(&request(&camera, &disc, Some(64), None)).unwrap();
+            let answer = answer(&camera, &disc, Some(64));
             assert!((answer.fresnel_number[0] - number).abs() < 5.1e-5, "{film_mm}: {answer:?}");
             let found = answer.mtf50_lp_per_mm;
             assert!((found - half_contrast).abs() < 6e-4, "{film_mm}: {found}");

@@ -5,6 +5,7 @@ use crate::error::Error;
 use crate::geometry::Outline;
 use crate::quantity::Quantity;
 use crate::raster::npy;
+use crate::watch::{Step, Watch};
 use crate::wave::{Aperture, Distances, Grid, Light, Stack};
 use serde::Serialize;
 
@@ -53,11 +54,11 @@ impl Members {
 
 /// What to compute.
 #[derive(Debug, Clone)]
-pub struct Request<'a> {
+pub struct Request {
     /// The camera.
-    pub camera: &'a Camera,
+    pub camera: Camera,
     /// The hole.
-    pub outline: &'a Outline,
+    pub outline: Outline,
     /// The members.
     pub members: Members,
     /// Samples a side; 256 where nothing is asked for.
@@ -89,8 +90,9 @@ pub struct Answer {
 /// Computes a stack.
 ///
 /// # Errors
-/// As [`crate::wave::Aperture::family`].
-pub fn run(request: &Request) -> Result<Answer, Error> {
+/// As [`crate::wave::Aperture::family`]; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    watch.begins(Step::PointImages)?;
     let Request { camera, outline, members, size, pitch_mm } = request;
     let subject_mm = camera.distances.subject_mm();
     let (distances, light) = match members {
@@ -104,16 +106,20 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
         }
     };
     let widest = |far: &Distances| {
-        let camera = Camera { distances: *far, light: light.clone(), ..(*camera).clone() };
+        let camera = Camera { distances: *far, light: light.clone(), ..camera.clone() };
         PointImage::on_axis(&camera, outline).extent_mm() / far.shadow_magnification()
     };
     let extent_mm = distances.iter().map(widest).fold(0.0, f64::max);
     let size = size.unwrap_or(DEFAULT_SIZE);
     let grid = Grid::new(size, pitch_mm.unwrap_or(6.0 * extent_mm / size.max(1) as f64))?;
     let family = Aperture::of(outline).family(&light, &distances, grid)?;
+    watch.is_at(Step::PointImages, 0.5)?;
     let stack = match members {
         Members::FilmDistances(_) => {
-            let each = distances.iter().map(|far| family.psf(&light, *far));
+            let each = distances.iter().enumerate().map(|(i, far)| {
+                watch.is_at(Step::PointImages, 0.5 + 0.5 * i as f64 / distances.len() as f64)?;
+                family.psf(&light, *far)
+            });
             together(&each.collect::<Result<Vec<_>, Error>>()?)?
         }
         Members::Wavelengths(all) => {
@@ -174,13 +180,13 @@ mod tests {
         };
         for words in ["60 mm to 200 mm", "400 nm to 700 nm"] {
             let request = Request {
-                camera: &camera(),
-                outline: &hole,
+                camera: camera(),
+                outline: hole.clone(),
                 members: Members::read(words, 7).unwrap(),
                 size: Some(16),
                 pitch_mm: Some(0.02),
             };
-            let answer = run(&request).unwrap();
+            let answer = run(&request, Watch::nobody()).unwrap();
             assert_eq!(answer.shape, [7, 16, 16]);
             for member in 0..7 {
                 let far = answer.film_distances_mm.get(member).copied().unwrap_or(120.0);

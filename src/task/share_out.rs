@@ -5,10 +5,20 @@ use crate::camera::Camera;
 use crate::error::Error;
 use crate::verdict::quality::quality;
 use crate::verdict::target::best_disc;
+use crate::watch::{Step, Watch};
 use serde::Serialize;
 
 /// More cameras or holes are not shared out at once.
 const MOST: usize = 12;
+
+/// What to share out.
+#[derive(Debug, Clone)]
+pub struct Request {
+    /// The cameras.
+    pub cameras: Vec<Camera>,
+    /// The holes.
+    pub holes: Vec<Candidate>,
+}
 
 /// What every hole loses in every camera, and the best way to share them out.
 #[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
@@ -37,8 +47,9 @@ pub struct Shelved {
 ///
 /// # Errors
 /// [`NotUnderstood`](crate::Kind::NotUnderstood) for two different cameras of one name, which nobody could tell apart; [`BeyondLimit`](crate::Kind::BeyondLimit) for more than twelve of
-/// either.
-pub fn run(cameras: &[Camera], holes: &[Candidate]) -> Result<Answer, Error> {
+/// either; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    let Request { cameras, holes } = request;
     if cameras.len() > MOST || holes.len() > MOST {
         return Err(Error::limit(
             format!("{} holes for {} cameras are too many", holes.len(), cameras.len()),
@@ -46,20 +57,22 @@ pub fn run(cameras: &[Camera], holes: &[Candidate]) -> Result<Answer, Error> {
         ));
     }
     check_names(cameras)?;
-    let shelved = |camera: &Camera| {
+    let shelved = |(i, camera): (usize, &Camera)| {
+        watch.is_at(Step::Holes, i as f64 / cameras.len() as f64)?;
         let (best_diameter_mm, best_jnd) = best_disc(camera);
         let loss = |one: &Candidate| {
             let hole = one.hole.as_ref().ok()?;
             Some((best_jnd - quality(camera, &hole.outline)).max(0.0))
         };
-        Shelved {
+        Ok(Shelved {
             camera: camera.name.clone(),
             best_diameter_mm,
             loss_jnd: holes.iter().map(loss).collect(),
             hole: None,
-        }
+        })
     };
-    let mut cameras: Vec<Shelved> = cameras.iter().map(shelved).collect();
+    let shelf: Result<Vec<Shelved>, Error> = cameras.iter().enumerate().map(shelved).collect();
+    let mut cameras = shelf?;
     let losses: Vec<&[Option<f64>]> = cameras.iter().map(|one| &one.loss_jnd[..]).collect();
     let given = least_together(&losses, holes.len());
     for (camera, hole) in cameras.iter_mut().zip(given) {

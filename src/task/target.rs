@@ -4,7 +4,17 @@ use crate::camera::{Assumed, Camera};
 use crate::error::Error;
 use crate::verdict::criterion::Criterion;
 use crate::verdict::target::{EyeWeights, Target, target_by};
+use crate::watch::{Step, Watch};
 use serde::Serialize;
+
+/// What to find.
+#[derive(Debug, Clone)]
+pub struct Request {
+    /// The camera.
+    pub camera: Camera,
+    /// By what the best disc is judged.
+    pub criterion: Criterion,
+}
 
 /// The best disc of a camera, and what it rests on.
 #[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
@@ -38,16 +48,19 @@ pub struct View {
 /// Finds the best disc for the camera by a criterion.
 ///
 /// # Errors
-/// As [`Camera::view_rad`].
-pub fn run(camera: &Camera, criterion: Criterion) -> Result<Answer, Error> {
-    let target = target_by(camera, criterion);
+/// As [`Camera::view_rad`]; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    let Request { camera, criterion } = request;
+    watch.begins(Step::Verdict)?;
+    let target = target_by(camera, *criterion);
+    watch.is_at(Step::Verdict, 0.5)?;
     let [width_deg, height_deg, diagonal_deg] = camera.view_rad()?.map(f64::to_degrees);
     Ok(Answer {
         camera: camera.name.clone(),
         wavelength_nm: camera.light.mean_nm(),
         view: View { width_deg, height_deg, diagonal_deg },
         assumed: camera.assumed.clone(),
-        eye_weights: (criterion == Criterion::Eye).then(|| EyeWeights::of(camera, &target)),
+        eye_weights: (*criterion == Criterion::Eye).then(|| EyeWeights::of(camera, &target)),
         target,
     })
 }

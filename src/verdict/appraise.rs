@@ -4,17 +4,18 @@
 //! An oval blurs along its length where the light goes straight, and across it where diffraction decides, so the eye
 //! cannot tell from the hole alone. For lines the merit is taken along single directions: frequencies along x are seen in
 //! upright lines. The picture is the film turned by half a turn, which leaves every line its lean.
+//!
+//! A camera takes something from every hole, the best one too: by its plate's thickness, and by what moves.
 
-use super::loss_by_size::LossBySize;
-use super::quality::{quality, quality_along, quality_of_disc};
+use super::losses::{LossBySize, Reference};
+use super::quality::{quality, quality_along, quality_at, quality_of_disc};
 use super::target::Target;
 use super::thresholds::LINES_ALIKE_JND;
-use crate::camera::Camera;
+use crate::camera::{Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::feret::Feret;
 use crate::geometry::{Outline, reference_circles, shapes};
 use crate::hole::{Side, burrs, without_burrs, without_debris};
-use rayon::prelude::*;
 use serde::Serialize;
 use std::f64::consts::PI;
 
@@ -117,6 +118,26 @@ impl Counterfactuals {
     }
 }
 
+impl Appraisal {
+    /// The same where nobody saw burrs or specks: of a screen, whose rings and islands are its form.
+    pub(super) fn all_form(self) -> Appraisal {
+        let (loss, Causes { size, form, burrs, debris }) = (self.loss_jnd, self.causes);
+        Appraisal {
+            causes: Causes { size, form: form + burrs + debris, burrs: 0.0, debris: 0.0 },
+            counterfactuals: Counterfactuals {
+                without_burrs: loss,
+                without_debris: loss,
+                ..self.counterfactuals
+            },
+            burrs: 0,
+            specks: 0,
+            clean_sizes: self.sizes.clone(),
+            smooth_sizes: self.sizes.clone(),
+            ..self
+        }
+    }
+}
+
 /// Appraises a hole.
 ///
 /// # Errors
@@ -177,6 +198,82 @@ pub fn appraise(camera: &Camera, target: &Target, outline: &Outline) -> Result<A
     })
 }
 
+/// The whole loss against an ideal, as shares of its merit: the best disc there could be in this camera, were its plate
+/// without thickness and did nothing move. All the causes together are that loss.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Budget {
+    /// The whole loss against the ideal, 0..1.
+    pub loss: f64,
+    /// Size of the hole.
+    pub size: f64,
+    /// Its form.
+    pub form: f64,
+    /// Its burrs.
+    pub burrs: f64,
+    /// Debris in it.
+    pub debris: f64,
+    /// The plate's thickness, as the best disc of this plate loses by it. What a hole off the best size
+    /// loses more by it counts as its size.
+    pub thickness: f64,
+    /// What moves during the exposure, as the best disc loses by it. What a narrower hole loses more,
+    /// because it is open longer, counts as its size.
+    pub motion: f64,
+}
+
+impl Budget {
+    /// Of a hole, from its causes against the best disc of its very camera.
+    pub(super) fn of(reference: &Reference, causes: &Causes) -> Budget {
+        let Reference { target, unmoved, ideal, .. } = reference;
+        let share = 1.0 / ideal;
+        let Causes { size, form, burrs, debris } = causes;
+        let [size, form, burrs, debris] = [size, form, burrs, debris].map(|cause| share * cause);
+        let motion = (unmoved - target.quality) / ideal;
+        let thickness = 1.0 - unmoved / ideal;
+        Budget {
+            loss: size + form + burrs + debris + thickness + motion,
+            size,
+            form,
+            burrs,
+            debris,
+            thickness,
+            motion,
+        }
+    }
+}
+
+/// What the plate's thickness does where it does most: in the corner of the film.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Corner {
+    /// The angle of the corner from the axis of the hole, in degrees.
+    pub angle_deg: f64,
+    /// The share of the hole that the plate leaves open there, 0..1.
+    pub open: f64,
+    /// What the thickness takes of the sharpness there, against the same hole in thin metal: below
+    /// zero where the narrowed hole is sharper. Null where no light comes at all.
+    pub loss: Option<f64>,
+}
+
+impl Corner {
+    /// Of a hole in a camera; none in metal that has no thickness.
+    ///
+    /// # Errors
+    /// As [`crate::camera::Film::place`], for a film that the hole cannot see all of.
+    pub(super) fn of(camera: &Camera, outline: &Outline) -> Result<Option<Corner>, Error> {
+        if camera.plate_mm == 0.0 {
+            return Ok(None);
+        }
+        let at_mm = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+        let open = PointImage::where_lit(camera, outline, at_mm)?.map_or(0.0, |image| image.open);
+        let thin = Camera { plate_mm: 0.0, ..camera.clone() };
+        let kept = quality_at(camera, outline, at_mm)? / quality_at(&thin, outline, at_mm)?;
+        Ok(Some(Corner {
+            angle_deg: camera.place(at_mm)?.hole_angle_rad().to_degrees(),
+            open,
+            loss: kept.is_finite().then_some(1.0 - kept),
+        }))
+    }
+}
+
 /// What lines of different directions lose to a hole's form, in the middle of the film and with the
 /// camera standing still: what turning the plate can change.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
@@ -213,10 +310,10 @@ impl Lines {
         let still = Camera { support: None, ..camera.clone() };
         let angle = |i: usize| PI * i as f64 / DIRECTIONS as f64;
         // Any direction of a disc is as good as another.
-        let best =
-            shapes::disc(target.diameter_mm).map_or(1.0, |best| quality_along(&still, &best, 0.0));
-        let along = |i: usize| quality_along(&still, smooth, angle(i));
-        let merits: Vec<f64> = (0..DIRECTIONS).into_par_iter().map(along).collect();
+        let best = shapes::disc(target.diameter_mm)
+            .map_or(1.0, |best| quality_along(&still, &best, &[0.0])[0]);
+        let angles: Vec<f64> = (0..DIRECTIONS).map(angle).collect();
+        let merits = quality_along(&still, smooth, &angles);
         let worst = (0..DIRECTIONS).min_by(|&a, &b| merits[a].total_cmp(&merits[b])).unwrap_or(0);
         let across = (worst + DIRECTIONS / 2) % DIRECTIONS;
         Lines {

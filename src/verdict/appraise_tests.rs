@@ -2,7 +2,7 @@
 //! chords and no closed forms.
 
 use super::*;
-use crate::camera::{Film, Shape};
+use crate::camera::{Film, Shape, Support};
 use crate::geometry::{Point, contains, shapes, signed_area};
 use crate::verdict::eye::Viewing;
 use crate::verdict::target::target;
@@ -245,4 +245,60 @@ fn words_say_which_lines_suffer() {
         assert_eq!(found.worst_lean(), Some(said), "{found:?}");
     }
     assert_eq!(lines(&shapes::disc(best).unwrap()).worst_lean(), None);
+}
+
+/// All causes together against one computation: the merit of the hole as it is over the best merit
+/// of a dense look over discs in the ideal camera.
+#[test]
+fn causes_add_up_to_the_loss_against_the_ideal() {
+    let mut camera = Camera::demonstration().unwrap();
+    camera.plate_mm = 0.1;
+    camera.support =
+        Some(Support { drift_mm_per_s: 0.02, sway: None, walk_mm2_per_s: 0.0, direction_rad: 0.3 });
+    let reference = Reference::of(&camera);
+    let target = &reference.target;
+    let hole = shapes::burred_disc(0.8 * target.diameter_mm, 0.5, 0.3, 0.1).unwrap();
+    let appraisal = appraise(&camera, target, &hole).unwrap();
+    let found = Budget::of(&reference, &appraisal.causes);
+    let ideal = Camera { plate_mm: 0.0, support: None, ..camera.clone() };
+    let best =
+        (0..400).map(|i| quality_of_disc(&ideal, 0.2 + 0.001 * f64::from(i))).fold(0.0, f64::max);
+    let loss = 1.0 - quality(&camera, &hole) / best;
+    let sum = found.size + found.form + found.burrs + found.debris;
+    // The dense look misses the flat top by less than 1e-5; two routes to a disc differ by 0.01 jnd of 130.
+    assert!((found.loss - loss).abs() < 2e-4, "{} {loss}", found.loss);
+    assert!((sum + found.thickness + found.motion - found.loss).abs() < 1e-12);
+    assert!(found.motion > 0.001, "{found:?}");
+    // Against the best disc of the same camera: what the hole itself causes.
+    let own = sum / (1.0 - found.thickness - found.motion);
+    let share = appraisal.loss_jnd / target.quality;
+    assert!((own - share).abs() < 1e-9, "{own} {share}");
+    camera.support = None;
+    camera.plate_mm = 0.0;
+    let thin = Budget::of(&Reference::of(&camera), &appraisal.causes);
+    assert_eq!((thin.motion, thin.thickness), (0.0, 0.0));
+    assert!((thin.loss - appraisal.loss_jnd / reference.target.quality).abs() < 0.01);
+}
+
+/// What the plate leaves open of a disc: A(θ)/A = (2/π)(arccos q - q √(1 - q²)), q = t tan θ / d, the
+/// overlap of two discs.
+#[test]
+fn the_corner_sees_the_overlap_of_two_discs() {
+    let mut camera = Camera::demonstration().unwrap();
+    let disc = shapes::disc(0.3).unwrap();
+    camera.plate_mm = 0.15;
+    let found = Corner::of(&camera, &disc).unwrap().unwrap();
+    let tangent =
+        camera.film.width_mm.hypot(camera.film.height_mm) / (2.0 * camera.distances.film_mm());
+    assert!((found.angle_deg.to_radians().tan() - tangent).abs() < 1e-9);
+    let q: f64 = 0.15 * tangent / 0.3;
+    let open = 2.0 / PI * (q.acos() - q * (1.0 - q * q).sqrt());
+    // The disc is a polygon of many sides.
+    assert!((found.open - open).abs() < 1e-4, "{} {open}", found.open);
+    assert!(found.loss.is_some());
+    camera.plate_mm = 1.0;
+    let closed = Corner::of(&camera, &disc).unwrap().unwrap();
+    assert_eq!((closed.open, closed.loss), (0.0, None));
+    camera.plate_mm = 0.0;
+    assert_eq!(Corner::of(&camera, &disc).unwrap(), None);
 }

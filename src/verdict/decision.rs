@@ -38,18 +38,16 @@
 //! right, and the answer says so.
 
 use super::appraise::Appraisal;
-use super::camera_losses::Reference;
 use super::hand::Hand;
-use super::loss_by_size::{LossBySize, SizeDoubt};
+use super::losses::{LossBySize, Reference, SizeDoubt};
 use super::outlook::{Action, Doubt, Looked, Prospect, Work};
 use super::plan::{Costs, Losses, Plan, Removal};
 use super::thresholds::{
-    DEBURRING_GROWTH, DONE_JND, EITHER_JND, REAMING_GROWTH, REWORK_GAIN_JND, TOO_WIDE_JND,
+    DEBURRING_GROWTH, DONE_JND, EITHER_JND, LEAST_AIM, REAMING_GROWTH, REWORK_GAIN_JND,
+    TOO_WIDE_JND,
 };
 use serde::Serialize;
 
-/// The least growth that a hand can aim at. Common practice, no source.
-const LEAST_AIM: f64 = 0.02;
 /// Places of the hand for the outlook of one piece of work.
 const HAND: usize = 99;
 
@@ -163,6 +161,8 @@ pub(super) struct Weighed {
     pub(super) costs: Costs,
     pub(super) expected_jnd: f64,
     pub(super) aim_mm: f64,
+    /// The part of the way to the best size of its form that it is.
+    pub(super) aim_part: f64,
     pub(super) pass: Prospect,
     pub(super) ream: Option<Prospect>,
     pub(super) removal: Option<(Removal, Prospect)>,
@@ -249,6 +249,7 @@ impl Weighed {
             costs: Plan::solve(&losses.over_doubt(deviation), hand).costs(x),
             expected_jnd: doubt.mean(&as_it_is),
             aim_mm: appraisal.smooth_diameter_mm * aim.exp(),
+            aim_part: if gap > aim { aim / gap } else { 1.0 },
             pass,
             ream: rim_seen.then(|| ream_of(&doubt)),
             removal: removal_of(&doubt),

@@ -2,13 +2,13 @@
 
 use super::quality::quality_of_disc;
 use super::search::edge;
-use super::thresholds::JND;
+use super::thresholds::DEPTH_JND;
 use crate::camera::Camera;
 use crate::wave::Distances;
 use serde::Serialize;
 
-/// The loss at which a subject is no longer as sharp, in jnd: what an eye can just tell.
-pub const DEPTH_JND: f64 = JND[0];
+/// How closely the ends are searched, as a share of 1/z and of the merit: a hundredth of a jnd is 10⁻⁴ of it.
+const ACCURACY: f64 = 1e-6;
 
 /// What a hole makes of the subject that the camera is set up for.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
@@ -88,8 +88,8 @@ impl Depth {
         Depth {
             loss_jnd: DEPTH_JND,
             loss: DEPTH_JND / reference,
-            nearest_mm: edge(own, f64::INFINITY, spare).map_or(0.0, subject_mm),
-            farthest_mm: edge(own, horizon, spare).map_or(f64::INFINITY, subject_mm),
+            nearest_mm: edge(own, f64::INFINITY, ACCURACY, spare).map_or(0.0, subject_mm),
+            farthest_mm: edge(own, horizon, ACCURACY, spare).map_or(f64::INFINITY, subject_mm),
             horizon_loss_jnd,
             horizon_loss: horizon_loss_jnd / reference,
         }

@@ -86,20 +86,33 @@ impl Viewing {
 
     /// Contrast sensitivity of the eye at a frequency in cycles per degree.
     pub fn sensitivity(&self, cycles_per_degree: f64) -> f64 {
-        let (u, lit) = (cycles_per_degree, self.luminance_cd_m2);
+        self.sensitivity_in(self.powers_of_light(), cycles_per_degree)
+    }
+
+    /// What the luminance does to the sensitivity, whatever the frequency.
+    fn powers_of_light(&self) -> [f64; 2] {
+        let lit = self.luminance_cd_m2;
+        match self.felt {
+            Sensitivity::Barten2004 => [(1.0 + 100.0 / lit).powf(0.08), 63.0 / lit.powf(0.83)],
+            Sensitivity::Barten1989 => {
+                [540.0 * (1.0 + 0.7 / lit).powf(-0.2), 0.3 * (1.0 + 100.0 / lit).powf(0.15)]
+            }
+        }
+    }
+
+    fn sensitivity_in(&self, [one, other]: [f64; 2], u: f64) -> f64 {
         match self.felt {
             Sensitivity::Barten2004 => {
                 let square = u * u;
-                let optics = 5200.0 * (-0.0016 * square * (1.0 + 100.0 / lit).powf(0.08)).exp();
+                let optics = 5200.0 * (-0.0016 * square * one).exp();
                 let size = 1.0 + 144.0 / self.size_deg.powi(2) + 0.64 * square;
-                let noise = 63.0 / lit.powf(0.83) - 1.0 / (-0.02 * square).exp_m1();
+                let noise = other - 1.0 / (-0.02 * square).exp_m1();
                 optics / (size * noise).sqrt()
             }
             Sensitivity::Barten1989 => {
                 let size = 1.0 + 12.0 / (self.size_deg * (1.0 + u / 3.0).powi(2));
-                let least = 540.0 * (1.0 + 0.7 / lit).powf(-0.2) / size;
-                let fall = 0.3 * (1.0 + 100.0 / lit).powf(0.15) * u;
-                least * u * (-fall).exp() * (1.0 + 0.06 * fall.exp()).sqrt()
+                let fall = other * u;
+                one / size * u * (-fall).exp() * (1.0 + 0.06 * fall.exp()).sqrt()
             }
         }
     }
@@ -153,10 +166,11 @@ impl RootRule {
         let end = |row: &Vec<f64>| -> f64 { row.iter().zip(&passed).map(|(a, m)| a * m).sum() };
         let ends: Vec<f64> = self.to_ends.iter().map(end).collect();
         let width = (high - low) / (ends.len() - 1) as f64;
+        let powers = seen.powers_of_light();
         let cells = ends.windows(2).enumerate().map(|(i, cell)| {
             let x = low + (i as f64 + 0.5) * width;
             // du/u = 2 dx/x.
-            mean_root(cell[0], cell[1]) * seen.sensitivity(x * x).sqrt() * 2.0 / x
+            mean_root(cell[0], cell[1]) * seen.sensitivity_in(powers, x * x).sqrt() * 2.0 / x
         });
         cells.sum::<f64>() * width / LN_2
     }
@@ -168,10 +182,13 @@ fn mean_root(from: f64, to: f64) -> f64 {
     if high <= 0.0 {
         return 0.0;
     }
-    if high - low < 1e-9 * high {
-        return high.sqrt();
+    let root = high.sqrt();
+    if low <= 0.0 {
+        return 2.0 / 3.0 * high * root / (high - low);
     }
-    2.0 / 3.0 * (high.powf(1.5) - low.max(0.0).powf(1.5)) / (high - low)
+    // (p³ - q³)/(p² - q²) of the roots p and q, without a difference.
+    let other = low.sqrt();
+    2.0 / 3.0 * (high + root * other + low) / (root + other)
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@ use super::quality::acutance_at;
 use crate::camera::{Camera, exposure};
 use crate::error::Error;
 use crate::geometry::Outline;
+use crate::watch::{Step, Watch};
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -25,8 +26,9 @@ pub struct FilmMap {
 /// Maps the film of a camera.
 ///
 /// # Errors
-/// As [`crate::camera::Film::place`].
-pub fn run(camera: &Camera, outline: &Outline) -> Result<FilmMap, Error> {
+/// As [`crate::camera::Film::place`]; a stop by the watcher.
+pub fn run(camera: &Camera, outline: &Outline, watch: Watch) -> Result<FilmMap, Error> {
+    watch.begins(Step::FilmMap)?;
     let (width, height) = (camera.film.width_mm, camera.film.height_mm);
     let count = |side: f64| {
         let along = side / width.max(height) * (ALONG - 1) as f64;
@@ -37,6 +39,7 @@ pub fn run(camera: &Camera, outline: &Outline) -> Result<FilmMap, Error> {
     let places = (0..across * down)
         .into_par_iter()
         .map(|i| {
+            watch.is_at(Step::FilmMap, i as f64 / (across * down) as f64)?;
             let share = |i: usize, count: usize| i as f64 / (count - 1) as f64 - 0.5;
             let at = [share(i % across, across) * width, -share(i / across, down) * height];
             let light = exposure::irradiance(camera, outline, at)?;
@@ -62,7 +65,7 @@ mod tests {
     fn the_middle_is_the_middle_and_the_dark_is_dark() {
         let mut camera = Camera::demonstration().unwrap();
         let hole = shapes::disc(0.36).unwrap();
-        let map = run(&camera, &hole).unwrap();
+        let map = run(&camera, &hole, Watch::nobody()).unwrap();
         let (rows, columns) = map.stops.dim();
         let middle = [rows / 2, columns / 2];
         assert!(map.stops[middle].abs() < 1e-9);
@@ -71,6 +74,6 @@ mod tests {
         assert!((map.sharpness[[0, 0]] - map.sharpness[[rows - 1, columns - 1]]).abs() < 1e-6);
         assert!(map.sharpness[middle] > map.sharpness[[0, 0]]);
         camera.plate_mm = 0.6;
-        assert!(run(&camera, &hole).unwrap().stops[[0, 0]].is_nan());
+        assert!(run(&camera, &hole, Watch::nobody()).unwrap().stops[[0, 0]].is_nan());
     }
 }

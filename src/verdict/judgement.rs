@@ -1,10 +1,9 @@
 //! A hole judged: the decision with everything that it rests on, and its reasons.
 
-use super::appraise::{Appraisal, Causes, Counterfactuals, Lines, appraise};
-use super::camera_losses::{Budget, Corner, Reference};
+use super::appraise::{Appraisal, Budget, Causes, Corner, Counterfactuals, Lines, appraise};
 use super::decision::{Alternative, Weighed};
 use super::hand::Hand;
-use super::loss_by_size::SizeDoubt;
+use super::losses::{Reference, SizeDoubt};
 use super::outlook::{Action, Looked, Means, Prospect};
 use super::target::{Target, film_distance_for};
 use super::thresholds::{DONE_JND, EITHER_JND, NOTABLE_DOUBT};
@@ -129,6 +128,8 @@ pub enum Reason {
     Done {
         /// The loss.
         loss_jnd: f64,
+        /// Whether the doubt of its size leaves it at that.
+        surely: bool,
         /// What a pass would do.
         pass: Prospect,
         /// Whether a new hole would cost no more in the end.
@@ -138,6 +139,8 @@ pub enum Reason {
     Widen {
         /// The diameter to aim at, in mm.
         aim_mm: f64,
+        /// The part of the way to the best size that this is, 0..1.
+        part: f64,
         /// The loss to expect as it is.
         now_jnd: f64,
         /// What the pass would do.
@@ -209,10 +212,11 @@ pub fn verdict(
 ) -> Result<Verdict, Error> {
     let target = &reference.target;
     let merit = target.quality;
-    let appraisal = appraise(camera, target, outline)?;
+    let seen = appraise(camera, target, outline)?;
     // The doubt of an outline's diameter is a doubt of its scale.
     let relative = looked.diameter_uncertainty_mm / outline.equivalent_diameter_mm();
     let rim_seen = looked.means == Means::Outline;
+    let appraisal = if rim_seen { seen } else { seen.all_form() };
     let weighed = Weighed::of(reference, &appraisal, relative / 2.0, rim_seen, hand);
     let size_doubt = SizeDoubt::of(&appraisal.sizes, relative, merit);
     let by_hand = looked.means != Means::Screen;
@@ -289,8 +293,12 @@ fn reasons(
         said.push(Reason::Either { other: other.action });
     }
     let is_wide = ratio > 1.0 && verdict.loss_jnd >= DONE_JND;
-    let given_up = matches!(verdict.action, Action::StartOver | Action::Measure);
-    if let Some(distance_mm) = verdict.suits_distance_mm.filter(|_| is_wide || given_up) {
+    let given_up = verdict.action == Action::StartOver;
+    // Elsewhere its size is right, and its form is what it was.
+    let by_size = verdict.loss_jnd - causes.size < DONE_JND;
+    if let Some(distance_mm) =
+        verdict.suits_distance_mm.filter(|_| by_size && (is_wide || given_up))
+    {
         said.push(Reason::Suits { distance_mm });
     }
     let doubt = verdict.size_doubt;
@@ -310,11 +318,13 @@ fn work(
     Some(match verdict.action {
         Action::Stop => Reason::Done {
             loss_jnd: verdict.loss_jnd,
+            surely: verdict.size_doubt.enough || verdict.size_doubt.most_loss_jnd < DONE_JND,
             pass: verdict.next_pass.prospect,
             new_hole_gains: verdict.costs_jnd.start_over < verdict.costs_jnd.stop + EITHER_JND,
         },
         Action::Enlarge => Reason::Widen {
             aim_mm: verdict.next_pass.aim_mm,
+            part: weighed.aim_part,
             now_jnd,
             pass: verdict.next_pass.prospect,
             hand: verdict.next_pass.growth,
@@ -334,3 +344,7 @@ fn work(
         }
     })
 }
+
+#[cfg(test)]
+#[path = "judgement_tests.rs"]
+mod tests;

@@ -30,9 +30,10 @@ use super::eye::{FINEST_SEEN, RootRule, Sensitivity, Viewing, acutance_total, ac
 use crate::camera::{Blur, Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
-use crate::wave::{Gauss, Light, MM_PER_NM};
+use crate::wave::{Gauss, MM_PER_NM};
 use rayon::prelude::*;
 use std::f64::consts::PI;
+use std::sync::LazyLock;
 
 /// How closely the merit is looked at. What each is worth is measured in the tests.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,6 +59,10 @@ const PLACE: Fineness =
 /// All over the sheet, where the errors of single places are mostly averaged out.
 const SHEET: Fineness =
     Fineness { places: 4, directions: 8, strips: 64, frequencies: 20, lines: 3, smooth: 1e-4 };
+
+/// All over the sheet, to find about where the best size lies.
+const GLANCE: Fineness =
+    Fineness { places: 4, directions: 4, strips: 24, frequencies: 10, lines: 1, smooth: 1e-4 };
 
 /// Metal that a ray to the corner sees this far aslant, in √(λz), darkens corners enough to roughen the
 /// merit over the sheet, which then needs four times as many places.
@@ -107,36 +112,32 @@ impl Measure {
 
 /// The merit of a hole over the sheet of a camera's film, in jnd.
 pub fn quality(camera: &Camera, outline: &Outline) -> f64 {
-    let measure = Measure::jnd(camera, SHEET.frequencies);
-    over_sheet(camera, outline, Part::Half, Fineness::of(camera), &measure)
+    Sheet::of(camera).of_form(&Form::of(outline), 1.0)
 }
 
 /// The merit of a disc over the sheet, in jnd; none where the diameter is none.
 pub fn quality_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
-    disc_over_sheet(camera, diameter_mm, &Measure::jnd(camera, SHEET.frequencies))
+    Sheet::of(camera).of_disc(diameter_mm)
 }
 
 /// The same as a print is felt by another published sensitivity of the eye.
 pub fn quality_of_disc_felt(camera: &Camera, diameter_mm: f64, felt: Sensitivity) -> f64 {
     let seen = Viewing { felt, ..Viewing::of(camera) };
-    disc_over_sheet(camera, diameter_mm, &Measure::jnd_seen(seen, SHEET.frequencies))
+    let measure = Measure::jnd_seen(seen, SHEET.frequencies);
+    Sheet::measured(camera, Fineness::of(camera), measure).of_disc(diameter_mm)
 }
 
 /// The acutance of a disc over the sheet, 0 to 1; none where the diameter is none.
 pub fn acutance_of_disc(camera: &Camera, diameter_mm: f64) -> f64 {
-    disc_over_sheet(camera, diameter_mm, &Measure::acutance(SHEET.frequencies))
+    let measure = Measure::acutance(SHEET.frequencies);
+    Sheet::measured(camera, Fineness::of(camera), measure).of_disc(diameter_mm)
 }
 
 /// The acutance of a hole over the sheet, 0 to 1.
 pub fn acutance(camera: &Camera, outline: &Outline) -> f64 {
     let measure = Measure::acutance(SHEET.frequencies);
-    over_sheet(camera, outline, Part::Half, Fineness::of(camera), &measure)
-}
-
-fn disc_over_sheet(camera: &Camera, diameter_mm: f64, measure: &Measure) -> f64 {
-    let part = if Blur::at_f_number(camera, 1.0).is_round() { Part::Quarter } else { Part::Half };
-    shapes::disc(diameter_mm)
-        .map_or(0.0, |disc| over_sheet(camera, &disc, part, Fineness::of(camera), measure))
+    let form = Form::of(outline);
+    Sheet::measured(camera, Fineness::of(camera), measure).of_form(&form, 1.0)
 }
 
 impl Fineness {
@@ -155,10 +156,7 @@ impl Fineness {
 /// # Errors
 /// As [`crate::camera::Film::place`].
 pub fn quality_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f64, Error> {
-    let image = PointImage::where_lit(camera, outline, at_mm)?;
-    let light = camera.light.condensed(PLACE.lines);
-    let measure = Measure::jnd(camera, PLACE.frequencies);
-    Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE, &measure)))
+    at(camera, outline, at_mm, &Measure::jnd(camera, PLACE.frequencies))
 }
 
 /// The acutance of a hole at a place on the film, in mm from its middle, 0 to 1; not a number where no light comes.
@@ -166,20 +164,24 @@ pub fn quality_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f6
 /// # Errors
 /// As [`crate::camera::Film::place`].
 pub fn acutance_at(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f64, Error> {
-    let image = PointImage::where_lit(camera, outline, at_mm)?;
-    let light = camera.light.condensed(PLACE.lines);
-    let measure = Measure::acutance(PLACE.frequencies);
-    Ok(image.map_or(f64::NAN, |image| of_image(camera, image, &light, FIRST, PLACE, &measure)))
+    at(camera, outline, at_mm, &Measure::acutance(PLACE.frequencies))
 }
 
-/// The merit of a hole in the middle of the film, of what is fine along one direction alone: 0 for the
-/// fineness of upright lines, in rad anticlockwise.
-pub fn quality_along(camera: &Camera, outline: &Outline, direction_rad: f64) -> f64 {
+fn at(camera: &Camera, outline: &Outline, at_mm: Point, by: &Measure) -> Result<f64, Error> {
+    let image = PointImage::where_lit(camera, outline, at_mm)?;
     let light = camera.light.condensed(PLACE.lines);
-    let image = PointImage::on_axis(camera, outline);
+    Ok(image.map_or(f64::NAN, |image| of_image(camera, &image.in_light(&light), FIRST, PLACE, by)))
+}
+
+/// The merit of a hole in the middle of the film, of what is fine along single directions alone, in rad
+/// anticlockwise: 0 is the fineness of upright lines.
+pub fn quality_along(camera: &Camera, outline: &Outline, directions_rad: &[f64]) -> Vec<f64> {
+    let light = camera.light.condensed(PLACE.lines);
+    let image = PointImage::on_axis(camera, outline).in_light(&light);
     let one = Fineness { directions: 1, ..PLACE };
     let measure = Measure::jnd(camera, PLACE.frequencies);
-    of_image(camera, image, &light, direction_rad / PI, one, &measure)
+    let along = |angle: &f64| of_image(camera, &image, angle / PI, one, &measure);
+    directions_rad.par_iter().map(along).collect()
 }
 
 /// Where the first direction lies at a single place, in steps. A quarter of a step off an axis, a hole
@@ -196,28 +198,97 @@ enum Part {
     Quarter,
 }
 
-fn over_sheet(
-    camera: &Camera,
-    outline: &Outline,
-    part: Part,
+/// The form of a hole as it is looked at all over the sheet: without the corners that hardly stand out, of the same area.
+pub(super) struct Form(Outline);
+
+impl Form {
+    pub(super) fn of(outline: &Outline) -> Form {
+        Form::smoothed(outline, SHEET.smooth)
+    }
+
+    fn smoothed(outline: &Outline, smooth: f64) -> Form {
+        let (low, high) = outline.bounds_mm();
+        let width = (high[0] - low[0]).max(high[1] - low[1]);
+        let few = outline.simplified(smooth * width);
+        // Of the same area, for that counts most.
+        Form(few.scaled((outline.area_mm2() / few.area_mm2()).sqrt()))
+    }
+
+    /// The disc of 1 mm.
+    fn unit_disc() -> Option<&'static Form> {
+        static DISC: LazyLock<Option<Form>> =
+            LazyLock::new(|| shapes::disc(1.0).ok().map(|disc| Form::of(&disc)));
+        DISC.as_ref()
+    }
+}
+
+/// A camera whose sheet is looked at, hole after hole.
+pub(super) struct Sheet {
+    /// The camera with the few wavelengths that stand for all.
+    camera: Camera,
     fineness: Fineness,
-    measure: &Measure,
-) -> f64 {
-    let (low, high) = outline.bounds_mm();
-    let width = (high[0] - low[0]).max(high[1] - low[1]);
-    let smooth = outline.simplified(fineness.smooth * width);
-    // Of the same area, for that counts most.
-    let outline = smooth.scaled((outline.area_mm2() / smooth.area_mm2()).sqrt());
-    let light = camera.light.condensed(fineness.lines);
-    let places = places(camera, fineness.places, part);
-    let each = places.into_par_iter().map(|place| {
-        // A place beside the plate sees as little as one behind it.
-        let image = PointImage::where_lit(camera, &outline, place.at_mm).ok().flatten();
-        image.map_or(0.0, |image| {
-            place.weight * of_image(camera, image, &light, place.first, fineness, measure)
-        })
-    });
-    each.sum()
+    measure: Measure,
+    half: Vec<Place>,
+    /// What is looked at for a disc: a quarter, where all that moves is its own mirror image too.
+    of_disc: Vec<Place>,
+}
+
+impl Sheet {
+    /// By what an eye can tell.
+    pub(super) fn of(camera: &Camera) -> Sheet {
+        let measure = Measure::jnd(camera, SHEET.frequencies);
+        Sheet::measured(camera, Fineness::of(camera), measure)
+    }
+
+    /// The same at a glance, a hundred times as quick: where the best size about lies.
+    pub(super) fn at_a_glance(camera: &Camera) -> Sheet {
+        Sheet::measured(camera, GLANCE, Measure::jnd(camera, GLANCE.frequencies))
+    }
+
+    fn measured(camera: &Camera, fineness: Fineness, measure: Measure) -> Sheet {
+        let is_round = Blur::at_f_number(camera, 1.0).is_round();
+        let part = if is_round { Part::Quarter } else { Part::Half };
+        Sheet {
+            half: places(camera, fineness.places, Part::Half),
+            of_disc: places(camera, fineness.places, part),
+            camera: Camera { light: camera.light.condensed(fineness.lines), ..camera.clone() },
+            fineness,
+            measure,
+        }
+    }
+
+    /// The merit of a form of hole at `factor` times its size.
+    pub(super) fn of_form(&self, form: &Form, factor: f64) -> f64 {
+        self.over(&self.half, &form.0.scaled(factor))
+    }
+
+    /// The merit of a disc; none where the diameter is none.
+    pub(super) fn of_disc(&self, diameter_mm: f64) -> f64 {
+        let is_size = diameter_mm > 0.0 && diameter_mm.is_finite();
+        match Form::unit_disc() {
+            Some(disc) if is_size => self.over(&self.of_disc, &disc.0.scaled(diameter_mm)),
+            _ => 0.0,
+        }
+    }
+
+    fn over(&self, places: &[Place], outline: &Outline) -> f64 {
+        let seen = |place: &Place| {
+            // A place beside the plate sees as little as one behind it.
+            let image = PointImage::where_lit(&self.camera, outline, place.at_mm).ok().flatten();
+            image.map_or(0.0, |image| {
+                let found =
+                    of_image(&self.camera, &image, place.first, self.fineness, &self.measure);
+                place.weight * found
+            })
+        };
+        summed(places.par_iter().map(seen))
+    }
+}
+
+/// The sum of what is computed in parallel, always in the same order: the same answer to the last digit, whatever
+/// the threads.
+fn summed(terms: impl IndexedParallelIterator<Item = f64>) -> f64 {
+    terms.collect::<Vec<f64>>().iter().sum()
 }
 
 /// A place on the film.
@@ -254,17 +325,15 @@ fn places(camera: &Camera, count: usize, part: Part) -> Vec<Place> {
     places
 }
 
-/// The merit of a point image in a light, along evenly spread directions of which the first lies `first`
+/// The merit of a point image, along evenly spread directions of which the first lies `first`
 /// steps from the sheet's x.
 fn of_image(
     camera: &Camera,
-    image: PointImage,
-    light: &Light,
+    image: &PointImage,
     first: f64,
     fineness: Fineness,
     measure: &Measure,
 ) -> f64 {
-    let image = image.in_light(light);
     let per_cycle = camera.lp_per_mm_at_one_cycle_per_degree();
     let seen = |i: usize| -> f64 {
         let angle = PI * (i as f64 + first) / fineness.directions as f64;
@@ -272,7 +341,7 @@ fn of_image(
         let finest = image.cut_off_lp_per_mm(&along) / per_cycle;
         measure.of(finest, |nu| image.otf(&along, nu * per_cycle).re)
     };
-    let sum: f64 = (0..fineness.directions).into_par_iter().map(seen).sum();
+    let sum = summed((0..fineness.directions).into_par_iter().map(seen));
     sum / fineness.directions as f64
 }
 

@@ -1,7 +1,7 @@
 use super::*;
 use crate::camera::{Axis, Film, Shape, Support};
 use crate::wave::analytic::DiscOtf;
-use crate::wave::{Distances, fresnel_number};
+use crate::wave::{Distances, Light, fresnel_number};
 
 /// A sheet so small that all of it is the middle, behind a thin plate.
 pub(in crate::verdict) fn middle_only(mut camera: Camera) -> Camera {
@@ -138,13 +138,15 @@ fn it_is_looked_at_closely_enough() {
         [("flat", demonstration(), 0.1), ("tube", tube(), 0.1), ("thick", thick(), 3.5)]
     {
         let (usual, mut off) = (Fineness::of(&camera), Vec::new());
-        let measure = |fineness: Fineness| Measure::jnd(&camera, fineness.frequencies);
         for hole in &holes {
             let found = quality(&camera, hole);
-            let more = Fineness { places: 2 * usual.places, ..SHEET };
-            let places = over_sheet(&camera, hole, Part::Half, more, &measure(more));
-            let fine = finer(usual);
-            let all = over_sheet(&camera, hole, Part::Half, fine, &measure(fine));
+            let merit = |fineness: Fineness| {
+                let form = Form::smoothed(hole, fineness.smooth);
+                let measure = Measure::jnd(&camera, fineness.frequencies);
+                Sheet::measured(&camera, fineness, measure).of_form(&form, 1.0)
+            };
+            let places = merit(Fineness { places: 2 * usual.places, ..SHEET });
+            let all = merit(finer(usual));
             println!(
                 "{name}: {all:.3}, by places {:.1e}, by all {:.1e} jnd",
                 found - places,

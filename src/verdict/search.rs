@@ -1,6 +1,7 @@
 //! Functions of one variable: the place of the highest value, where a condition ends, and a costly function from few
 //! of its values.
 
+use rayon::prelude::*;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
@@ -26,11 +27,17 @@ pub(super) fn highest(low: f64, high: f64, merit: impl Fn(f64) -> f64) -> f64 {
 }
 
 /// The place between `inside` and `outside`, both above zero, where `excess` falls below zero, the nearest
-/// to `inside` that steps of 5 % find; None where it never does.
+/// to `inside` that steps of 5 % find, to a share `accuracy` of it or of what 1 is to `excess`; None where it never
+/// does.
 ///
 /// False position with a halved end where it is stuck (the Illinois way; G. Dahlquist and A. Bjorck,
 /// Numerical Methods, 6.4, from memory): few values of what may be costly.
-pub(super) fn edge(inside: f64, outside: f64, excess: impl Fn(f64) -> f64) -> Option<f64> {
+pub(super) fn edge(
+    inside: f64,
+    outside: f64,
+    accuracy: f64,
+    excess: impl Fn(f64) -> f64,
+) -> Option<f64> {
     let outwards = outside > inside;
     let step = |x: f64| if outwards { (x * 1.05).min(outside) } else { (x / 1.05).max(outside) };
     let (mut within, mut beyond) = (inside, step(inside));
@@ -48,7 +55,7 @@ pub(super) fn edge(inside: f64, outside: f64, excess: impl Fn(f64) -> f64) -> Op
     for _ in 0..60 {
         let x = within + (beyond - within) * spare / (spare - short);
         let value = excess(x);
-        if value.abs() < 1e-9 || (beyond - within).abs() < 1e-9 * within {
+        if value.abs() < accuracy || (beyond - within).abs() < accuracy * within {
             return Some(x);
         }
         if value >= 0.0 {
@@ -92,9 +99,21 @@ pub(super) struct SampledBySize<F> {
     known: RefCell<BTreeMap<i32, f64>>,
 }
 
-impl<F: Fn(f64) -> f64> SampledBySize<F> {
+impl<F: Fn(f64) -> f64 + Sync> SampledBySize<F> {
     pub(super) fn new(of: F) -> SampledBySize<F> {
         SampledBySize { of, known: RefCell::default() }
+    }
+
+    /// Computes what is needed between two sizes, side by side.
+    pub(super) fn fill(&self, low: f64, high: f64) {
+        let place = |size: f64| size.ln() / SAMPLE_STEP;
+        let all = place(low).floor() as i32 - 1..=place(high).ceil() as i32 + 1;
+        let missing: Vec<i32> =
+            all.filter(|index| !self.known.borrow().contains_key(index)).collect();
+        let of = &self.of;
+        let made: Vec<(i32, f64)> =
+            missing.into_par_iter().map(|index| (index, of(sample_size(index)))).collect();
+        self.known.borrow_mut().extend(made);
     }
 
     pub(super) fn at(&self, size: f64) -> f64 {
@@ -130,9 +149,11 @@ pub(super) fn cubic(values: [f64; 4], x: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::sync::atomic::{AtomicUsize, Ordering};
 
     #[test]
     fn a_condition_ends_where_it_does() {
+        let edge = |inside, outside, excess: fn(f64) -> f64| edge(inside, outside, 1e-9, excess);
         assert!((edge(1.0, 9.0, |x| 2.345 - x).unwrap() - 2.345).abs() < 1e-9);
         assert!((edge(1.0, 0.01, |x| x.powi(3) - 0.125).unwrap() - 0.5).abs() < 1e-8);
         // A jump has a place, too.
@@ -152,17 +173,18 @@ mod tests {
         for size in [0.07, 0.36, 1.0, 2.9] {
             assert!((found.at(size) - cubic(size)).abs() < 1e-13, "{size}");
         }
-        let made = RefCell::new(0);
+        let made = AtomicUsize::new(0);
         let wave = |x: f64| {
-            *made.borrow_mut() += 1;
+            made.fetch_add(1, Ordering::Relaxed);
             (3.0 * x.ln()).cos()
         };
         let found = SampledBySize::new(wave);
+        found.fill(1.02, 1.03);
         for i in 0..100 {
             let x: f64 = (f64::from(i) / 1000.0).exp();
             // 3/128 of 0.05⁴ times 81.
             assert!((found.at(x) - (3.0 * x.ln()).cos()).abs() < 1.2e-5, "{x}");
         }
-        assert_eq!(*made.borrow(), 5);
+        assert_eq!(made.load(Ordering::Relaxed), 5);
     }
 }

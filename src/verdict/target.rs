@@ -4,16 +4,15 @@
 use super::criterion::Criterion;
 use super::depth::Subject;
 use super::eye::Sensitivity;
-use super::published::{PUBLISHED, Published};
-use super::quality::{acutance_of_disc, quality_of_disc, quality_of_disc_felt};
+use super::quality::{Sheet, acutance_of_disc, quality_of_disc, quality_of_disc_felt};
 use super::search::{SampledBySize, edge, highest, sample_size};
-use super::stock::{Tool, nearest};
 use super::thresholds::JND;
+use super::trade::{PUBLISHED, Published, Tool, nearest};
 use crate::camera::Camera;
 use crate::quantity::MM_PER_INCH;
 use crate::wave::{Distances, MM_PER_NM};
 use serde::Serialize;
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 
 /// Shares of the merit whose band of diameters is given, where it is not judged in jnd.
 const SHARES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
@@ -114,26 +113,49 @@ pub struct Rule {
 
 /// Searches the best diameter of a camera and its bands: what an eye sees in the print.
 pub fn target(camera: &Camera) -> Target {
-    target_by(camera, Criterion::Eye)
+    target_of(camera, &Discs::of(camera))
+}
+
+/// The same from the merits of the camera's discs.
+pub(super) fn target_of(camera: &Camera, discs: &Discs) -> Target {
+    let merit = |c: f64| discs.sampled.at(c);
+    target_from(camera, Criterion::Eye, discs.best(), merit)
 }
 
 /// The same by another criterion.
 pub fn target_by(camera: &Camera, criterion: Criterion) -> Target {
-    let z = camera.distances.effective_mm();
-    let unit_mm = (camera.light.mean_nm() * MM_PER_NM * z).sqrt();
+    if criterion == Criterion::Eye {
+        return target(camera);
+    }
+    let unit_mm = unit_mm(camera);
     let exact = |c: f64| criterion.merit(camera, c * unit_mm);
     let sampled = SampledBySize::new(exact);
     // Measures of a point image are quick, and have kinks.
     let merit = |c: f64| if criterion.is_over_sheet() { sampled.at(c) } else { exact(c) };
-    let constant = best(merit);
+    target_from(camera, criterion, best(merit, merit), merit)
+}
+
+/// √(λz) in mm, λ the mean wavelength by energy: the unit of the constants.
+fn unit_mm(camera: &Camera) -> f64 {
+    (camera.light.mean_nm() * MM_PER_NM * camera.distances.effective_mm()).sqrt()
+}
+
+/// The target from the best constant and the merit of each.
+fn target_from(
+    camera: &Camera,
+    criterion: Criterion,
+    constant: f64,
+    merit: impl Fn(f64) -> f64,
+) -> Target {
+    let unit_mm = unit_mm(camera);
     let quality = merit(constant);
     let in_jnd = |share: f64| (criterion == Criterion::Eye).then_some(share * quality);
     let share = |diameter_mm: f64| (1.0 - merit(diameter_mm / unit_mm) / quality).max(0.0);
     let diameter_mm = constant * unit_mm;
     let band_of = |loss: f64| {
         let spare = |c: f64| merit(c) / quality - (1.0 - loss);
-        let low = edge(constant, SMALLEST, spare).unwrap_or(SMALLEST);
-        let high = edge(constant, LARGEST, spare).unwrap_or(LARGEST);
+        let low = edge(constant, SMALLEST, 1e-9, spare).unwrap_or(SMALLEST);
+        let high = edge(constant, LARGEST, 1e-9, spare).unwrap_or(LARGEST);
         Band {
             loss_jnd: in_jnd(loss),
             loss,
@@ -193,37 +215,78 @@ impl Target {
 /// The diameter of the best disc of a camera, in mm, by what an eye can tell, and its merit in jnd: nothing else of
 /// the target.
 pub fn best_disc(camera: &Camera) -> (f64, f64) {
-    best_disc_by(camera, |diameter_mm| Criterion::Eye.merit(camera, diameter_mm))
+    let discs = Discs::of(camera);
+    let constant = discs.best();
+    (constant * discs.unit_mm, discs.sampled.at(constant))
 }
 
-/// The same by a merit of discs that is smooth in the diameter in mm.
-fn best_disc_by(camera: &Camera, merit: impl Fn(f64) -> f64) -> (f64, f64) {
-    let z = camera.distances.effective_mm();
-    let unit_mm = (camera.light.mean_nm() * MM_PER_NM * z).sqrt();
+/// The diameter of the best disc by a merit of discs that is smooth in the diameter in mm.
+fn best_disc_by(camera: &Camera, merit: impl Fn(f64) -> f64 + Sync) -> f64 {
+    let unit_mm = unit_mm(camera);
     let sampled = SampledBySize::new(|c: f64| merit(c * unit_mm));
-    let constant = best(|c| sampled.at(c));
-    (constant * unit_mm, sampled.at(constant))
+    best(|c| sampled.at(c), |c| sampled.at(c)) * unit_mm
 }
 
-/// The place of the highest merit: a coarse look over all sizes that could be best, at places where a
-/// sampled merit has samples, then a close one.
-fn best(merit: impl Fn(f64) -> f64) -> f64 {
+/// The merits in jnd of a camera's discs, each computed when it is first asked for.
+pub(super) struct Discs<'a> {
+    unit_mm: f64,
+    sampled: SampledBySize<Box<dyn Fn(f64) -> f64 + Sync + 'a>>,
+    camera: &'a Camera,
+}
+
+impl Discs<'_> {
+    pub(super) fn of(camera: &Camera) -> Discs<'_> {
+        let (sheet, unit_mm) = (Sheet::of(camera), unit_mm(camera));
+        let merit = move |c: f64| sheet.of_disc(c * unit_mm);
+        Discs { unit_mm, sampled: SampledBySize::new(Box::new(merit)), camera }
+    }
+
+    /// The merit of a disc.
+    pub(super) fn at_mm(&self, diameter_mm: f64) -> f64 {
+        self.sampled.at(diameter_mm / self.unit_mm)
+    }
+
+    /// Computes what is needed between two diameters, side by side.
+    pub(super) fn fill(&self, low_mm: f64, high_mm: f64) {
+        self.sampled.fill(low_mm / self.unit_mm, high_mm / self.unit_mm);
+    }
+
+    fn best(&self) -> f64 {
+        let glance = Sheet::at_a_glance(self.camera);
+        best(|c| glance.of_disc(c * self.unit_mm), |c| self.sampled.at(c))
+    }
+}
+
+/// The place of the highest merit: a coarse look over all sizes that could be best, be it at a glance, at places where
+/// a sampled merit has samples; then a close one, which climbs on where the glance was deceived.
+fn best(glance: impl Fn(f64) -> f64, merit: impl Fn(f64) -> f64) -> f64 {
     // From 0.3 to 5, and a step beyond: all of [`BEST`].
-    let places = (-8..=11).map(|i| sample_size(3 * i));
-    let coarse = sample_size(3);
-    let top = places.map(|c| (c, merit(c))).max_by(|a, b| a.1.total_cmp(&b.1));
-    let top = top.map_or(1.0, |(c, _)| c);
-    highest(top / coarse, top * coarse, merit)
+    const PLACES: RangeInclusive<i32> = -8..=11;
+    let coarse = |i: i32| sample_size(3 * i);
+    let seen = PLACES.map(|i| (i, glance(coarse(i)))).max_by(|a, b| a.1.total_cmp(&b.1));
+    let mut top = seen.map_or(0, |(i, _)| i);
+    let mut height = merit(coarse(top));
+    for step in [-1, 1] {
+        while PLACES.contains(&(top + step)) {
+            let next = merit(coarse(top + step));
+            if next <= height {
+                break;
+            }
+            (top, height) = (top + step, next);
+        }
+    }
+    highest(coarse(top - 1), coarse(top + 1), merit)
 }
 
 /// The film distance at which a disc of this diameter is the best one, all else of the camera kept, in mm; none where
 /// no distance from a twentieth to twenty times the camera's own does.
 ///
-/// The best diameter goes nearly with the root of the distance; each step corrects by what it missed.
+/// The best diameter goes nearly with the root of the distance; each step corrects by what it missed, and the power by
+/// what the last one did.
 pub fn film_distance_for(camera: &Camera, target: &Target, diameter_mm: f64) -> Option<f64> {
     const STEPS: usize = 8;
     let own_mm = camera.distances.film_mm();
-    let (mut distance_mm, mut guess_mm) = (own_mm, target.diameter_mm);
+    let (mut distance_mm, mut guess_mm, mut power) = (own_mm, target.diameter_mm, 0.5);
     let mut nearest = (f64::INFINITY, own_mm);
     for _ in 0..STEPS {
         let off = diameter_mm / guess_mm;
@@ -233,7 +296,8 @@ pub fn film_distance_for(camera: &Camera, target: &Target, diameter_mm: f64) -> 
         if nearest.0 < 3e-3 {
             break;
         }
-        distance_mm *= off * off;
+        let farther = off.powf(1.0 / power);
+        distance_mm *= farther;
         if !(own_mm / 20.0..=own_mm * 20.0).contains(&distance_mm) {
             return None;
         }
@@ -241,7 +305,8 @@ pub fn film_distance_for(camera: &Camera, target: &Target, diameter_mm: f64) -> 
         let moved = Camera { distances, ..camera.clone() };
         let corner = [moved.film.width_mm / 2.0, moved.film.height_mm / 2.0];
         moved.place(corner).ok()?;
-        guess_mm = best_near(&moved, diameter_mm);
+        let before_mm = std::mem::replace(&mut guess_mm, best_near(&moved, diameter_mm));
+        power = ((guess_mm / before_mm).ln() / farther.ln()).clamp(0.3, 1.0);
     }
     // Over the film the top is so flat that its place is known to a hundredth or two.
     (nearest.0 < 0.02).then_some(nearest.1)
@@ -250,10 +315,10 @@ pub fn film_distance_for(camera: &Camera, target: &Target, diameter_mm: f64) -> 
 /// The best diameter of a camera, in mm, if it lies near a guess: the tops of parabolas through three discs.
 fn best_near(camera: &Camera, guess_mm: f64) -> f64 {
     const STEP: f64 = 0.12;
+    let sheet = Sheet::of(camera);
     let mut middle = guess_mm;
     for _ in 0..6 {
-        let [a, b, c] =
-            [-STEP, 0.0, STEP].map(|step| Criterion::Eye.merit(camera, middle * step.exp()));
+        let [a, b, c] = [-STEP, 0.0, STEP].map(|step| sheet.of_disc(middle * step.exp()));
         let bend = a - 2.0 * b + c;
         let shift = if bend < 0.0 { 0.5 * (a - c) / bend } else { (c - a).signum() };
         middle *= (STEP * shift.clamp(-2.0, 2.0)).exp();
@@ -291,7 +356,7 @@ impl EyeWeights {
     pub fn of(camera: &Camera, target: &Target) -> EyeWeights {
         let older = |mm: f64| quality_of_disc_felt(camera, mm, Sensitivity::Barten1989);
         let acutance = |mm: f64| acutance_of_disc(camera, mm);
-        let best = |merit: &dyn Fn(f64) -> f64| best_disc_by(camera, merit).0;
+        let best = |merit: &(dyn Fn(f64) -> f64 + Sync)| best_disc_by(camera, merit);
         let weights: Vec<ByWeight> = [
             ("Barten 2004", target.diameter_mm),
             ("Barten 1989", best(&older)),

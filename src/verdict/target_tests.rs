@@ -104,14 +104,15 @@ fn what_moves_shifts_the_best_size_as_computed_elsewhere() {
             walk_mm2_per_s: only("walk").powi(2) / time_s,
             direction_rad: 0.0,
         });
-        best(|c| {
+        let merit = |c: f64| {
             let blur = Blur::at_f_number(&camera, v / (c * unit));
             let n = fresnel_number(c * unit / 2.0, nm, v);
             let seen = rule.on(0.0, 1.3f64.min(c)).map(|(s, weight)| {
                 weight * (closed.at(n, s / c) * blur.transfer([s / unit, 0.0])).max(0.0)
             });
             seen.sum::<f64>()
-        })
+        };
+        best(merit, merit)
     };
     let table = include_str!("../../tests/reference/moving.csv").lines();
     let rows: Vec<&str> = table.filter(|line| !line.starts_with('#')).skip(1).collect();

@@ -12,14 +12,21 @@ pub const TOO_WIDE_JND: f64 = JND[1];
 /// Taking off burrs, or reaming a crooked hole round, is worth it from this expected gain on (computed, as above: flat
 /// from 0.25 to 1).
 pub const REWORK_GAIN_JND: f64 = 0.5;
+/// The least growth that a hand can aim at. Common practice, no source.
+pub const LEAST_AIM: f64 = 0.02;
 /// Of two pieces of work that cost the same to this, either is right. Common practice, no source.
 pub const EITHER_JND: f64 = 0.1;
-/// A hole that ends this much worse than it is ends worse: below nobody and no measurement could tell.
+/// A hole that ends this much worse than it is ends worse: below nobody and no measurement could tell. Common practice, no
+/// source.
 pub const WORSE_JND: f64 = 0.05;
-/// A cause that costs less is not worth a word.
+/// A cause that costs less is not worth a word. Common practice, no source.
 pub const NOTABLE_JND: f64 = 0.1;
-/// Lines that differ by less look alike.
+/// Lines that differ by less look alike: no eye can tell (as above).
 pub const LINES_ALIKE_JND: f64 = JND[0];
+
+/// A near or far subject that loses so much against the one the camera is set up for is no longer as sharp: what an eye
+/// can just tell.
+pub const DEPTH_JND: f64 = JND[0];
 
 /// A minute of work in jnd: 1 jnd is 17 minutes. Our guess, no source; so are the minutes below.
 const MINUTE_JND: f64 = 0.06;
@@ -43,7 +50,8 @@ pub const BURR_JND: [f64; 3] = [0.5, 1.25, 2.0];
 /// The least growth that a reamer is led to beyond the rim's farthest point: enough to cut all around. Common practice,
 /// no source.
 pub const REAMING_GROWTH: f64 = 0.02;
-/// A hole so much longer than wide is called oval: it costs half a per cent of acutance at the best size.
+/// A hole so much longer than wide is called oval: it costs half a per cent of acutance at the best size (computed).
 pub const OVAL: f64 = 1.1;
-/// Sizes that are known as well are known: 3 % off the best is 0.05 jnd. A size that is stated without a doubt has 3 %.
+/// Sizes that are known as well are known: 3 % off the best is 0.05 jnd (computed). A size that is stated without a doubt
+/// has 3 %.
 pub const NOTABLE_DOUBT: f64 = 0.031;

@@ -138,6 +138,7 @@ mod spread;
 mod tiles;
 mod transfer;
 mod two_rims;
+mod waves;
 mod wide;
 
 pub use aperture::{Aperture, Quadrature, TOLERANCE};

@@ -13,23 +13,35 @@
 //! finite piece of the PSF.
 
 use super::light::{Distances, Light, MM_PER_NM};
+use super::waves::sum_of_waves;
 use crate::geometry::Outline;
 use rustfft::num_complex::Complex64;
 use std::f64::consts::PI;
+use std::ops::Range;
 
 /// An outline in strips along one direction: what the OTF in that direction is made of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chords {
-    strips: Vec<Strip>,
+    /// The lines that the outline meets in one interval.
+    whole: Whole,
+    /// The lines that it meets in several.
+    broken: Vec<Strip>,
     /// Area by the strips: the strips' own, so that H(0) is 1 exactly.
     area_mm2: f64,
-    /// Where the centroid lies along the direction, in mm, by the strips.
-    centroid_mm: f64,
     /// Largest extent along the direction, in mm: the OTF ends at extent/(λv).
     extent_mm: f64,
 }
 
-/// The open intervals on one line along the direction, and the line's weight across it, in mm.
+/// Lines with one open interval each, the longest interval first: their weights across the direction, and the ends of
+/// the intervals from the centroid of all, in mm.
+#[derive(Debug, Clone, PartialEq)]
+struct Whole {
+    weight_mm: Vec<f64>,
+    low_mm: Vec<f64>,
+    high_mm: Vec<f64>,
+}
+
+/// The open intervals on one line along the direction, from the centroid of all, and the line's weight across it, in mm.
 #[derive(Debug, Clone, PartialEq)]
 struct Strip {
     weight_mm: f64,
@@ -44,44 +56,44 @@ impl Chords {
     /// are what is left).
     pub fn along(outline: &Outline, direction_rad: f64, strips: usize) -> Chords {
         let (sin, cos) = direction_rad.sin_cos();
-        let turned: Vec<([f64; 2], [f64; 2])> = outline
-            .edges()
-            .map(|(a, b)| {
-                let turn = |p: [f64; 2]| [cos * p[0] + sin * p[1], cos * p[1] - sin * p[0]];
-                (turn(a), turn(b))
-            })
-            .collect();
-        let low = turned.iter().map(|(a, _)| a[1]).fold(f64::INFINITY, f64::min);
-        let high = turned.iter().map(|(a, _)| a[1]).fold(f64::NEG_INFINITY, f64::max);
+        let turn = |p: &[f64; 2]| [cos * p[0] + sin * p[1], cos * p[1] - sin * p[0]];
+        let turned: Vec<Vec<[f64; 2]>> =
+            outline.loops().iter().map(|points| points.iter().map(turn).collect()).collect();
+        let across = || turned.iter().flatten().map(|point| point[1]);
+        let low = across().fold(f64::INFINITY, f64::min);
+        let high = across().fold(f64::NEG_INFINITY, f64::max);
         let (middle, half) = ((low + high) / 2.0, (high - low) / 2.0);
         let step = PI / strips as f64;
         let (lines, weights): (Vec<f64>, Vec<f64>) = (0..strips)
             .map(|i| ((i as f64 + 0.5) * step - PI / 2.0).sin_cos())
             .map(|(sin, cos)| (middle + half * sin, half * cos * step))
             .unzip();
-        let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); strips];
-        for (a, b) in turned {
-            let (from, to) = (a[1].min(b[1]), a[1].max(b[1]));
+        let mut crossings: Vec<(usize, f64)> = Vec::with_capacity(3 * strips);
+        for points in &turned {
             // Half-open, so that a line through a vertex counts it once.
-            let first = lines.partition_point(|line| *line <= from);
-            let last = lines.partition_point(|line| *line <= to);
-            for i in first..last {
-                crossings[i].push(a[0] + (lines[i] - a[1]) / (b[1] - a[1]) * (b[0] - a[0]));
+            let below = |point: &[f64; 2]| lines.partition_point(|line| *line <= point[1]);
+            let Some(mut a) = points.last() else { continue };
+            let mut from = below(a);
+            for b in points {
+                let to = below(b);
+                let (first, last) = (from.min(to), from.max(to));
+                crossings.extend(
+                    (first..last)
+                        .map(|i| (i, a[0] + (lines[i] - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))),
+                );
+                (a, from) = (b, to);
             }
         }
-        let strips: Vec<Strip> = crossings
-            .into_iter()
-            .zip(weights)
-            .map(|(mut at, weight_mm)| {
-                at.sort_by(f64::total_cmp);
-                let open_mm = at.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect();
-                Strip { weight_mm, open_mm }
-            })
-            .collect();
-        Chords::from_strips(strips)
+        crossings.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let mut cut = Vec::with_capacity(strips);
+        for line in crossings.chunk_by(|a, b| a.0 == b.0) {
+            let open_mm = line.chunks_exact(2).map(|pair| [pair[0].1, pair[1].1]).collect();
+            cut.push(Strip { weight_mm: weights[line[0].0], open_mm });
+        }
+        Chords::from_strips(cut)
     }
 
-    fn from_strips(strips: Vec<Strip>) -> Chords {
+    fn from_strips(mut strips: Vec<Strip>) -> Chords {
         let (mut area_mm2, mut moment) = (0.0, 0.0);
         let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
         for strip in &strips {
@@ -91,21 +103,33 @@ impl Chords {
                 (least, most) = (least.min(*low), most.max(*high));
             }
         }
-        Chords { strips, area_mm2, centroid_mm: moment / area_mm2, extent_mm: most - least }
+        let centroid_mm = moment / area_mm2;
+        strips.iter_mut().flat_map(|strip| strip.open_mm.iter_mut().flatten()).for_each(|end| {
+            *end -= centroid_mm;
+        });
+        let (mut single, broken): (Vec<Strip>, Vec<Strip>) =
+            strips.into_iter().partition(|strip| strip.open_mm.len() == 1);
+        let length = |strip: &Strip| strip.open_mm[0][1] - strip.open_mm[0][0];
+        single.sort_by(|a, b| length(b).total_cmp(&length(a)));
+        let whole = Whole {
+            weight_mm: single.iter().map(|strip| strip.weight_mm).collect(),
+            low_mm: single.iter().map(|strip| strip.open_mm[0][0]).collect(),
+            high_mm: single.iter().map(|strip| strip.open_mm[0][1]).collect(),
+        };
+        Chords { whole, broken, area_mm2, extent_mm: most - least }
     }
 
     /// The same chords of the outline `factor` (above zero) times as large.
     #[must_use]
     pub fn scaled(&self, factor: f64) -> Chords {
         let mut all = self.clone();
-        for strip in &mut all.strips {
+        let Whole { weight_mm, low_mm, high_mm } = &mut all.whole;
+        weight_mm.iter_mut().chain(low_mm).chain(high_mm).for_each(|length| *length *= factor);
+        for strip in &mut all.broken {
             strip.weight_mm *= factor;
-            for end in strip.open_mm.iter_mut().flatten() {
-                *end *= factor;
-            }
+            strip.open_mm.iter_mut().flatten().for_each(|end| *end *= factor);
         }
         all.area_mm2 *= factor * factor;
-        all.centroid_mm *= factor;
         all.extent_mm *= factor;
         all
     }
@@ -129,25 +153,22 @@ impl Chords {
             .filter(|(half_shift, _)| 2.0 * half_shift < self.extent_mm)
             .map(|(half_shift, share)| Line { half_shift, share, ..Line::default() })
             .collect();
-        for strip in &self.strips {
-            match strip.open_mm[..] {
-                [[low, high]] if turn * (high - low) > LEAST_TURN => {
-                    let [low_end, high_end] = [low, high]
-                        .map(|end| Complex64::cis(turn * (end - self.centroid_mm)))
-                        .map(|wave| wave * strip.weight_mm);
-                    for line in &mut lines {
-                        if high - low > 2.0 * line.half_shift {
-                            line.low_ends += low_end;
-                            line.high_ends += high_end;
-                        }
-                    }
-                }
-                _ => {
-                    for line in &mut lines {
-                        line.overlaps += strip.overlaps(line.half_shift, turn, self.centroid_mm);
-                    }
-                }
+        // The shorter the shift the more chords are longer.
+        lines.sort_by(|a, b| b.half_shift.total_cmp(&a.half_shift));
+        let turning = self.whole.longer_than(LEAST_TURN / turn);
+        let (mut done, mut ends) = (0, [Complex64::default(); 2]);
+        for line in &mut lines {
+            let longer = self.whole.longer_than(2.0 * line.half_shift).min(turning);
+            if longer > done {
+                let more = self.whole.waves(done..longer, turn);
+                ends = [0, 1].map(|end| ends[end] + more[end]);
+                done = longer;
             }
+            [line.low_ends, line.high_ends] = ends;
+            line.overlaps = (turning..self.whole.weight_mm.len())
+                .map(|i| self.whole.strip(i).overlaps(line.half_shift, turn))
+                .chain(self.broken.iter().map(|strip| strip.overlaps(line.half_shift, turn)))
+                .sum();
         }
         lines.iter().map(|line| line.sum(turn)).sum::<Complex64>() / self.area_mm2
     }
@@ -160,13 +181,39 @@ impl Chords {
             let metal: f64 = strip.open_mm.windows(2).map(|two| short(two[1][0] - two[0][1])).sum();
             strip.weight_mm * (open + metal)
         };
-        self.strips.iter().map(of).sum::<f64>() / self.area_mm2
+        let whole = (0..self.whole.weight_mm.len()).map(|i| of(&self.whole.strip(i)));
+        (whole.sum::<f64>() + self.broken.iter().map(of).sum::<f64>()) / self.area_mm2
     }
 }
 
 /// A chord over which a wave turns by less has its ends' phases too close for their difference, in rad: the
 /// ten digits that are left are more than strips hold.
 const LEAST_TURN: f64 = 1e-5;
+
+impl Whole {
+    /// How many of the chords are longer than a length.
+    fn longer_than(&self, length_mm: f64) -> usize {
+        // The chords fall in length: a search by halves.
+        let (mut low, mut high) = (0, self.weight_mm.len());
+        while low < high {
+            let middle = (low + high) / 2;
+            let is_longer = self.high_mm[middle] - self.low_mm[middle] > length_mm;
+            (low, high) = if is_longer { (middle + 1, high) } else { (low, middle) };
+        }
+        low
+    }
+
+    /// ∑ w exp(iκs) over the low ends and over the high ends of some of the chords.
+    fn waves(&self, which: Range<usize>, turn: f64) -> [Complex64; 2] {
+        let weights = &self.weight_mm[which.clone()];
+        [&self.low_mm, &self.high_mm].map(|ends| sum_of_waves(weights, &ends[which.clone()], turn))
+    }
+
+    fn strip(&self, i: usize) -> Strip {
+        let open_mm = vec![[self.low_mm[i], self.high_mm[i]]];
+        Strip { weight_mm: self.weight_mm[i], open_mm }
+    }
+}
 
 /// One wavelength's part of the OTF.
 #[derive(Default)]
@@ -193,16 +240,15 @@ impl Line {
 }
 
 impl Strip {
-    /// ∫ exp(iκs) ds over the overlap of the strip with itself shifted, s from the centroid.
-    fn overlaps(&self, half_shift: f64, turn: f64, centroid_mm: f64) -> Complex64 {
+    /// ∫ exp(iκs) ds over the overlap of the strip with itself shifted.
+    fn overlaps(&self, half_shift: f64, turn: f64) -> Complex64 {
         let mut total = Complex64::default();
         for one in &self.open_mm {
             for other in &self.open_mm {
                 let low = (one[0] - half_shift).max(other[0] + half_shift);
                 let high = (one[1] - half_shift).min(other[1] + half_shift);
                 if high > low {
-                    let middle = (low + high) / 2.0 - centroid_mm;
-                    total += Complex64::cis(turn * middle)
+                    total += Complex64::cis(turn * (low + high) / 2.0)
                         * (self.weight_mm * (high - low) * sinc(turn * (high - low) / 2.0));
                 }
             }

@@ -4,11 +4,12 @@ use super::card;
 use super::target::tools;
 use super::verdict::count;
 use crate::camera::Camera;
-use crate::camera::exposure::Exposure;
+use crate::camera::exposure::{Exposure, exposure};
 use crate::error::Error;
+use crate::geometry::shapes;
 use crate::plate::{self, BAR_MM, BenchCard, CountedSize};
 use crate::quantity::{Quantity, significant};
-use crate::verdict::target::Target;
+use crate::verdict::target::{Target, target};
 
 const STEPS: [&str; 6] = [
     "Dome the sheet over a pencil's end; press the needle from inside the dome, less than you think.",
@@ -25,11 +26,21 @@ const CAUTION: &str = "Needles and sheet edges cut: wear eye protection. Old bra
 const LOUPE: &str = "Ten times as large as the metal: the lines are a millimetre apart, and the holes touch each other, as \
                      they are counted under the loupe.";
 
+/// Draws the bench card of a camera as SVG at true size, with its best hole and the exposure for that.
+///
+/// # Errors
+/// As [`exposure`] and [`plate::bench_card()`].
+pub fn of(camera: &Camera) -> Result<String, Error> {
+    let target = target(camera);
+    let exposure = exposure(camera, &shapes::disc(target.diameter_mm)?)?;
+    svg(camera, &target, &exposure)
+}
+
 /// Draws the bench card of a camera as SVG at true size; the exposure is that of the best hole.
 ///
 /// # Errors
 /// As [`plate::bench_card()`].
-pub fn svg(camera: &Camera, target: &Target, exposure: &Exposure) -> Result<String, Error> {
+fn svg(camera: &Camera, target: &Target, exposure: &Exposure) -> Result<String, Error> {
     let length = |mm| Quantity::Length.write(mm);
     let band = target.good_enough();
     let said = |what: &str, mm: f64| format!("{what}, {}: {}", length(mm), count(mm));

@@ -12,6 +12,10 @@ const LONGEST_ADVICE: usize = 20;
 /// Said while a log is waited for.
 pub const HELD: &str = "another program holds this log; waiting for it, up to 3 s";
 
+/// Said of a hole that no appraisal was logged of.
+const NO_PASSES: &str =
+    "Nothing was measured of this hole: the log holds only what pictures of the chart proved.";
+
 /// Says whose history it is.
 pub fn heading(answer: &Answer) -> String {
     format!("Hole \"{}\" in {}", answer.hole, answer.camera)
@@ -53,7 +57,7 @@ fn cells((index, entry): (usize, &Entry)) -> Vec<String> {
         entry.utc().replace('T', " ").chars().take(16).collect(),
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
         loss(entry),
-        entry.action.chars().take(LONGEST_ADVICE).collect(),
+        entry.action_in_words().chars().take(LONGEST_ADVICE).collect(),
     ]
 }
 
@@ -69,10 +73,8 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
         );
         Row::new("Best hole", sizes)
     });
-    best.into_iter()
-        .chain([Row::new("Your hand", hand(&answer.growth))])
-        .chain(proofs(answer))
-        .collect()
+    let hand = best.is_some().then(|| Row::new("Your hand", hand(&answer.growth)));
+    best.into_iter().chain(hand).chain(proofs(answer)).chain(scatter(answer)).collect()
 }
 
 /// Remarks on a line that is not an entry.
@@ -127,6 +129,23 @@ fn proofs(answer: &Answer) -> Option<Row> {
     ))
 }
 
+/// Says how much a maker's pictures differ.
+fn scatter(answer: &Answer) -> Option<Row> {
+    let scatter = answer.scatter?;
+    let length = |mm| Quantity::Length.write(mm);
+    Some(Row::new(
+        "Your pictures",
+        format!(
+            "{} pictures of the chart with this camera are blurred by {} on average beyond what the hole does; one differs \
+             from the next by {} (standard deviation), and the softest has {}",
+            scatter.pictures,
+            length(scatter.mean_blur_mm),
+            length(scatter.between_mm),
+            length(scatter.most_mm)
+        ),
+    ))
+}
+
 /// Says where an entry was added.
 pub fn logged(file: &str, hole: &str, number: usize) -> String {
     format!("Logged in {file} as \"{hole}\", entry {number}")
@@ -134,10 +153,37 @@ pub fn logged(file: &str, hole: &str, number: usize) -> String {
 
 /// Lays the whole answer out for a terminal.
 pub fn text(answer: &Answer) -> String {
+    let passes = if answer.history.is_empty() {
+        terminal::wrapped("", NO_PASSES)
+    } else {
+        terminal::table(&table(answer))
+    };
     format!(
-        "{}\n\n{}\n{}",
+        "{}\n\n{passes}\n{}",
         terminal::wrapped("", &heading(answer)),
-        terminal::table(&table(answer)),
         terminal::rows(&rows(answer))
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::verdict::outlook::Action;
+
+    /// A log's word for an action is that of the answer, with a hyphen for a space.
+    #[test]
+    fn a_log_and_an_answer_say_the_same() {
+        for action in [
+            Action::Stop,
+            Action::Enlarge,
+            Action::Ream,
+            Action::Deburr,
+            Action::Clean,
+            Action::Measure,
+            Action::StartOver,
+        ] {
+            let written = Entry::word(action);
+            assert_eq!(written.replace('-', " "), action.in_words());
+        }
+    }
 }

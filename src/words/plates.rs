@@ -201,11 +201,16 @@ pub fn history(answer: &task::log::Answer) -> Result<Vec<u8>, Error> {
             uncertainty_mm: entry.diameter_uncertainty_mm,
         })
         .collect();
-    let last = answer.history.last();
+    let last = answer.history.last().ok_or_else(|| {
+        Error::not_there(
+            format!("the log holds no diameters of \"{}\" to draw", answer.hole),
+            "appraise the hole into it first",
+        )
+    })?;
     plate::history(&History {
         measured: &measured,
-        target_mm: last.map_or(0.0, |entry| entry.target_mm),
-        band_mm: last.map_or([0.0; 2], |entry| [entry.band_low_mm, entry.band_high_mm]),
+        target_mm: last.target_mm,
+        band_mm: [last.band_low_mm, last.band_high_mm],
         title: &log::heading(answer),
         caption: &format!(
             "Bars are the diameters' uncertainties (k = 2, about 95 %); best and good sizes are \

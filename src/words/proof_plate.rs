@@ -1,6 +1,6 @@
 //! The plate of a proof: contrast at the nine places, and where and along what the picture is softer.
 
-use super::prove::{PLACES, sharpness};
+use super::prove::{PLACES, scale, sharpness};
 use crate::diagram::{
     Axis, Chart, Columns, Curve, Diagram, Drawing, Format, Line, Panel, Shows, Size,
 };
@@ -44,9 +44,10 @@ pub fn diagram(answer: &Answer, film_mm: [f64; 2]) -> Result<Diagram, Error> {
     Ok(Diagram {
         title: "What the picture proves".into(),
         caption: format!(
-            "{verdict} Measured: the mean of four directions at an octagon. Along the softest direction: where one is softer \
+            "{verdict} {} Measured: the mean of four directions at an octagon. Along the softest direction: where one is softer \
              than the others. What the hole allows is computed at that place. In the map each octagon's blur is drawn \
-             along the four directions it was measured in; a faultless picture has specks."
+             along the four directions it was measured in; a faultless picture has specks.",
+            scale(answer)
         ),
         alternative: format!(
             "Curves of measured and predicted contrast at nine places of the picture. {verdict}"

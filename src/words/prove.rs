@@ -2,7 +2,7 @@
 
 use super::{Column, Row, Table, terminal};
 use crate::proof::{Cause, Finding, Fit};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, significant, write_length_within};
 use crate::task::prove::{Answer, PlaceAnswer};
 
 /// Names of the nine places as one sees them in the picture the right way round: the image on film is upside down.
@@ -27,6 +27,9 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
         rows.extend(said(finding, answer));
     }
     rows.extend(somewhere(answer));
+    rows.push(Row::new("Scale", scale(answer)));
+    rows.extend(distance(answer));
+    rows.extend(scanner(answer));
     rows.push(Row::new("Picture", picture(answer)));
     rows.push(Row::new("Tones", tones(answer)));
     rows
@@ -82,6 +85,37 @@ pub fn csv(answer: &Answer) -> String {
     text
 }
 
+/// Says in a few words whether the picture is as sharp as it can be.
+pub fn heading(answer: &Answer) -> &'static str {
+    if answer.findings.contains(&Finding::AsSharp) {
+        "As sharp as this hole allows."
+    } else {
+        "Not what this hole allows."
+    }
+}
+
+/// Describes what the picture was held against.
+pub fn setting(answer: &Answer) -> String {
+    format!(
+        "A hole of {}, the chart {} away; a pixel of the scan is {} on the film.",
+        length(answer.diameter_mm),
+        length(answer.distance_mm),
+        length(answer.mm_per_px)
+    )
+}
+
+/// Says how each thing was found.
+pub const METHODS: [&str; 5] = [
+    "Contrast: the slanted edge of ISO 12233 (steps from memory) on the sides of nine octagons, along four directions; \
+     uncertainties (95 %) by what the slices of an edge disagree.",
+    "What the hole allows: the OTF of the hole at each place by Fresnel's diffraction integral, through the same window \
+     as the measured edge.",
+    "Tones: pixel values are turned back to light by the chart's grey steps.",
+    "Causes: movement, blur and another size of the hole are fitted to all contrasts, and weighed by the Bayesian information \
+     criterion (G. Schwarz 1978, from memory).",
+    "Where the film lay: from where the nine octagons fell, by straight lines through the hole.",
+];
+
 fn length(mm: f64) -> String {
     Quantity::Length.write(mm)
 }
@@ -106,8 +140,13 @@ pub(super) fn sharpness(answer: &Answer) -> String {
 fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
     Some(match finding {
         Finding::AsSharp => return None,
-        Finding::Blurred { fit, or } => {
-            let cause = format!("{} Odds {}.", cause(fit.cause), odds(*fit));
+        Finding::Blurred { fit, or, loss_jnd } => {
+            let cause = format!(
+                "{} It costs {} in the middle of the print. Odds {}.",
+                cause(fit.cause),
+                cost(*loss_jnd),
+                odds(*fit)
+            );
             let sentence = match or {
                 Some(or) => format!(
                     "{cause} It cannot be told from this: {} Odds {}.",
@@ -118,8 +157,31 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
             };
             Row::new("Cause", sentence)
         }
-        Finding::Trace { fit } => {
-            Row::new("Trace", format!("{} That is too small to see in a print.", cause(fit.cause)))
+        Finding::Trace { fit, loss_jnd } => Row::new(
+            "Trace",
+            format!("{} It costs {}: no eye can tell.", cause(fit.cause), cost(*loss_jnd)),
+        ),
+        Finding::OtherChart { octagon, drawn_for_mm } => {
+            let fits = match drawn_for_mm {
+                Some([least, most]) => format!(
+                    "a chart of this camera has such octagons if it is drawn for {} to {}. If it was drawn for that \
+                     distance and hung there, give that one",
+                    length(*least),
+                    length(*most)
+                ),
+                None => {
+                    "no chart of this camera has such octagons: it was drawn for another one".into()
+                }
+            };
+            Row::new(
+                "Chart",
+                format!(
+                    "Against their spacing the octagons are {:.1} % {} than on the chart for {}: {fits}.",
+                    100.0 * (octagon - 1.0).abs(),
+                    if *octagon > 1.0 { "wider" } else { "narrower" },
+                    length(answer.distance_mm)
+                ),
+            )
         }
         Finding::Distance { film_mm, uncertainty_mm, or_chart_mm } => Row::new(
             "Distance",
@@ -190,6 +252,64 @@ fn said(finding: &Finding, answer: &Answer) -> Option<Row> {
     })
 }
 
+/// A loss in jnd, or a gain of a hole that is better than the one given.
+fn cost(loss_jnd: f64) -> String {
+    match loss_jnd {
+        loss if loss.abs() < 0.005 => "less than 0.01 jnd".into(),
+        loss if loss < 0.0 => format!("nothing, and gains {:.2} jnd", -loss),
+        loss => format!("{loss:.2} jnd"),
+    }
+}
+
+/// The picture's own scale against that of camera and distance.
+pub(super) fn scale(answer: &Answer) -> String {
+    let one = answer.enlargement;
+    let decimals = (3.0 + one.expected.log10().ceil()).clamp(0.0, 9.0) as usize;
+    let to = |enlargement: f64| format!("{:.decimals$}", 1.0 / enlargement);
+    let doubt = significant(one.uncertainty / one.measured.powi(2), 2);
+    format!(
+        "The picture shows the chart at 1 : {} ± {doubt}; camera and distance say 1 : {}.",
+        to(one.measured),
+        to(one.expected)
+    )
+}
+
+/// What the picture says of the distance that was stated, where it says nothing of its own.
+fn distance(answer: &Answer) -> Option<Row> {
+    if answer.drawn.is_some_and(|drawn| drawn.is_tested) {
+        return None;
+    }
+    let allowed = answer.places.get(4).and_then(|place| place.predicted_mtf50_lp_per_mm);
+    let matters = allowed.zip(answer.predicted_mtf50_if_nearer_lp_per_mm).map(|(here, nearer)| {
+        format!(" If it were a fifth nearer, the hole would allow {nearer:.2} instead of {here:.2} line pairs per mm.")
+    });
+    Some(Row::new(
+        "Not tested",
+        format!(
+            "That the chart was drawn for {} and hung there is taken as stated: a chart of another distance, hung there, looks \
+             the same on this film.{}",
+            length(answer.distance_mm),
+            matters.unwrap_or_default()
+        ),
+    ))
+}
+
+/// What of the scanner's blur is undone.
+fn scanner(answer: &Answer) -> Option<Row> {
+    let scanner = &answer.scanner;
+    let size = length(scanner.blur.sigma_mm);
+    let sentence = match scanner.places {
+        0 if scanner.blur.sigma_mm == 0.0 => return None,
+        0 => format!("Its blur, stated as a standard deviation of {size}, is undone."),
+        places => format!(
+            "Its blur is undone: a standard deviation of {} by {places} {} along the scanned edge.",
+            write_length_within(scanner.blur.sigma_mm, scanner.blur.uncertainty_mm),
+            if places == 1 { "place" } else { "places" }
+        ),
+    };
+    Some(Row::new("Scanner", sentence))
+}
+
 fn cause(cause: Cause) -> String {
     match cause {
         Cause::None => "Nothing beyond what the hole does.".into(),
@@ -197,7 +317,7 @@ fn cause(cause: Cause) -> String {
             "It is as if the image had moved by {} ± {} on the film, at {direction_deg:.0}° from its width ({}).",
             length(length_mm),
             length(length_uncertainty_mm),
-            heading(direction_deg)
+            along(direction_deg)
         ),
         Cause::Softened { sigma_mm, sigma_uncertainty_mm } => format!(
             "It is blurred alike in all directions, by a standard deviation of {} ± {}: the scanner, the emulsion, or the print \
@@ -214,7 +334,7 @@ fn cause(cause: Cause) -> String {
     }
 }
 
-fn heading(direction_deg: f64) -> &'static str {
+fn along(direction_deg: f64) -> &'static str {
     match direction_deg {
         d if !(22.5..157.5).contains(&d) => "sideways",
         d if (67.5..112.5).contains(&d) => "up and down",
@@ -229,7 +349,7 @@ fn odds(fit: Fit) -> String {
 fn short(cause: Cause) -> &'static str {
     match cause {
         Cause::None => "",
-        Cause::Moved { direction_deg, .. } => match heading(direction_deg) {
+        Cause::Moved { direction_deg, .. } => match along(direction_deg) {
             "sideways" => "moved sideways",
             "up and down" => "moved up and down",
             _ => "moved on a slant",
@@ -261,11 +381,10 @@ fn somewhere(answer: &Answer) -> Option<Row> {
 
 fn picture(answer: &Answer) -> String {
     format!(
-        "{}{}, turned by {:.0}°; the chart is {:.1} % of the size that camera, distance and scale give.",
+        "{}{}, turned by {:.0}°.",
         if answer.negative { "Negative" } else { "Positive" },
         if answer.mirrored { ", left and right changed" } else { "" },
-        answer.turned_deg,
-        100.0 * answer.size
+        answer.turned_deg
     )
 }
 

@@ -6,9 +6,8 @@ use crate::camera::{Assumed, Camera};
 use crate::quantity::{Quantity, jnd, significant};
 use crate::task::target::{Answer, View};
 use crate::verdict::depth::Subject;
-use crate::verdict::published::WHY_THEY_DIFFER;
-use crate::verdict::stock::Kind;
 use crate::verdict::target::{Band, ByWeight, EyeWeights, Fit, Rule, Target};
+use crate::verdict::trade::{Kind, WHY_THEY_DIFFER};
 
 /// What the unit of a loss means.
 pub const KEY: &str = "1 jnd: just noticeable; 3: visible side by side; 10: plainly softer.";
@@ -73,8 +72,16 @@ pub fn rows(camera: &Camera, answer: &Answer) -> Vec<Row> {
     ];
     let eyes = answer.eye_weights.as_ref().map(|weights| Row::new("Other eyes", eyes(weights)));
     let assumed = assumed(camera).map(|assumed| Row::new("Assumed", assumed));
-    rows.into_iter().chain(eyes).chain(assumed).collect()
+    rows.into_iter()
+        .chain(eyes)
+        .chain(assumed)
+        .chain([Row::new("Not sought", NOT_SOUGHT)])
+        .collect()
 }
+
+/// What the best size is not for.
+const NOT_SOUGHT: &str = "the best zone plate or photon sieve: this is the best round hole. Appraise one by its words, and it is \
+                          compared with this hole and exposed; no work by hand is advised for it";
 
 fn view(view: &View) -> String {
     format!(

@@ -5,7 +5,7 @@ use crate::quantity::{Quantity, significant};
 use crate::verdict::appraise::{Lean, Lines};
 use crate::verdict::hand::Hand;
 use crate::verdict::judgement::{Reason, Verdict};
-use crate::verdict::loss_by_size::SizeDoubt;
+use crate::verdict::losses::SizeDoubt;
 use crate::verdict::outlook::{Action, Means, Prospect};
 use crate::verdict::thresholds::{JND, NOTABLE_JND, OVAL};
 
@@ -66,9 +66,14 @@ pub fn heading(verdict: &Verdict) -> String {
         .reasons
         .iter()
         .any(|reason| matches!(reason, Reason::Done { new_hole_gains: true, .. }));
+    let is_doubtful =
+        verdict.reasons.iter().any(|reason| matches!(reason, Reason::Done { surely: false, .. }));
     let is_screen = matches!(verdict.reasons[..], [Reason::Screen { .. }]);
     let words = match verdict.action {
         Action::Stop if is_screen => "no work by hand makes this better.".to_owned(),
+        Action::Stop if verdict.loss_jnd < JND[0] && is_doubtful => {
+            format!("{what} is good, as far as it is known.")
+        }
         Action::Stop if verdict.loss_jnd < JND[0] => format!("{what} is good."),
         Action::Stop if or_new => format!("{what} will do."),
         Action::Stop => format!("{what} will do; a new hole is not worth the work."),
@@ -135,13 +140,18 @@ fn reason(reason: &Reason) -> String {
             "The rim was not looked at: a photo would show whether it is round and clean.".into()
         }
         Reason::Screen { loss_jnd } => format!(
-            "A zone plate or sieve is not widened, reamed or deburred by hand, so nothing is advised. By its contrast over \
-             the print, halo included, it is {}.",
+            "A zone plate or sieve is not widened, reamed or deburred by hand, so nothing is advised. Its light and exposure \
+             are computed zone by zone; its best number of zones is not sought. By its contrast over the print, halo \
+             included, it is {}.",
             loss(*loss_jnd)
         ),
         Reason::Rim { form, burrs, specks } => rim(*form, *burrs, *specks),
-        Reason::Done { loss_jnd, pass, new_hole_gains } => done(*loss_jnd, pass, *new_hole_gains),
-        Reason::Widen { aim_mm, now_jnd, pass, hand } => widen(*aim_mm, *now_jnd, pass, hand),
+        Reason::Done { loss_jnd, surely, pass, new_hole_gains } => {
+            done((*loss_jnd, *surely), pass, *new_hole_gains)
+        }
+        Reason::Widen { aim_mm, part, now_jnd, pass, hand } => {
+            widen((*aim_mm, *part), *now_jnd, pass, hand)
+        }
         Reason::Ream { around_mm, now_jnd, ream } => format!(
             "Reamed round, to {} or a little more, it should lose {} on average instead of {}; the chance that it ends \
              worse is {}.",
@@ -237,8 +247,11 @@ fn rim(form: (f64, f64), burrs: (usize, f64), specks: (usize, f64)) -> String {
     format!("{}{}.", first.unwrap_or_default(), letters.as_str())
 }
 
-fn done(loss_jnd: f64, pass: &Prospect, new_hole_gains: bool) -> String {
+fn done((loss_jnd, surely): (f64, bool), pass: &Prospect, new_hole_gains: bool) -> String {
     let told = match loss_jnd {
+        l if l < JND[0] && !surely => {
+            "As it was measured, no eye can tell its picture from the best hole's".to_owned()
+        }
         l if l < JND[0] => "No eye can tell its picture from the best hole's".to_owned(),
         l => format!("It loses {}, {}", jnd(l), loss(l)),
     };
@@ -257,8 +270,8 @@ fn done(loss_jnd: f64, pass: &Prospect, new_hole_gains: bool) -> String {
     format!("{told}; {pass}{new_hole}.")
 }
 
-fn widen(aim_mm: f64, now_jnd: f64, pass: &Prospect, hand: &Hand) -> String {
-    let part = format!("That is {:.0} % of the way to the best size", 100.0 * hand.aim_share);
+fn widen((aim_mm, part): (f64, f64), now_jnd: f64, pass: &Prospect, hand: &Hand) -> String {
+    let part = format!("That is {:.0} % of the way to the best size", 100.0 * part);
     let hands = if hand.passes == 0 {
         "because hands differ and metal cannot be put back"
     } else {

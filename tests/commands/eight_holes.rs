@@ -4,9 +4,9 @@
 
 use foramen::camera::Camera;
 use foramen::geometry::{Outline, shapes};
-use foramen::verdict::camera_losses::Reference;
 use foramen::verdict::hand::Hand;
 use foramen::verdict::judgement::{Verdict, verdict};
+use foramen::verdict::losses::Reference;
 use foramen::verdict::outlook::{Action, Looked, Means};
 use foramen::words::verdict::reasons;
 

@@ -56,6 +56,58 @@ fn a_figure_is_written_with_its_numbers() {
     assert_eq!(rings.len(), 3);
 }
 
+/// A moving figure comes as an animated PNG, as a GIF of as many frames, and still, for paper.
+#[test]
+fn a_moving_figure_has_a_gif_and_a_still_one() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path();
+    figure(folder, &["widening", "--size", "phone", "--out", "."]).success();
+    assert_eq!(
+        written(folder),
+        [
+            "widening-still.pdf",
+            "widening-still.png",
+            "widening-still.svg",
+            "widening.gif",
+            "widening.png"
+        ]
+    );
+    let moving = fs::read(folder.join("widening.gif")).unwrap();
+    let mut options = gif::DecodeOptions::new();
+    options.set_color_output(gif::ColorOutput::RGBA);
+    let mut reader = options.read_info(&moving[..]).unwrap();
+    let mut frames = 0;
+    while let Some(frame) = reader.read_next_frame().unwrap() {
+        // The ground is white to a step or two in every frame.
+        assert!(frame.buffer[..3].iter().all(|value| *value > 250), "{frames}");
+        frames += 1;
+    }
+    let png = fs::read(folder.join("widening.png")).unwrap();
+    let control = png.windows(4).position(|word| word == b"acTL").unwrap() + 4;
+    let count = u32::from_be_bytes(png[control..control + 4].try_into().unwrap());
+    assert_eq!((frames, reader.repeat()), (count, gif::Repeat::Infinite));
+}
+
+/// Single words change what a figure shows: the rings of a hole twice as wide in light half as long are a quarter as large.
+#[test]
+fn a_figure_takes_its_parameters_by_words() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path();
+    let drawn = |words: &[&str]| {
+        let out = figure(folder, &[&["airy", "--out", "."], words].concat()).success();
+        drop(out);
+        fs::read_to_string(folder.join("airy.svg")).unwrap()
+    };
+    let svg = drawn(&["--diameter", "0.05 mm", "--wavelength", "400 nm", "--film", "100 mm"]);
+    assert!(svg.contains("Light of 400 nm") && svg.contains("0.05 mm"), "{svg}");
+    // 100 mm over 0.05 mm, and 0.025² over 400 nm times 100 mm.
+    assert!(svg.contains("f/2000") && svg.contains("0.016"), "{svg}");
+    figure(folder, &["airy", "--diameter", "0.1 mm", "--hole", "0.2 mm"]).code(2);
+    figure(folder, &["airy", "--wavelength", "5 mm"]).failure();
+    figure(folder, &["airy", "--diameter", "wide"]).code(2);
+    assert_eq!(written(folder).len(), 3);
+}
+
 #[test]
 fn what_cannot_be_drawn_is_refused_and_nothing_is_written() {
     let place = tempfile::tempdir().unwrap();

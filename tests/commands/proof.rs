@@ -164,8 +164,51 @@ fn what_no_chart_can_be_is_refused() {
     }
 }
 
+/// What a scanner's lens blurs in [`softened`], as a standard deviation in mm, and what the drawn chart and its pixels do besides.
+const LENS_MM: f64 = 0.04;
+const DRAWN_MM: f64 = 0.015;
+const PITCH_MM: f64 = 25.4 / 1016.0;
+
+/// The same scan by a scanner that blurs, and the scan of a razor blade by the same one: an edge of the error function, in 64 points
+/// of each pixel.
+fn softened(folder: &Path, scan: &Raster) {
+    let sigma_px = LENS_MM / PITCH_MM;
+    let reach = (4.0 * sigma_px) as usize;
+    let weights: Vec<f32> = (0..=2 * reach)
+        .map(|i| (-(i as f64 - reach as f64).powi(2) / (2.0 * sigma_px * sigma_px)).exp() as f32)
+        .collect();
+    let total: f32 = weights.iter().sum();
+    let along = |light: &ndarray::Array3<f32>, axis: usize| {
+        let (_, rows, columns) = light.dim();
+        ndarray::Array3::from_shape_fn((1, rows, columns), |(_, row, column)| {
+            let near = |i: usize| {
+                let shift = |at: usize, most: usize| (at + i).saturating_sub(reach).min(most - 1);
+                if axis == 0 {
+                    light[[0, shift(row, rows), column]]
+                } else {
+                    light[[0, row, shift(column, columns)]]
+                }
+            };
+            weights.iter().enumerate().map(|(i, weight)| weight * near(i)).sum::<f32>() / total
+        })
+    };
+    let linear = along(&along(&scan.linear, 0), 1);
+    fs::write(folder.join("soft.png"), png(&display(&Raster { linear }).unwrap()).unwrap())
+        .unwrap();
+    let sigma_px = LENS_MM.hypot(DRAWN_MM) / PITCH_MM;
+    let (sin, cos) = 0.1f64.sin_cos();
+    let linear = ndarray::Array3::from_shape_fn((1, 500, 500), |(_, row, column)| {
+        let at = |i: usize| (i as f64 + 0.5) / 8.0 - 250.0;
+        let across = |k: usize| (column as f64 + at(k % 8)) * cos + (row as f64 + at(k / 8)) * sin;
+        let light = (0..64).map(|k| 0.5 * libm::erfc(-across(k) / (sigma_px * 2f64.sqrt())));
+        (0.03 + 0.85 * light.sum::<f64>() / 64.0) as f32
+    });
+    fs::write(folder.join("blade.png"), png(&display(&Raster { linear }).unwrap()).unwrap())
+        .unwrap();
+}
+
 /// The picture that this camera takes of the printed chart, as a scan of 1016 dpi: by the door of the chart's own drawing.
-fn scanned(folder: &Path) {
+fn scanned(folder: &Path) -> Raster {
     let words = ["chart", "--camera", "box.toml", "--distance", "600 mm", "--out", "chart.svg"];
     assert_eq!(foramen(folder, &words).0, 0);
     let svg = fs::read_to_string(folder.join("chart.svg")).unwrap();
@@ -204,12 +247,13 @@ fn scanned(folder: &Path) {
     .unwrap();
     let picture = form(&Raster { linear }, &kernels);
     fs::write(folder.join("scan.png"), png(&display(&picture).unwrap()).unwrap()).unwrap();
+    picture
 }
 
 #[test]
 fn a_picture_of_the_chart_is_proved_drawn_tabled_and_logged() {
     let folder = folder();
-    scanned(folder.path());
+    let scan = scanned(folder.path());
     let prove = |words: &[&str]| {
         let said = [
             "prove",
@@ -251,9 +295,51 @@ fn a_picture_of_the_chart_is_proved_drawn_tabled_and_logged() {
         line.contains("\"kind\":\"proof\"") && line.contains("\"found\":[\"as-sharp\"]"),
         "{line}"
     );
+    // Once more, into the same log: a log of proofs alone has a history, and tells how its pictures differ.
+    assert_eq!(prove(&words).0, 0);
+    let (code, out, err) = foramen(folder.path(), &["log", "bench.jsonl"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.contains("Nothing was measured of this hole"), "{out}");
+    assert!(out.contains("2 of 2 pictures") && out.contains("one differs from the next"), "{out}");
+    let drawn = foramen(folder.path(), &["log", "bench.jsonl", "--out", "history.png"]);
+    assert!(drawn.0 == 1 && drawn.2.contains("no diameters"), "{drawn:?}");
     let revoked = foramen(folder.path(), &["log", "bench.jsonl", "--revoke"]);
     assert!(revoked.0 == 0 && revoked.1.contains("Taken back"), "{revoked:?}");
     assert!(folder.path().join("proof.png").exists());
+
+    // A scanner that blurs: its blur is the picture's fault until an edge that it scanned tells.
+    softened(folder.path(), &scan);
+    let soft = |words: &[&str]| {
+        let said = ["prove", "--camera", "box.toml", "--hole", "0.27 mm", "--picture", "soft.png"];
+        let more = ["--dpi", "1016", "--distance", "60 cm"];
+        foramen(folder.path(), &[&said[..], &more, words].concat())
+    };
+    let (code, out, _) = soft(&[]);
+    assert!(code == 0 && out.contains("blurred alike"), "{out}");
+    let (code, out, err) = soft(&["--scanner-edge", "blade.png", "--report", "proof.html"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.contains("as sharp as this hole allows"), "{out}");
+    assert!(out.contains("along the scanned edge"), "{out}");
+    let report = fs::read_to_string(folder.path().join("proof.html")).unwrap();
+    for part in
+        ["As sharp as this hole allows.", "camera and distance say 1 : 10", "data:image/png"]
+    {
+        assert!(report.contains(part), "{part}");
+    }
+    let (_, out, _) = soft(&["--scanner-edge", "blade.png", "--json"]);
+    let scanner = &serde_json::from_str::<Value>(&out).unwrap()["scanner"];
+    let [sigma, uncertainty] =
+        ["sigma_mm", "uncertainty_mm"].map(|key| scanner[key].as_f64().unwrap());
+    let drawn = LENS_MM.hypot(DRAWN_MM);
+    assert!((sigma - drawn).abs() < uncertainty.max(0.001) && uncertainty < 0.004, "{scanner}");
+    for (words, code, expected) in [
+        (&["--scanner-edge", "chart.svg"][..], 1, "chart.svg"),
+        (&["--scanner-edge", "blade.png", "--scanner-blur", "12 um"], 2, "cannot be used with"),
+        (&["--scanner-edge", "blade.png", "--report", "blade.png"], 2, "blade.png"),
+    ] {
+        let (found, _, err) = soft(words);
+        assert!(found == code && err.contains(expected), "{words:?}: {found} {err}");
+    }
 
     // One edge: the right side of the middle octagon, in the picture.
     let (code, out, _) = prove(&["--edge", "1352,1212 px", "--json"]);

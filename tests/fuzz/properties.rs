@@ -29,7 +29,7 @@ fn hole(change: &mut Change, with_island: bool) -> Vec<Vec<Point>> {
 
 fn sizes(loops: Vec<Vec<Point>>) -> Sizes {
     let hole = Hole::of(&Source::Outline(Outline::new(loops).unwrap())).unwrap();
-    gauge::run(&hole, None).unwrap().hole
+    gauge::run(&gauge::Request { hole, camera: None }, foramen::Watch::nobody()).unwrap().hole
 }
 
 /// Compares sizes, the second times a factor. Circles are searched to a millionth; the rest is rounding.

@@ -45,7 +45,7 @@ fn holes_are_gauged_in_whatever_is_seen() {
         picture.write_to(&mut Cursor::new(&mut file), ImageFormat::Png).unwrap();
         let said = Said { scales: vec!["80 px = 1 mm".into()], ..Said::of("hole.png") };
         let hole = Hole::of(&said.source(&|_| Ok(file.clone()))?)?;
-        let answer = gauge::run(&hole, None)?;
+        let answer = gauge::run(&gauge::Request { hole, camera: None }, Watch::nobody())?;
         let sizes = answer.hole;
         assert!(sizes.area_mm2.is_finite() && sizes.equivalent_diameter_mm > 0.0);
         assert!(sizes.inscribed_diameter_mm <= sizes.circumscribed_diameter_mm * (1.0 + 1e-9));

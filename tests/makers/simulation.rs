@@ -4,9 +4,9 @@
 //! what a workshop measures. Makers have more variety than the program's model of them: each has a bias of his own.
 
 use foramen::camera::Camera;
-use foramen::verdict::camera_losses::Reference;
 use foramen::verdict::decision::Standing;
 use foramen::verdict::hand::{Hand, Pass};
+use foramen::verdict::losses::Reference;
 use foramen::verdict::outlook::Action;
 use foramen::verdict::plan::{Best, Losses, Plan, Removal};
 use foramen::verdict::quality::acutance_of_disc;

@@ -66,6 +66,24 @@ fn a_form_without_scripts_gets_the_whole_page() {
     assert!(wrong.body.contains("out of range"), "{}", wrong.body);
 }
 
+/// The bench card of the form's camera comes as a page of A5; a camera that cannot be is told of, as elsewhere.
+#[test]
+fn a_bench_card_is_a_file_to_keep() {
+    let bench = Program::start(&[]);
+    let card = bench.post("/camera/card", &[("template", None, b"tube")], "");
+    assert_eq!(card.status, 200);
+    assert!(card.head.contains("application/pdf") && card.head.contains("attachment"));
+    // 148 by 210 mm in points.
+    assert!(
+        card.body.starts_with("%PDF-") && card.body.contains("/MediaBox[0 0 419.5276 595.2756]")
+    );
+    let wrong = [("edited", None, &b"yes"[..]), ("film.distance", None, b"no length")];
+    let answer = bench.post("/camera/card", &wrong, "");
+    assert_eq!(answer.status, 422);
+    assert!(answer.body.contains("Hole to film"), "{}", answer.body);
+    assert!(bench.get("/camera", "").body.contains("Bench card, PDF"));
+}
+
 #[test]
 fn a_photo_without_a_scale_is_asked_about() {
     let bench = Program::start(&[]);

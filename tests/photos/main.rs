@@ -176,7 +176,8 @@ fn diameters_and_their_intervals() {
             .iter()
             .all(|o| o.measured.as_ref().is_ok_and(|m| m.0.abs() < 0.1) || o.measured.is_err())
     );
-    assert!((0.90..=0.98).contains(&all.coverage));
+    // What cameras do to a picture is part of each interval, and these are drawn without it: they hold more than 95 %.
+    assert!(all.coverage >= 0.93);
     assert!(clear.interval < 0.015);
     assert!(all.refused * 50 < all.count);
 }

@@ -61,6 +61,8 @@ Image.fromarray(np.round(65535 * srgb).astype(np.uint16)).save(HERE / "deep.tif"
 exif = Image.Exif()
 exif[0x0112] = 6
 rgb.save(HERE / "turned.jpg", quality=95, exif=exif)
+# Scans by successive bits and bands, markers to restart at, colours at half the pitch.
+rgb.save(HERE / "progressive.jpg", quality=95, progressive=True, restart_marker_rows=1)
 grey.save(HERE / "plain.bmp", dpi=(2400, 2400))
 rgb.save(HERE / "plain.webp", lossless=True)
 rgb.quantize(64).save(HERE / "palette.png", optimize=True)

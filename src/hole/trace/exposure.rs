@@ -16,6 +16,15 @@ const FLAT: f64 = 0.6;
 const LEAST_TOP: f64 = 0.75;
 /// ... and an edge whose bright half is this much steeper than its dark half.
 const CUT: f64 = 0.8;
+/// Without such an edge, which a defocused rim has not: this much of one tone, ...
+const VERY_FLAT: f64 = 0.75;
+/// ... and of other tones so many times as much on the dark side. The noise of light grows with it, so that a
+/// bright side flatter than the dark one has lost its own. On a drawing both are flat.
+const LIVELIER: f64 = 2.0;
+/// So far below a flat top that is not white the tone curve is bent.
+const BENT: f64 = 12.0 / 255.0;
+/// The least share of other tones that is told from none.
+const LEAST_LIVELY: f64 = 0.01;
 /// The blur is spent so many pixels from the rim.
 const DEEP_PX: usize = 4;
 
@@ -40,21 +49,30 @@ impl Exposure {
         hole_is_bright: bool,
         balance: f64,
     ) -> Exposure {
-        let mut places = away_from_rim(open, DEEP_PX, hole_is_bright);
-        if places.is_empty() {
-            places = away_from_rim(open, 0, hole_is_bright);
-        }
+        let side = |is_bright: bool| {
+            let places = away_from_rim(open, DEEP_PX, hole_is_bright == is_bright);
+            if places.is_empty() {
+                away_from_rim(open, 0, hole_is_bright == is_bright)
+            } else {
+                places
+            }
+        };
+        let [bright, dark] = [true, false].map(side);
         let cut = balance < CUT;
-        let tops: Vec<Top> = picture
+        let mut tops: Vec<Top> = picture
             .linear
             .outer_iter()
             .map(|channel| {
-                let tones = places
-                    .iter()
-                    .map(|&(row, column)| encode(f64::from(channel[[top + row, left + column]])));
-                Top::of(tones, cut)
+                let tones = |places: &[(usize, usize)]| {
+                    let tone = |(row, column): &(usize, usize)| {
+                        encode(f64::from(channel[[top + row, left + column]]))
+                    };
+                    Tones::of(places.iter().map(tone))
+                };
+                Top::of(&tones(&bright), &tones(&dark), cut)
             })
             .collect();
+        clip_at_one_tone(&mut tops);
         let whole: Vec<usize> = (0..tops.len()).filter(|&c| tops[c].clipped < WHOLE).collect();
         if whole.len() == tops.len() {
             return Exposure::Whole;
@@ -76,25 +94,57 @@ struct Top {
     clipped: f64,
     /// As light.
     clip: f64,
+    /// The commonest tone.
+    tone: f64,
+    is_flat: bool,
 }
 
 impl Top {
-    fn of(tones: impl Iterator<Item = f64>, cut: bool) -> Top {
+    fn of(bright: &Tones, dark: &Tones, cut: bool) -> Top {
+        let white = bright.share_from(WHITE);
+        let (tone, share) = bright.commonest();
+        let lively = 1.0 - dark.commonest().1;
+        let is_flat = cut && share > FLAT
+            || share > VERY_FLAT && lively > LIVELIER * (1.0 - share).max(LEAST_LIVELY);
+        if is_flat && tone > LEAST_TOP {
+            return Top { clipped: share, clip: decode(tone), tone, is_flat };
+        }
+        Top { clipped: white, clip: 1.0, tone, is_flat: false }
+    }
+}
+
+/// A tone curve with a bent top writes all channels that are clipped as one tone below white, and is hardly to be
+/// trusted a little below it.
+fn clip_at_one_tone(tops: &mut [Top]) {
+    let flat = tops.iter().filter(|top| top.is_flat && top.tone < WHITE).map(|top| top.tone);
+    let Some(most) = flat.reduce(f64::max) else { return };
+    for top in tops.iter_mut().filter(|top| top.tone > most - BENT && top.tone < WHITE) {
+        top.clipped = 1.0;
+        top.clip = decode(most.max(top.tone));
+    }
+}
+
+/// How many pixels of a side have each of 256 tones.
+struct Tones {
+    counts: [usize; 256],
+    all: f64,
+}
+
+impl Tones {
+    fn of(tones: impl Iterator<Item = f64>) -> Tones {
         let mut counts = [0usize; 256];
         tones.for_each(|tone| counts[(tone * 255.0).round() as usize] += 1);
-        let all = counts.iter().sum::<usize>().max(1) as f64;
-        let white: usize = counts[(WHITE * 255.0).round() as usize..].iter().sum();
-        let white = white as f64 / all;
-        if white >= WHOLE {
-            return Top { clipped: white, clip: 1.0 };
-        }
-        let most = (0..256).max_by_key(|&tone| counts[tone]).unwrap_or(0);
-        let share = counts[most] as f64 / all;
-        let tone = most as f64 / 255.0;
-        if cut && share > FLAT && tone > LEAST_TOP {
-            return Top { clipped: share, clip: decode(tone) };
-        }
-        Top { clipped: white, clip: 1.0 }
+        Tones { counts, all: counts.iter().sum::<usize>().max(1) as f64 }
+    }
+
+    fn share_from(&self, tone: f64) -> f64 {
+        self.counts[(tone * 255.0).round() as usize..].iter().sum::<usize>() as f64 / self.all
+    }
+
+    /// The commonest tone and its share.
+    fn commonest(&self) -> (f64, f64) {
+        let most = (0..256).max_by_key(|&tone| self.counts[tone]).unwrap_or(0);
+        (most as f64 / 255.0, self.counts[most] as f64 / self.all)
     }
 }
 
@@ -105,12 +155,22 @@ mod tests {
 
     /// A hole of 30 px in a dark plate, its channels at these tones.
     fn exposure(tones: &[f64], noise: f64, balance: f64) -> Exposure {
+        grounded(tones, noise, balance, 0.0)
+    }
+
+    /// The same in a plate as uneven as this in tone.
+    fn grounded(tones: &[f64], noise: f64, balance: f64, uneven: f64) -> Exposure {
         let inside =
             |row: usize, column: usize| (row as f64 - 30.0).hypot(column as f64 - 31.0) < 15.0;
         let picture = Raster {
             linear: Array3::from_shape_fn((tones.len(), 60, 62), |(c, row, column)| {
-                let wave = noise * ((row * 7 + column * 13) % 11) as f64 / 11.0;
-                if inside(row, column) { decode((tones[c] + wave).min(1.0)) as f32 } else { 0.01 }
+                let wave = ((row * 7 + column * 13) % 11) as f64 / 11.0;
+                let tone = if inside(row, column) {
+                    (tones[c] + noise * wave).min(1.0)
+                } else {
+                    0.1 + uneven * wave
+                };
+                decode(tone) as f32
             }),
         };
         let open = Array2::from_shape_fn((60, 62), |(r, c)| f32::from(u8::from(inside(r, c))));
@@ -129,5 +189,11 @@ mod tests {
         assert_eq!(exposure(&[top], 0.0, 0.5), clipped);
         assert_eq!(exposure(&[top], 0.0, 1.0), Exposure::Whole);
         assert_eq!(exposure(&[top], 0.03, 0.5), Exposure::Whole);
+        // A flat bright side in a noisy ground is clipped, whatever its edge; a channel a little darker is bent.
+        assert_eq!(grounded(&[top], 0.0, 1.0, 0.04), clipped);
+        assert_eq!(grounded(&[0.9, top, 0.92], 0.0, 1.0, 0.04), {
+            Exposure::Clipped { channel: 1, clip: decode(top) }
+        });
+        assert_eq!(grounded(&[0.8, top], 0.0, 1.0, 0.04), Exposure::Channels(vec![0]));
     }
 }

@@ -14,6 +14,7 @@ mod edge_model;
 mod every;
 mod exposure;
 mod fit;
+mod hidden;
 mod measured;
 mod openings;
 mod overexposed;

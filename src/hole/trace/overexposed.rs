@@ -12,7 +12,9 @@ use super::edge_model::{
     log_width,
 };
 use super::fit::{Fit, Problem};
+use super::hidden::{Inwards, foot_px};
 use super::tone_profile::{Bin, CLIPPED, ToneProfile};
+use crate::raster::encode;
 
 /// The ladder of exposures: light in the hole over the clip.
 const EXPOSURES: [f64; 11] = [1.02, 1.15, 1.35, 1.7, 2.3, 3.2, 4.6, 7.0, 11.0, 18.0, 30.0];
@@ -82,7 +84,6 @@ pub(super) struct Place {
     pub(super) exposures: [f64; 2],
     /// The squared residuals a bin: 1 where the model tells all there is.
     pub(super) misfit: f64,
-    pub(super) wings: f64,
 }
 
 /// A fit at one exposure.
@@ -161,7 +162,7 @@ impl Search<'_> {
 
     /// Where the tone is first that of half the light.
     fn half_place(&self) -> f64 {
-        let half = crate::raster::encode(0.5);
+        let half = encode(0.5);
         let bins = self.profile.bins.iter();
         bins.rev().find(|bin| bin.tone >= half).map_or(0.0, |bin| bin.at)
     }
@@ -237,16 +238,15 @@ pub(super) fn place(profile: &ToneProfile, blur: Option<RimBlur>) -> Option<Plac
         .collect();
     let best = rungs.iter().min_by(|a, b| a.1.fit.sum.total_cmp(&b.1.fit.sum))?.1;
     let misfit = best.fit.sum / profile.bins.len() as f64;
-    combined(profile, &rungs, &best, misfit, blur.is_some())
+    combined(profile, &rungs, &best, misfit, blur)
 }
 
 /// A weight falls with half the sum of squares where residuals are independent; neighbouring bins are
 /// not, and shapes are wrong.
 const SUM_DIVISOR: f64 = 3.5;
 const WIDER: f64 = 1.4;
-/// No correction of the half level is trusted to better than this share of itself.
-const CORRECTION: f64 = 0.5;
-const CORRECTION_KNOWN: f64 = 0.3;
+/// The light over the clip, where a photo does not tell it: up to four stops.
+const UNTOLD: [f64; 2] = [1.0, 16.0];
 /// Pixels and rounding, of a diameter, in pixels.
 const PIXELS: f64 = 0.1;
 
@@ -255,7 +255,7 @@ fn combined(
     rungs: &[(f64, Rung)],
     best: &Rung,
     misfit: f64,
-    blur_is_known: bool,
+    blur: Option<RimBlur>,
 ) -> Option<Place> {
     const PLACES: usize = 300;
     let inflated = misfit.max(1.0);
@@ -284,9 +284,13 @@ fn combined(
     });
     let variance = variance.sum::<f64>() / weight;
     let half = -profile.ruler_px + width_px * width_px / (2.0 * profile.radius);
-    let correction = if blur_is_known { CORRECTION_KNOWN } else { CORRECTION };
-    let uncertainty_px =
-        variance.sqrt().hypot(PIXELS / 4.0).hypot(correction * (half - middle) / 2.0);
+    let fitted = Inwards { px: half - middle, uncertainty_px: variance.sqrt() };
+    let is_barely_clipped = profile.clipped_share < PARTLY;
+    let inwards = match blur {
+        _ if is_barely_clipped => fitted.barely_clipped(),
+        Some(blur) => fitted.with_known_blur(blur.width_px, foot_px(profile)),
+        None => fitted.alone(foot_px(profile)),
+    };
     // Nine tenths of the weight.
     let quantile = |share: f64| {
         let mut sum = 0.0;
@@ -296,13 +300,13 @@ fn combined(
         });
         found.map_or(f64::NAN, |(light, ..)| light.exp())
     };
+    let exposures = if is_barely_clipped { [quantile(0.05), quantile(0.95)] } else { UNTOLD };
     Some(Place {
-        outwards_px: middle + profile.ruler_px,
-        uncertainty_px,
+        outwards_px: half - inwards.px + profile.ruler_px,
+        uncertainty_px: inwards.uncertainty_px.hypot(PIXELS / 4.0),
         width_px,
-        exposures: [quantile(0.05), quantile(0.95)],
+        exposures,
         misfit,
-        wings: best.fit.at[WINGS],
     })
 }
 
@@ -345,5 +349,3 @@ pub(super) fn blur_of(profile: &ToneProfile) -> Option<RimBlur> {
 
 /// Squared residuals a bin of a model that does not fit.
 pub(super) const MOST_MISFIT: f64 = 3.0;
-/// Wings wider than this imitate a low exposure.
-pub(super) const MOST_WINGS: f64 = 0.8;

@@ -22,6 +22,8 @@ pub(super) const CLIPPED: f64 = 0.985;
 const CLIPPED_SHARE: f64 = 0.02;
 /// Deeper than this in the hole the blur is spent, in pixels.
 pub(super) const DEEP: f64 = 4.0;
+/// Light beyond the metal that is this share of the step above it is another light.
+const OTHER_LIGHT: f64 = 0.3;
 /// The contour is smoothed along itself by this share of the radius, within these, in pixels (σ).
 const SMOOTHED: f64 = 0.06;
 const SMOOTHED_PX: [f64; 2] = [1.5, 6.0];
@@ -82,11 +84,14 @@ impl ToneProfile {
         let clipped = deep.iter().filter(|tone| **tone > CLIPPED).count();
         let fifth = far.len() / 5;
         let ground = *far.select_nth_unstable_by(fifth, f64::total_cmp).1;
-        let bins = binned(&pixels);
+        let plateau = median(deep.iter().copied());
+        let mut bins = binned(&pixels);
+        let darkest = end_at_other_light(&mut bins, plateau);
+        clip_within(&mut bins);
         Some(ToneProfile {
             bins,
-            ground: crate::raster::decode(ground),
-            plateau: crate::raster::decode(median(deep.iter().copied())),
+            ground: crate::raster::decode(darkest.unwrap_or(ground)),
+            plateau: crate::raster::decode(plateau),
             clipped_share: clipped as f64 / deep.len() as f64,
             radius: ruler.radius,
             ruler_px: ruler.shift,
@@ -117,10 +122,27 @@ fn binned(pixels: &[(f64, f64)]) -> Vec<Bin> {
         let clipped = clipped > CLIPPED_SHARE * tones.len() as f64;
         bins.push(Bin { at, steps, tone, error, clipped });
     }
-    // What lies within a clipped bin is clipped too, whatever a speck in it says.
+    bins
+}
+
+/// What lies within a clipped bin is clipped too, whatever a speck in it says.
+fn clip_within(bins: &mut [Bin]) {
     let last = bins.iter().rposition(|bin| bin.clipped);
     bins.iter_mut().take(last.map_or(0, |last| last + 1)).for_each(|bin| bin.clipped = true);
-    bins
+}
+
+/// Ends the bins where it is darkest, if it grows light again beyond: the metal is narrow there, and another light
+/// lies behind it. The tone at that place.
+fn end_at_other_light(bins: &mut Vec<Bin>, plateau: f64) -> Option<f64> {
+    let outside = bins.iter().enumerate().filter(|(_, bin)| bin.at > 0.0);
+    let (place, darkest) = outside.min_by(|a, b| a.1.tone.total_cmp(&b.1.tone))?;
+    let darkest = darkest.tone;
+    let other = darkest + OTHER_LIGHT * (plateau - darkest);
+    let is_other = bins[place..].iter().any(|bin| bin.tone > other);
+    is_other.then(|| {
+        bins.truncate(place + 1);
+        darkest
+    })
 }
 
 /// The mean without what lies four deviations off the median (dust, glints), and its standard error.
@@ -291,5 +313,20 @@ mod tests {
                 assert!((bin.tone - truth).abs() < 0.002 * bin.steps as f64, "{bin:?} {truth}");
             }
         }
+    }
+
+    /// A ring of metal 3 px wide with the lamp beyond it: the profile ends where the metal is darkest, and the lamp
+    /// neither counts as ground nor makes all that lies within it clipped.
+    #[test]
+    fn a_lamp_behind_narrow_metal_is_left_out() {
+        let light = Array2::from_shape_fn((118, 121), |(row, column)| {
+            let away = (column as f64 + 0.5 - 60.0).hypot(row as f64 + 0.5 - 58.0) - 20.0;
+            let metal = (away + 0.5).clamp(0.0, 1.0) - (away - 2.5).clamp(0.0, 1.0);
+            (1.0 - 0.97 * metal) as f32
+        });
+        let profile = ToneProfile::of(&light, &circle(20.0), 1.0, true).unwrap();
+        assert!(profile.ground < 0.2, "{}", profile.ground);
+        assert!(profile.bins.iter().all(|bin| bin.at < 3.0));
+        assert!(profile.bins.iter().any(|bin| !bin.clipped));
     }
 }

@@ -6,6 +6,7 @@ use super::super::received::Received;
 use crate::hole::Sheet;
 use crate::page::shell::{self, Job};
 use crate::task::gauge::{SheetAnswer, run_every};
+use crate::watch::Watch;
 use crate::words;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
@@ -20,9 +21,10 @@ pub(in crate::page) async fn answer(
     headers: HeaderMap,
     form: Received,
 ) -> Response {
-    let done = job(&bench.pool, move |_| {
+    let done = job(super::whole_pool(&bench, &form), move |watcher| {
+        let hear = |_, _| watcher.answer();
         let camera = bench::camera(&form)?;
-        Ok::<_, crate::Error>(run_every(&Sheet::of(&bench::source(&form)?)?, Some(&camera)))
+        run_every(&Sheet::of(&bench::source(&form)?)?, Some(&camera), Watch::new(&hear))
     })
     .await;
     let answer = match done {

@@ -7,7 +7,7 @@ mod work;
 
 use super::answer::{Bench, Fault, base64, busy, fault, job, json, sentence};
 use super::event::{self, Teller};
-use super::pool::Watcher;
+use super::pool::{Busy, Pool, Watcher};
 use super::received::Received;
 use super::shell::{self, Job};
 use crate::error::{Error, Kind};
@@ -20,6 +20,7 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use maud::{Markup, html};
 use serde_json::json;
+use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
 use work::{File, Looked};
@@ -58,16 +59,94 @@ pub(super) async fn answer(
     }
 }
 
+/// The verdict comes from a pool of its own, so that nobody's waits for somebody else's pictures.
 async fn streamed(bench: Arc<Bench>, form: Received) -> Response {
-    let Ok(turn) = bench.pool.turn().await else { return busy() };
+    let Ok(turn) = first_pool(&bench, &form).turn().await else { return busy() };
     let (teller, watcher, response) = event::stream();
-    tokio::task::spawn_blocking(move || {
-        let _turn = turn;
-        if let Err(why) = stages(&bench, &form, &teller, &watcher) {
-            tell_fault(&form, &teller, &why);
+    tokio::spawn(async move {
+        let stream = Arc::new(Stream { bench, form, teller, watcher });
+        let at = Arc::clone(&stream);
+        let Some(Some((request, judged))) = turn.run(move || at.told(at.verdict())).await else {
+            return;
+        };
+        match stream.bench.pictures.turn().await {
+            Ok(turn) => {
+                let at = Arc::clone(&stream);
+                turn.run(move || at.told(at.pictures(&request, judged))).await;
+            }
+            Err(Busy) => stream.crowded(),
         }
     });
     response
+}
+
+/// Where a photo is looked at.
+fn first_pool<'a>(bench: &'a Bench, form: &Received) -> &'a Pool {
+    if work::is_large(form) { &bench.large } else { &bench.verdicts }
+}
+
+/// Where a whole answer is made.
+fn whole_pool<'a>(bench: &'a Bench, form: &Received) -> &'a Pool {
+    if work::is_large(form) { &bench.large } else { &bench.pictures }
+}
+
+/// A long answer on its way.
+struct Stream {
+    bench: Arc<Bench>,
+    form: Received,
+    teller: Teller,
+    watcher: Watcher,
+}
+
+impl Stream {
+    fn hear(&self, watcher: &Watcher, step: Step, done: f64) -> ControlFlow<()> {
+        self.teller.tell(
+            "step",
+            &json!({ "done": share(step, done), "words": sentence(words::step::sentence(step)) }),
+        );
+        watcher.answer()
+    }
+
+    /// The first stage.
+    fn verdict(&self) -> Result<(Request, Judged), Error> {
+        let hear = |step, done| self.hear(&self.watcher, step, done);
+        let watch = Watch::new(&hear);
+        watch.begins(Step::Hole)?;
+        let request = work::request(&self.form, self.bench.log.as_ref())?;
+        let judged = appraise::judge(&request, watch)?;
+        self.teller.tell("verdict", &verdict_event(&self.bench, &self.form, &request, &judged)?);
+        Ok((request, judged))
+    }
+
+    /// The stages after it.
+    fn pictures(&self, request: &Request, judged: Judged) -> Result<(), Error> {
+        let watcher = self.watcher.again();
+        let hear = |step, done| self.hear(&watcher, step, done);
+        let (watch, teller) = (Watch::new(&hear), &self.teller);
+        let points = appraise::points(request, &judged, watch)?;
+        teller.tell("point", &json!({ "html": windows::point(&points)?.into_string() }));
+        let scene = work::scene(&request.camera, watch)?;
+        let pictures = appraise::pictures(request, &judged, scene, watch)?;
+        teller.tell("picture", &json!({ "html": windows::picture(&pictures)?.into_string() }));
+        let answer = whole_answer(judged, points, pictures);
+        let files = work::files(&self.form, request, &answer, watch)?;
+        let file = |file: &File| json!({ "name": file.name, "kind": file.kind, "base64": base64(&file.bytes) });
+        teller.tell("files", &json!({ "files": files.iter().map(file).collect::<Vec<_>>() }));
+        Ok(())
+    }
+
+    /// What a stage came to; its fault is told to the browser.
+    fn told<T>(&self, done: Result<T, Error>) -> Option<T> {
+        done.map_err(|why| tell_fault(&self.form, &self.teller, &why)).ok()
+    }
+
+    fn crowded(&self) {
+        let why = Error::limit(
+            "others are at work, so the pictures are missing",
+            "appraise it again later",
+        );
+        self.teller.tell("fault", &json!({ "fault": Fault::of(&why) }));
+    }
 }
 
 fn tell_fault(form: &Received, teller: &Teller, why: &Error) {
@@ -84,31 +163,6 @@ fn as_json(looked: &Looked) -> serde_json::Value {
         "candidates": looked.candidates,
         "scale": looked.scale.as_ref().map(|(mm_per_px, source)| json!({ "mm_per_px": mm_per_px, "source": source })),
     })
-}
-
-fn stages(bench: &Bench, form: &Received, teller: &Teller, watcher: &Watcher) -> Result<(), Error> {
-    let hear = |step, done| {
-        teller.tell(
-            "step",
-            &json!({ "done": share(step, done), "words": sentence(words::step::sentence(step)) }),
-        );
-        watcher.answer()
-    };
-    let watch = Watch::new(&hear);
-    watch.begins(Step::Hole)?;
-    let request = work::request(form, bench.log.as_ref())?;
-    let judged = appraise::judge(&request, watch)?;
-    teller.tell("verdict", &verdict_event(bench, form, &request, &judged)?);
-    let points = appraise::points(&request, &judged, watch)?;
-    teller.tell("point", &json!({ "html": windows::point(&points)?.into_string() }));
-    let scene = work::scene(&request.camera, watch)?;
-    let pictures = appraise::pictures(&request, &judged, &scene, watch)?;
-    teller.tell("picture", &json!({ "html": windows::picture(&pictures)?.into_string() }));
-    let answer = whole_answer(judged, points, pictures);
-    let files = work::files(form, &request, &answer, watch)?;
-    let file = |file: &File| json!({ "name": file.name, "kind": file.kind, "base64": base64(&file.bytes) });
-    teller.tell("files", &json!({ "files": files.iter().map(file).collect::<Vec<_>>() }));
-    Ok(())
 }
 
 fn whole_answer(judged: Judged, points: Points, pictures: Pictures) -> Answer {
@@ -160,14 +214,14 @@ fn appraised(
 ) -> Result<(Request, Answer), Error> {
     let request = work::request(form, log)?;
     let scene = work::scene(&request.camera, watch)?;
-    let answer = appraise::run(&request, &scene, watch)?;
+    let answer = appraise::run(&request, scene, watch)?;
     Ok((request, answer))
 }
 
 /// Everything on one page, for a browser without scripts.
 async fn whole(bench: Arc<Bench>, form: Received) -> Response {
     let at = Arc::clone(&bench);
-    let done = job(&bench.pool, move |watcher| {
+    let done = job(whole_pool(&bench, &form), move |watcher| {
         let hear = |_, _| watcher.answer();
         let (request, answer) = appraised(&form, at.log.as_ref(), Watch::new(&hear))?;
         let Answer { judged, psf, best_psf, pictures } = &answer;
@@ -195,7 +249,7 @@ async fn whole(bench: Arc<Bench>, form: Received) -> Response {
 /// The report alone, as a file.
 pub(super) async fn report(State(bench): State<Arc<Bench>>, form: Received) -> Response {
     let at = Arc::clone(&bench);
-    let done = job(&bench.pool, move |watcher| {
+    let done = job(whole_pool(&bench, &form), move |watcher| {
         let hear = |_, _| watcher.answer();
         let (request, answer) = appraised(&form, at.log.as_ref(), Watch::new(&hear))?;
         work::files(&form, &request, &answer, Watch::new(&hear))
@@ -217,7 +271,7 @@ pub(super) async fn report(State(bench): State<Arc<Bench>>, form: Received) -> R
 
 /// The scale that a photo tells by itself, and the holes to choose from.
 pub(super) async fn look(State(bench): State<Arc<Bench>>, form: Received) -> Response {
-    let done = job(&bench.pool, move |_| {
+    let done = job(first_pool(&bench, &form), move |_| {
         let spacing = form.said("spacing").is_some();
         let photo = super::bench::source(&form)?;
         let crate::hole::Source::Photos { photos, .. } = &photo else { return Ok(json!({})) };

@@ -7,7 +7,7 @@ use crate::hole::{Hole, Scale, Traced, trace, trace_every};
 use crate::page::bench;
 use crate::page::received::Received;
 use crate::picture::{Scene, View, film_pixels};
-use crate::raster::{Raster, Transfer, decoded};
+use crate::raster::{Raster, Transfer, decoded, memory_bytes};
 use crate::report::{Plates, Report};
 use crate::task;
 use crate::task::appraise::{Answer, Judged, Request};
@@ -20,6 +20,8 @@ use std::f64::consts::PI;
 use std::path::PathBuf;
 use std::time::SystemTime;
 
+/// A photo that takes longer to look at than anybody would wait for: two of a phone, in bytes of memory.
+const LARGE: f64 = 24e6 * 21.0;
 /// The longer side of the pictures, in pixels.
 const LONGEST: usize = 1600;
 /// A file to keep.
@@ -27,6 +29,12 @@ pub(super) struct File {
     pub(super) name: &'static str,
     pub(super) kind: &'static str,
     pub(super) bytes: Vec<u8>,
+}
+
+/// Whether a form brings a photo that will take long.
+pub(super) fn is_large(form: &Received) -> bool {
+    form.file("photo")
+        .is_some_and(|photo| memory_bytes(&photo.bytes).is_some_and(|bytes| bytes > LARGE))
 }
 
 /// What a form asks for. The passes in the log, where there is one, tell how this maker's passes go.

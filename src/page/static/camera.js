@@ -51,7 +51,12 @@ form.addEventListener("input", (event) => {
   clearTimeout(waiting);
   waiting = setTimeout(() => check(true), 400);
 });
-form.addEventListener("submit", (event) => { event.preventDefault(); check(true, true); });
+form.addEventListener("submit", (event) => {
+  // The bench card is a file to keep: the browser's own download.
+  if (event.submitter?.id === "card") return;
+  event.preventDefault();
+  check(true, true);
+});
 $("open").addEventListener("change", () => check(false, true));
 $("take").addEventListener("click", () => check(false, true));
 $("save").addEventListener("click", () => save("camera.toml", new Blob([text.value], { type: "text/plain" })));

@@ -92,7 +92,7 @@ pub(super) async fn light(State(bench): State<Arc<Bench>>, form: Received) -> Re
 pub(super) async fn figure(State(bench): State<Arc<Bench>>, form: Received) -> Response {
     let at = Arc::clone(&bench);
     let is_png = form.text("as") == "png";
-    let done = job(&bench.pool, move |_| {
+    let done = job(&bench.pictures, move |_| {
         let setting = sliders::read(&form)?;
         let (answer, _) = light::exact(&at.known, &setting)?;
         let ground = if form.text("ground") == "dark" { Ground::Dark } else { Ground::Light };

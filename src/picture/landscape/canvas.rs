@@ -64,6 +64,15 @@ fn colour(pixel: Pixel) -> Colour {
     pixel.map(|light| f64::from(light) * (1.0 / FULL))
 }
 
+/// How much brighter the darkest things are shown than they are painted: a picture by daylight has about three times the
+/// mean of a painting of dusk. The brightest stay as they are.
+const BRIGHTER: f32 = 3.5;
+
+/// Painted light as the scene has it: rising with it, 0 and 1 unchanged.
+pub(super) fn lightened(painted: f32) -> f32 {
+    BRIGHTER * painted / (1.0 + (BRIGHTER - 1.0) * painted)
+}
+
 /// A picture under work, row after row from the top.
 pub(in super::super) struct Canvas {
     pub(super) frame: Frame,
@@ -132,7 +141,7 @@ impl Lines for Canvas {
     fn read(&self, channel: usize, row: usize, first: usize, to: &mut [f32]) {
         let pixels = &self.pixels[row * self.frame.columns + first..];
         for (light, pixel) in to.iter_mut().zip(pixels) {
-            *light = f32::from(pixel[channel]) * (1.0 / FULL as f32);
+            *light = lightened(f32::from(pixel[channel]) * (1.0 / FULL as f32));
         }
     }
 }

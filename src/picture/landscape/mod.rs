@@ -118,6 +118,7 @@ fn near_bank(frame: Frame) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::canvas::lightened;
     use super::*;
 
     /// Red, green, blue at a place in units of the scene.
@@ -141,7 +142,7 @@ mod tests {
             assert!(hue(-560.0) > 1.5 * hue(-170.0), "{} and {}", hue(-560.0), hue(-170.0));
             // The trunk is the only thing so dark that stands above the reeds.
             let trunk = Frame::new(columns, rows).bottom - 200.0;
-            let is_dark = |x: f64| at(&picture, x, trunk)[1] < 0.02;
+            let is_dark = |x: f64| at(&picture, x, trunk)[1] < lightened(0.02);
             let dark = |side: f64| (250..550).filter(|&x| is_dark(side * f64::from(x))).count();
             assert!(dark(-1.0) >= 20 && dark(1.0) < 5, "{} and {}", dark(-1.0), dark(1.0));
         }

@@ -1,9 +1,9 @@
-//! The loss of one form of hole against its size, in jnd: what it would lose were it narrower or wider, and what it may
-//! lose, given how well its size is known.
+//! Losses against size, in jnd: what one form of hole would lose were it narrower or wider, what it may lose, given how
+//! well its size is known, and what the holes of a camera are held against.
 
-use super::quality::{quality, quality_of_disc};
+use super::quality::{Form, Sheet};
 use super::search::cubic;
-use super::target::Target;
+use super::target::{Discs, Target, best_disc, target_of};
 use super::thresholds::{DONE_JND, TOO_WIDE_JND};
 use crate::camera::Camera;
 use crate::geometry::Outline;
@@ -33,16 +33,18 @@ impl LossBySize {
         let to_best = target.diameter_mm / outline.equivalent_diameter_mm();
         let largest = LARGEST.max(BEYOND_BEST * to_best);
         let above = (largest.ln() / STEP.ln()).ceil() as usize;
-        let loss = |i| target.quality - quality(camera, &outline.scaled(scale(i)));
+        let (sheet, form) = (Sheet::of(camera), Form::of(outline));
+        let loss = |i| target.quality - sheet.of_form(&form, scale(i));
         LossBySize { losses: (0..=BELOW + above).into_par_iter().map(loss).collect() }
     }
 
     /// The same of discs, from a hole of `diameter_mm` on.
-    pub(super) fn of_discs(camera: &Camera, target: &Target, diameter_mm: f64) -> LossBySize {
+    pub(super) fn of_discs(discs: &Discs, target: &Target, diameter_mm: f64) -> LossBySize {
         let largest = LARGEST.max(BEYOND_BEST * target.diameter_mm / diameter_mm);
-        let above = (largest.ln() / STEP.ln()).ceil() as usize;
-        let loss = |i| target.quality - quality_of_disc(camera, diameter_mm * scale(i));
-        LossBySize { losses: (0..=BELOW + above).into_par_iter().map(loss).collect() }
+        let last = BELOW + (largest.ln() / STEP.ln()).ceil() as usize;
+        discs.fill(diameter_mm * scale(0), diameter_mm * scale(last));
+        let loss = |i| target.quality - discs.at_mm(diameter_mm * scale(i));
+        LossBySize { losses: (0..=last).map(loss).collect() }
     }
 
     /// The loss of the hole `factor` times as large: the cubic through the four nearest sizes, accurate to
@@ -75,6 +77,44 @@ impl LossBySize {
 
 fn scale(i: usize) -> f64 {
     STEP.powi(i as i32 - BELOW as i32)
+}
+
+/// What the holes of a camera are held against.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reference {
+    /// The best disc of the camera as it is.
+    pub target: Target,
+    /// What discs of the camera lose, by their size over the best one's.
+    pub discs: LossBySize,
+    /// The merit of the best disc were nothing to move.
+    pub(super) unmoved: f64,
+    /// And in a plate without thickness besides.
+    pub(super) ideal: f64,
+}
+
+/// The narrowest disc of which the loss is computed, over the best one: less by the steps below a hole's own size.
+const NARROWEST: f64 = 0.55;
+
+impl Reference {
+    /// What a disc loses, in jnd, whose diameter has this logarithm over the best one's.
+    pub fn disc_jnd(&self, x: f64) -> f64 {
+        self.discs.at(x.exp() / NARROWEST).max(0.0)
+    }
+
+    /// Of a camera; what it has not is not searched for.
+    pub fn of(camera: &Camera) -> Reference {
+        let best = |camera: &Camera, is_same: bool, known: f64| {
+            if is_same { known } else { best_disc(camera).1 }
+        };
+        let of_own = Discs::of(camera);
+        let own = target_of(camera, &of_own);
+        let still = Camera { support: None, ..camera.clone() };
+        let unmoved = best(&still, camera.support.is_none(), own.quality);
+        let thin = Camera { plate_mm: 0.0, ..still };
+        let ideal = best(&thin, camera.plate_mm == 0.0, unmoved);
+        let discs = LossBySize::of_discs(&of_own, &own, NARROWEST * own.diameter_mm);
+        Reference { target: own, discs, unmoved, ideal }
+    }
 }
 
 /// What a hole may lose, given how well its size is known.
@@ -116,5 +156,5 @@ impl SizeDoubt {
 }
 
 #[cfg(test)]
-#[path = "loss_by_size_tests.rs"]
+#[path = "losses_tests.rs"]
 mod tests;
