@@ -116,8 +116,16 @@ impl Likeness {
 
 /// Light beyond that of the ground by this share of the step belongs to another ground.
 const BEYOND_GROUND: f64 = 0.3;
+/// A wall that light falls on is so much lighter than the ground, as a share of the step, and no more.
+const WALL: [f64; 2] = [0.08, 0.45];
+/// Noise of a single pixel counts so many times.
+const NOISE: f64 = 4.0;
 /// A band of such light is no wider than this share of the hole's radius: what goes on is ground.
 const WIDEST_BAND: f64 = 0.6;
+/// A wall is no narrower than this, in pixels: less is blur.
+const NARROWEST_WALL_PX: f64 = 2.0;
+/// At its end a wall has this much of the light that it begins with: what fades is glow.
+const LASTING: f64 = 0.6;
 /// The least and the largest share of the rim that it lies along: less is a glint, all is a halo.
 const BAND_ALONG: [f64; 2] = [0.1, 0.7];
 
@@ -125,28 +133,56 @@ const BAND_ALONG: [f64; 2] = [0.1, 0.7];
 /// to the other side than the hole does were part of the hole: a hole half over a lit ground. 0 where
 /// there is none.
 pub(super) fn crescent_px(rim: &Rim) -> f64 {
+    let first = rim.edge.sigma_px + 0.5;
+    // It begins at the rim, blur allowed for, and ends.
+    let width = |along: &[f64]| {
+        let is_beyond = |light: &f64| *light < -BEYOND_GROUND;
+        let begins = along.iter().take((3.0 * first).ceil() as usize).position(is_beyond)?;
+        let ends = along[begins..].iter().position(|light| !is_beyond(light))?;
+        Some(first + STEP_PX * (begins + ends) as f64)
+    };
+    band_px(rim, first, width)
+}
+
+/// The same of a band lit between the ground and the hole: the wall of a hole in a plate that leans.
+pub(super) fn wall_px(rim: &Rim) -> f64 {
+    let first = CLEAR_OF_BLUR * rim.edge.sigma_px + 0.5;
+    let least = WALL[0].max(NOISE * rim.noise);
+    let width = |along: &[f64]| {
+        let ends = along.iter().position(|light| !(least..WALL[1]).contains(light))?;
+        let last = ends.checked_sub(3)?;
+        let is_wall = STEP_PX * ends as f64 > NARROWEST_WALL_PX
+            && along[ends] < least
+            && along[last] > LASTING * along[0];
+        is_wall.then_some(first + STEP_PX * ends as f64)
+    };
+    band_px(rim, first, width)
+}
+
+/// Steps outwards from the rim, in pixels.
+const STEP_PX: f64 = 0.5;
+
+/// The mean width of a band beside the rim, whose width at a place is told by the light outwards from `first` px off
+/// the rim. 0 where it lies along too little of the rim, or nearly all.
+fn band_px(rim: &Rim, first: f64, width: impl Fn(&[f64]) -> Option<f64>) -> f64 {
     let Some(points) = rim.loops.first() else { return 0.0 };
     let radius = (signed_area(points).abs() / std::f64::consts::PI).sqrt();
     let turn = signed_area(points).signum();
-    let first = rim.edge.sigma_px + 0.5;
-    let most = WIDEST_BAND * radius;
     let span = (points.len() / 60).clamp(2, 12);
-    let width = |i: usize| {
+    let steps = (WIDEST_BAND * radius / STEP_PX).ceil() as usize;
+    let width_at = |i: usize| {
         let [a, b] = [(i + points.len() - span) % points.len(), (i + span) % points.len()];
         let (dx, dy) = (points[b][0] - points[a][0], points[b][1] - points[a][1]);
         let length = dx.hypot(dy).max(1e-9);
-        let at =
-            |t: f64| [points[i][0] + t * turn * dy / length, points[i][1] - t * turn * dx / length];
-        let is_beyond = |t: f64| sampled(&rim.open, at(t)).is_some_and(|v| v < -BEYOND_GROUND);
-        let steps = (most / 0.5).ceil() as usize;
-        let seen: Vec<bool> = (0..steps).map(|k| is_beyond(first + 0.5 * k as f64)).collect();
-        // It begins at the rim, blur allowed for, and ends.
-        let begins = seen.iter().take((3.0 * first).ceil() as usize).position(|beyond| *beyond)?;
-        let ends = seen[begins..].iter().position(|beyond| !beyond)?;
-        Some(first + 0.5 * (begins + ends) as f64)
+        let light = |k: usize| {
+            let t = first + STEP_PX * k as f64;
+            let at = [points[i][0] + t * turn * dy / length, points[i][1] - t * turn * dx / length];
+            sampled(&rim.open, at).unwrap_or(0.0)
+        };
+        width(&(0..steps).map(light).collect::<Vec<f64>>())
     };
     let stride = points.len().div_ceil(360).max(1);
-    let widths: Vec<Option<f64>> = (0..points.len()).step_by(stride).map(width).collect();
+    let widths: Vec<Option<f64>> = (0..points.len()).step_by(stride).map(width_at).collect();
     let along = widths.iter().flatten().count() as f64 / widths.len() as f64;
     if !(BAND_ALONG[0]..=BAND_ALONG[1]).contains(&along) {
         return 0.0;

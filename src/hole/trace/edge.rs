@@ -23,7 +23,7 @@ const PIXEL_DOUBT: f64 = 0.012;
 /// What a camera does to a picture after the light (demosaic, denoising, sharpening, JPEG), of a rim's mean place: in
 /// pixels, and as a share of the blur (σ), since a tone curve that is not sRGB moves half way in proportion to it. On
 /// drawn phone photos, well exposed, the rim lay up to 0.2 px outwards, 0.06 px in the mean (tests/photos; no source).
-const CAMERA_DOUBT: f64 = 0.045;
+const CAMERA_DOUBT: f64 = 0.06;
 const CURVE_DOUBT: f64 = 0.05;
 /// And this share of the blur more where the bright side is lighter than this of white: tone curves bend there.
 const BENT_DOUBT: f64 = 0.12;

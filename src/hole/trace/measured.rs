@@ -84,15 +84,19 @@ pub(super) fn rim_of(
     let mut uncertainty = edge.uncertainty_px(*noise, radius, top);
     let bright = opening.is_bright();
     let lost = || no_rim(None, opening);
-    let beside_px = doubt::crescent_px(&rim);
+    let (crescent_px, wall_px) = (doubt::crescent_px(&rim), doubt::wall_px(&rim));
+    let beside_px = crescent_px.max(wall_px);
     // Twice the mean place is what is stated of a radius (k = 2): it reaches to the band's end.
     uncertainty.mean_px = uncertainty.mean_px.hypot(0.5 * beside_px);
     let Some(clip) = clip else {
         let grown: Vec<_> = loops.iter().map(|points| unshrunk(points, edge.sigma_px)).collect();
         let mut found =
             traced(&window, &grown, edge.sigma_px, uncertainty, None).map_err(|()| lost())?;
-        if beside_px > 0.0 {
-            found.warnings.push(lit_band(2.0 * radius, beside_px));
+        if crescent_px > 0.0 {
+            found.warnings.push(lit_band(2.0 * radius, crescent_px));
+        }
+        if wall_px > 0.0 {
+            found.warnings.push(wall(2.0 * radius, wall_px));
         }
         return Ok((found, likeness));
     };
@@ -115,6 +119,16 @@ fn lit_band(diameter_px: f64, beside_px: f64) -> String {
         "Along part of the rim lies a band lit more strongly than the ground: it may be the ground behind the \
          hole, which would then be {:.1} px wide instead of {diameter_px:.1}; the uncertainty holds both.",
         diameter_px + 2.0 * beside_px
+    )
+}
+
+/// What is said of a wall that is seen beside the hole.
+fn wall(diameter_px: f64, wall_px: f64) -> String {
+    format!(
+        "Along part of the rim lies a band darker than the hole and lighter than the plate: it may be the wall of \
+         the hole, seen at an angle, and the hole itself {:.1} px wide instead of {diameter_px:.1}; the uncertainty \
+         holds both. Take the photo again square to the plate.",
+        diameter_px + 2.0 * wall_px
     )
 }
 
