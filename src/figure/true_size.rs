@@ -47,7 +47,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         columns: Columns::Fixed(1),
         panels: vec![
             panel("As through a loupe of ten times", ENLARGED_MM, TIMES)?,
-            panel("True size", TRUE_MM, 1.0)?,
+            panel("True size when printed", TRUE_MM, 1.0)?,
         ],
     })
 }

@@ -13,15 +13,17 @@ pub const LETTER_MM: [f64; 2] = [215.9, 279.4];
 
 /// Returns how large the chart is, and how to use it.
 pub fn rows(answer: &Answer) -> Vec<Row> {
-    let [width, height] = drawing(answer, "").sheet_mm();
+    // A tile may hold nothing but a part of the title.
+    let title = title(answer);
+    let chart = drawing(answer, &title);
+    let [width, height] = chart.sheet_mm();
     let sheets = |paper| {
-        let chart = drawing(answer, "");
         let [across, down] = chart.tiles(paper);
         let printed = chart.printed_tiles(paper).len();
         format!("{printed} printed sheets of {across} × {down}")
     };
     vec![
-        Row::new("Chart", title(answer)),
+        Row::new("Chart", title.as_str()),
         Row::new("Size", format!("{} × {}", length(width), length(height))),
         Row::new("Paper", format!("A4: {}; Letter: {}", sheets(A4_MM), sheets(LETTER_MM))),
         Row::new(

@@ -314,16 +314,14 @@ fn cause(cause: Cause) -> String {
     match cause {
         Cause::None => "Nothing beyond what the hole does.".into(),
         Cause::Moved { length_mm, length_uncertainty_mm, direction_deg } => format!(
-            "It is as if the image had moved by {} ± {} on the film, at {direction_deg:.0}° from its width ({}).",
-            length(length_mm),
-            length(length_uncertainty_mm),
+            "It is as if the image had moved by {} on the film, at {direction_deg:.0}° from its width ({}).",
+            write_length_within(length_mm, length_uncertainty_mm),
             along(direction_deg)
         ),
         Cause::Softened { sigma_mm, sigma_uncertainty_mm } => format!(
-            "It is blurred alike in all directions, by a standard deviation of {} ± {}: the scanner, the emulsion, or the print \
+            "It is blurred alike in all directions, by a standard deviation of {}: the scanner, the emulsion, or the print \
              of the chart.",
-            length(sigma_mm),
-            length(sigma_uncertainty_mm)
+            write_length_within(sigma_mm, sigma_uncertainty_mm)
         ),
         Cause::Resized { factor, factor_uncertainty } => format!(
             "It is as if the hole were {:.0} ± {:.0} % {} than it was measured.",

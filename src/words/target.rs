@@ -80,8 +80,8 @@ pub fn rows(camera: &Camera, answer: &Answer) -> Vec<Row> {
 }
 
 /// What the best size is not for.
-const NOT_SOUGHT: &str = "the best zone plate or photon sieve: this is the best round hole. Appraise one by its words, and it is \
-                          compared with this hole and exposed; no work by hand is advised for it";
+const NOT_SOUGHT: &str =
+    "the best zone plate or sieve; appraise one by its words: it is compared with this hole";
 
 fn view(view: &View) -> String {
     format!(
