@@ -25,6 +25,8 @@ pub enum Step {
     Holes,
     /// A map over the film is computed.
     FilmMap,
+    /// A picture of the chart, or of one edge, is measured and held against what the hole allows.
+    Chart,
     /// A teaching figure is drawn.
     Figure,
     /// The files are drawn and written.

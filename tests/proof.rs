@@ -110,15 +110,15 @@ fn proved(picture: &Raster) -> Result<Answer, Error> {
 }
 
 fn proved_at(picture: &Raster, dpi: &str) -> Result<Answer, Error> {
-    let (camera, hole, scale) = (camera(), hole(), Scale::read(dpi).unwrap());
-    run(&Request {
-        camera: &camera,
-        hole: &hole,
+    let request = Request {
+        camera: camera(),
+        hole: hole(),
         distance_mm: DISTANCE_MM,
-        picture,
-        scale: &scale,
+        picture: picture.clone(),
+        scale: Scale::read(dpi).unwrap(),
         scanner: Scanner::stated(SQUARE_MM),
-    })
+    };
+    run(&request, foramen::Watch::nobody())
 }
 
 /// The preview lays the far light of a point evenly, which takes up to 1 % of contrast: measured as a trace of blur, too small

@@ -56,10 +56,10 @@ pub(super) struct Words {
     wavelength: Option<String>,
     /// From the hole to the film
     #[arg(long, value_name = "LENGTH")]
-    film_distance: Option<String>,
+    film: Option<String>,
     /// From the hole to the subject
     #[arg(long, value_name = "LENGTH")]
-    subject_distance: Option<String>,
+    subject: Option<String>,
     /// Where it will be shown: page, slide or phone
     #[arg(long, value_enum, default_value_t = SizeWord::Page, hide_possible_values = true)]
     size: SizeWord,
@@ -99,8 +99,8 @@ impl Words {
         if let Some(nm) = read(Quantity::Wavelength, &self.wavelength)? {
             camera = Camera { light: Light::single(nm)?, in_colour: false, ..camera };
         }
-        let film_mm = read(Quantity::Length, &self.film_distance)?;
-        let subject_mm = read(Quantity::Length, &self.subject_distance)?;
+        let film_mm = read(Quantity::Length, &self.film)?;
+        let subject_mm = read(Quantity::Length, &self.subject)?;
         if film_mm.is_some() || subject_mm.is_some() {
             let now = camera.distances;
             let subject_mm = subject_mm.unwrap_or(now.subject_mm());

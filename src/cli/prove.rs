@@ -13,6 +13,7 @@ use crate::raster::Transfer;
 use crate::record;
 use crate::report;
 use crate::task::{document, prove, prove_edge};
+use crate::watch::Watch;
 use crate::words;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
@@ -91,11 +92,11 @@ impl Words {
             Some(dpi) => Scale::read(&format!("{dpi} dpi"))?,
             None => Scale::of_resolution_stated(picture.resolution.as_ref()).map_err(in_picture)?,
         };
-        let (camera, hole, picture, scale) = (&camera, &hole.outline, &picture.raster, &scale);
+        let (hole, picture) = (hole.outline, picture.raster);
         if let Some(words) = &self.edge {
             let (edge_px, at_mm) = (read_place(words)?, at_mm.unwrap_or([0.0, 0.0]));
             let request = prove_edge::Request { camera, hole, picture, scale, edge_px, at_mm };
-            let answer = prove_edge::run(&request).map_err(in_picture)?;
+            let answer = prove_edge::run(&request, Watch::nobody()).map_err(in_picture)?;
             return if self.json {
                 output.json(document::PROVE_EDGE, &answer)
             } else {
@@ -109,15 +110,15 @@ impl Words {
             ));
         };
         let scanner = match &self.scanner_edge {
-            Some(path) => scanner(path, camera, hole, distance_mm, scale)?,
+            Some(path) => scanner(path, &camera, &hole, distance_mm, &scale)?,
             None => Scanner::stated(stated_mm),
         };
+        let film_mm = [camera.film.width_mm, camera.film.height_mm];
         let request = prove::Request { camera, hole, distance_mm, picture, scale, scanner };
-        let answer = prove::run(&request).map_err(in_picture)?;
+        let answer = prove::run(&request, Watch::nobody()).map_err(in_picture)?;
         if let Some(path) = &self.table {
             files::write(path, words::prove::csv(&answer).as_bytes())?;
         }
-        let film_mm = [camera.film.width_mm, camera.film.height_mm];
         if let Some(path) = &self.out {
             files::write(path, &words::proof_plate::png(&answer, film_mm)?)?;
         }

@@ -15,6 +15,8 @@ const SAMPLE: f64 = 52.0;
 /// Between the words of a mark and what stands beside them, and from its line to them.
 const APART: f64 = 20.0;
 const BESIDE: f64 = 7.0;
+/// Between the frame, whose highest tick has words half above it, and the words of the axis.
+const ABOVE: f64 = 26.0;
 
 /// An entry of the legend where it stands: from the left of the panel, and its row.
 struct Entry<'a> {
@@ -46,7 +48,7 @@ impl Chart {
         let axes = self.axes(Frame { x: 0.0, y: 0.0, width, height: 1.0 });
         let marks = self.placed(&axes)?.iter().map(|(mark, _)| mark.row + 1).max().unwrap_or(0);
         let height = (legend + 1) as f64 * LABEL.leading() + marks as f64 * MARK.leading();
-        Ok([height + 0.75 * GAP, BENEATH_PLOT])
+        Ok([height + ABOVE, BENEATH_PLOT])
     }
 
     /// The axes in a body: their words stand above the frame, level.
@@ -125,7 +127,7 @@ impl Chart {
         axes.draw(plate)?;
         let marks = self.placed(&axes)?;
         let rows = marks.iter().map(|(mark, _)| mark.row + 1).max().unwrap_or(0) as f64;
-        let at = [body.x, body.y - rows * MARK.leading() - 0.6 * GAP];
+        let at = [body.x, body.y - rows * MARK.leading() - ABOVE];
         for line in LABEL.lines(&self.y.words, body.width, 1)? {
             plate.text(at, Anchor::Start, &LABEL, &line);
         }

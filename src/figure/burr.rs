@@ -75,21 +75,12 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
     let detail = Detail::of(camera)?;
     let light = camera.light.condensed(LINES);
     let reach = 1.5 * extent;
-    let curve = |hole: &Outline, name: &str, line| Curve {
-        name: name.into(),
-        points: edge(hole, holes.direction_rad, &light, camera.distances, reach),
-        line,
-    };
-    let with = curve(&holes.burred, "with the burr", Line::First);
-    let without = curve(&holes.clean, "without", Line::Second);
-    let places = with.points.iter().zip(&without.points);
+    let across = |hole: &Outline| edge(hole, holes.direction_rad, &light, camera.distances, reach);
+    let (with, without) = (across(&holes.burred), across(&holes.clean));
+    let places = with.iter().zip(&without);
     let change = places.map(|(a, b)| (a[1] - b[1]).abs()).fold(0.0, f64::max);
-    let difference: Vec<Point> = with
-        .points
-        .iter()
-        .zip(&without.points)
-        .map(|(a, b)| [a[0], 100.0 * (a[1] - b[1])])
-        .collect();
+    let difference: Vec<Point> =
+        with.iter().zip(&without).map(|(a, b)| [a[0], 100.0 * (a[1] - b[1])]).collect();
     let tallest = 110.0 * change;
     let change = significant(100.0 * change, 2);
     let (low, high) = holes.clean.bounds_mm();
@@ -131,17 +122,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
             shows: side_by_side(&|hole| detail.through(camera, hole))?,
         },
         Panel {
-            title: "An edge across the burr".into(),
-            shows: Shows::Chart(Chart {
-                x: Axis::linear("place on the film, mm", [-reach, reach]),
-                y: Axis::linear("light", [0.0, 1.0]),
-                curves: vec![with, without],
-                marks: Vec::new(),
-                bands: Vec::new(),
-            }),
-        },
-        Panel {
-            title: "What the burr changes of it".into(),
+            title: "What the burr changes of an edge".into(),
             shows: Shows::Chart(Chart {
                 x: Axis::linear("place on the film, mm", [-reach, reach]),
                 y: Axis::linear("with less without, % of the step", [-tallest, tallest]),
@@ -164,8 +145,8 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
         ),
         alternative: format!(
             "A hole with a burr of {depth}, and beside each other the image of a point, a star with its rays, \
-             and a detail of a picture with the burr and without it; two curves of an edge that differ by \
-             {change} % at the most, and their difference."
+             and a detail of a picture with the burr and without it; a curve of what it changes of an edge, \
+             {change} % at the most."
         ),
         columns: Columns::Free,
         panels,

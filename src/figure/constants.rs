@@ -12,7 +12,7 @@ use std::f64::consts::PI;
 
 /// Constants c in d = c √(λz) between which the curves are drawn, and how fine.
 const FROM_TO: [f64; 2] = [1.0, 2.5];
-const STEPS: usize = 300;
+const STEPS: usize = 600;
 /// The share of the light that the circle holds, and of contrast that is left.
 const HELD: f64 = 0.8;
 const LEFT: f64 = 0.5;

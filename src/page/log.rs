@@ -176,7 +176,7 @@ fn words(entry: &Entry) -> String {
         "{}, {}; advice: {}; {} (UTC)",
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
         words::log::loss(entry),
-        entry.action.replace('-', " "),
+        entry.action_in_words(),
         entry.utc().replace('T', " ").trim_end_matches('Z'),
     )
 }

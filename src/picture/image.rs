@@ -8,7 +8,7 @@ use crate::camera::{Camera, closed_per_mm, rims_apart_mm};
 use crate::error::Error;
 use crate::geometry::Outline;
 use crate::raster::{Raster, between};
-use crate::watch::Watch;
+use crate::watch::{Step, Watch};
 use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Array3, ArrayViewMut2, Axis};
 
@@ -33,22 +33,23 @@ pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
 /// As [`crate::camera::Film::place`].
 pub fn perfect(camera: &Camera, image: &Raster) -> Result<Raster, Error> {
     let fall_off = FallOff::of(camera, None, image)?;
-    Ok(on_medium(camera, image, Some(&fall_off), |light, _, mut to| to += light))
+    on_medium(camera, image, Some(&fall_off), Watch::nobody(), |light, _, mut to| to += light)
 }
 
 /// Returns the picture of a perfect image through a hole as the camera's medium has it, with the light that the
 /// hole lets come to each place.
 ///
 /// # Errors
-/// As [`crate::camera::Film::place`].
+/// As [`crate::camera::Film::place`]; a stop by the watcher.
 pub(crate) fn taken(
     camera: &Camera,
     outline: &Outline,
     image: &Raster,
     kernels: &KernelGrid,
+    watch: Watch,
 ) -> Result<Raster, Error> {
     let fall_off = FallOff::of(camera, Some(outline), image)?;
-    Ok(formed(camera, image, Some(&fall_off), kernels))
+    formed(camera, image, Some(&fall_off), kernels, watch)
 }
 
 /// Returns a part of a perfect image through a hole as the middle of the film has it: all of it by the image
@@ -63,7 +64,7 @@ pub fn in_the_middle(
     film_px: [usize; 2],
 ) -> Result<Raster, Error> {
     let kernels = film_kernels(camera, outline, film_px, [1, 1], Watch::nobody())?;
-    Ok(formed(camera, part, None, &kernels))
+    formed(camera, part, None, &kernels, Watch::nobody())
 }
 
 fn formed(
@@ -71,21 +72,24 @@ fn formed(
     image: &Raster,
     fall_off: Option<&FallOff>,
     kernels: &KernelGrid,
-) -> Raster {
+    watch: Watch,
+) -> Result<Raster, Error> {
     let mut store = Store::default();
-    on_medium(camera, image, fall_off, |light, channel, to| {
+    on_medium(camera, image, fall_off, watch, |light, channel, to| {
         add_channel(&light.view(), kernels, channel, to, &mut store);
     })
 }
 
 /// The picture on the camera's medium, which tells the image's colours apart or adds them up by the light that
-/// each brings; `add` adds to it what becomes of one channel's light. What the medium does not see is left out.
+/// each brings; `add` adds to it what becomes of one channel's light. What the medium does not see is left out. The
+/// watcher is asked after each channel.
 fn on_medium(
     camera: &Camera,
     image: &Raster,
     fall_off: Option<&FallOff>,
+    watch: Watch,
     mut add: impl FnMut(&Array2<f32>, usize, ArrayViewMut2<f32>),
-) -> Raster {
+) -> Result<Raster, Error> {
     let (channels, rows, columns) = image.linear.dim();
     let parts: Vec<(usize, usize, f64)> = if camera.in_colour {
         (0..channels).map(|channel| (channel, channel, 1.0)).collect()
@@ -95,17 +99,19 @@ fn on_medium(
     };
     let mut linear = Array3::zeros((if camera.in_colour { channels } else { 1 }, rows, columns));
     if linear.is_empty() {
-        return Raster { linear };
+        return Ok(Raster { linear });
     }
-    for (channel, to, share) in parts {
+    let count = parts.len() as f64;
+    for (i, (channel, to, share)) in parts.into_iter().enumerate() {
         let mut light = image.linear.index_axis(Axis(0), channel.min(channels - 1)).to_owned();
         match fall_off {
             Some(fall_off) => fall_off.dim(&mut light, share as f32),
             None => light.mapv_inplace(|value| value * share as f32),
         }
         add(&light, channel.min(2), linear.index_axis_mut(Axis(0), to));
+        watch.is_at(Step::Picture, (i + 1) as f64 / count)?;
     }
-    Raster { linear }
+    Ok(Raster { linear })
 }
 
 /// The light that comes to each place of the film against its middle.

@@ -75,6 +75,11 @@ impl Entry {
         }
     }
 
+    /// The action as an answer says it.
+    pub fn action_in_words(&self) -> String {
+        self.action.replace('-', " ")
+    }
+
     /// The diameter and its uncertainty (k = 2), in mm.
     pub(super) fn size(&self) -> (f64, f64) {
         (self.diameter_mm, self.diameter_uncertainty_mm)

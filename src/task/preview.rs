@@ -132,7 +132,7 @@ impl Prepared {
                 + self.kernels.contrast_error(),
             light_spread_evenly: self.kernels.spread_evenly(),
             orientation: Orientation::Scene,
-            picture: taken(camera, &self.shown, image, &self.kernels)?,
+            picture: taken(camera, &self.shown, image, &self.kernels, watch)?,
         })
     }
 }

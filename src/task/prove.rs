@@ -12,6 +12,7 @@ use crate::proof::{
 };
 use crate::raster::Raster;
 use crate::record::Proof;
+use crate::watch::{Step, Watch};
 use ndarray::Array2;
 use serde::Serialize;
 use std::time::SystemTime;
@@ -29,17 +30,17 @@ const SHAPE_DOUBTED: f64 = 0.12;
 
 /// What to prove.
 #[derive(Debug, Clone)]
-pub struct Request<'a> {
+pub struct Request {
     /// The camera.
-    pub camera: &'a Camera,
+    pub camera: Camera,
     /// The hole.
-    pub hole: &'a Outline,
+    pub hole: Outline,
     /// From the hole to the chart, in mm.
     pub distance_mm: f64,
     /// The picture of the chart.
-    pub picture: &'a Raster,
+    pub picture: Raster,
     /// Its scale.
-    pub scale: &'a Scale,
+    pub scale: Scale,
     /// What the scanner blurs.
     pub scanner: Scanner,
 }
@@ -151,44 +152,48 @@ pub fn scanner(
 /// Holds a picture of the chart against what the hole allows.
 ///
 /// # Errors
-/// As [`find()`], [`Tone::of`] and [`Depth::of`]; and for a picture whose size contradicts its scale.
-pub fn run(request: &Request) -> Result<Answer, Error> {
-    let chart = Chart::of(request.camera, request.distance_mm)?;
-    let mm_per_px = request.scale.mean_mm_per_px();
-    let found = find(request.picture, &chart, mm_per_px)?;
+/// As [`find()`], [`Tone::of`] and [`Depth::of`]; for a picture whose size contradicts its scale; a stop by the watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    watch.begins(Step::Chart)?;
+    let Request { camera, hole, distance_mm, picture, scale, scanner } = request;
+    let chart = Chart::of(camera, *distance_mm)?;
+    let mm_per_px = scale.mean_mm_per_px();
+    let found = find(picture, &chart, mm_per_px)?;
+    watch.is_at(Step::Chart, 0.3)?;
     let size = size(&found, mm_per_px)?;
-    let light = request.picture.reduced(1);
-    let (tone, lighting) = light_of(request.hole, &chart, &found, &light)?;
-    let frequencies = frequencies(&chart, request.hole, LEAST_CONTRAST, FREQUENCIES);
+    let light = picture.reduced(1);
+    let (tone, lighting) = light_of(hole, &chart, &found, &light)?;
+    let frequencies = frequencies(&chart, hole, LEAST_CONTRAST, FREQUENCIES);
     let octagons =
-        measured(&light, &chart, request.hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
+        measured(&light, &chart, hole, &found, (&tone, &lighting), mm_per_px, &frequencies);
     if octagons.iter().all(|octagon| octagon.curves.iter().all(Option::is_none)) {
         return Err(Error::damaged(
             "shows octagons whose edges cannot be measured: they are too blurred, too noisy or too small",
             "scan at a higher resolution, and expose longer",
         ));
     }
+    watch.is_at(Step::Chart, 0.5)?;
     let depth = Depth::of(&chart, &on_sheet_mm(&octagons, &found, mm_per_px))?;
-    let expected = expected(request.hole, &chart, &depth.certain(), &frequencies)?;
-    let data = data(&octagons, &expected, &frequencies, &request.scanner);
-    let fits: Vec<Fit> =
-        causes(&data).into_iter().map(|fit| doubted(fit, &request.scanner)).collect();
+    let expected = expected(hole, &chart, &depth.certain(), &frequencies)?;
+    watch.is_at(Step::Chart, 0.8)?;
+    let data = data(&octagons, &expected, &frequencies, scanner);
+    let fits: Vec<Fit> = causes(&data).into_iter().map(|fit| doubted(fit, scanner)).collect();
     let loss_jnd = match fits.first() {
-        Some(first) => loss_jnd(&chart.camera, request.hole, first.cause)?,
+        Some(first) => loss_jnd(&chart.camera, hole, first.cause)?,
         None => 0.0,
     };
-    let drawn = Drawn::of(request.camera, &chart, &octagons, size, &depth);
+    let drawn = Drawn::of(camera, &chart, &octagons, size, &depth);
     let places = octagons
         .iter()
         .enumerate()
-        .map(|(i, octagon)| place(i, octagon, &expected[i], &data, &frequencies, &request.scanner))
+        .map(|(i, octagon)| place(i, octagon, &expected[i], &data, &frequencies, scanner))
         .collect();
     let overshoot = octagons.iter().map(|octagon| octagon.overshoot).fold(0.0, f64::max);
     let film_mm = chart.camera.distances.film_mm();
     Ok(Answer {
         camera: chart.camera.name.clone(),
-        diameter_mm: request.hole.equivalent_diameter_mm(),
-        distance_mm: request.distance_mm,
+        diameter_mm: hole.equivalent_diameter_mm(),
+        distance_mm: *distance_mm,
         mm_per_px,
         size,
         mirrored: found.is_mirrored(),
@@ -199,18 +204,13 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
             (&depth, drawn.as_ref()),
             &tone,
             overshoot,
-            [film_mm, request.distance_mm],
+            [film_mm, *distance_mm],
         ),
         enlargement: Enlargement::of(&chart, &depth),
         drawn,
-        scanner: scanner_answer(&request.scanner),
+        scanner: scanner_answer(scanner),
         extra_blur: extra_blur(&fits),
-        predicted_mtf50_if_nearer_lp_per_mm: if_nearer(
-            request.camera,
-            request.hole,
-            request.distance_mm,
-            &frequencies,
-        )?,
+        predicted_mtf50_if_nearer_lp_per_mm: if_nearer(camera, hole, *distance_mm, &frequencies)?,
         causes: fits,
         depth: DepthAnswer {
             terms_mm: depth.terms_mm,

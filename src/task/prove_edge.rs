@@ -7,6 +7,7 @@ use crate::hole::Scale;
 use crate::proof::predicted::{frequencies_in, image, predicted};
 use crate::proof::single::edge_at;
 use crate::raster::Raster;
+use crate::watch::{Step, Watch};
 use serde::Serialize;
 
 /// Contrasts to a curve.
@@ -20,15 +21,15 @@ const OVERSHOOT: f64 = 0.04;
 
 /// What to measure.
 #[derive(Debug, Clone)]
-pub struct Request<'a> {
+pub struct Request {
     /// The camera.
-    pub camera: &'a Camera,
+    pub camera: Camera,
     /// The hole.
-    pub hole: &'a Outline,
+    pub hole: Outline,
     /// The picture.
-    pub picture: &'a Raster,
+    pub picture: Raster,
     /// Its scale.
-    pub scale: &'a Scale,
+    pub scale: Scale,
     /// Where in it the edge runs, in px from the upper left.
     pub edge_px: Point,
     /// Where on the film that is, in mm from its middle.
@@ -67,8 +68,10 @@ pub struct Answer {
 /// Measures one edge.
 ///
 /// # Errors
-/// [`NotThere`](crate::Kind::NotThere) where no straight edge runs through the place; as [`fn@image`].
-pub fn run(request: &Request) -> Result<Answer, Error> {
+/// [`NotThere`](crate::Kind::NotThere) where no straight edge runs through the place; as [`fn@image`]; a stop by the
+/// watcher.
+pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
+    watch.begins(Step::Chart)?;
     let light = request.picture.reduced(1);
     let [x, y] = request.edge_px;
     let edge = edge_at(&light, request.edge_px).ok_or_else(|| {
@@ -77,8 +80,9 @@ pub fn run(request: &Request) -> Result<Answer, Error> {
             "point at the middle of a straight edge between two even tones, a few degrees off the rows and columns",
         )
     })?;
+    watch.is_at(Step::Chart, 0.3)?;
     let camera = Camera { support: None, ..request.camera.clone() };
-    let image = image(&camera, request.hole, request.at_mm, 0.0)?.ok_or_else(|| {
+    let image = image(&camera, &request.hole, request.at_mm, 0.0)?.ok_or_else(|| {
         Error::limit(
             "no light comes to this place on the film",
             "name a place nearer to its middle",

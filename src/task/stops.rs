@@ -1,11 +1,12 @@
 //! Every task that takes a while ends soon after its watcher says so.
 
-use super::{appraise, gauge, preview, psf, psf_stack, share_out, target};
+use super::{appraise, gauge, preview, prove, prove_edge, psf, psf_stack, share_out, target};
 use crate::camera::Camera;
 use crate::error::{Error, Kind};
 use crate::geometry::shapes;
-use crate::hole::{Hole, Said};
+use crate::hole::{Hole, Said, Scale};
 use crate::picture::Scene;
+use crate::proof::Scanner;
 use crate::verdict::criterion::Criterion;
 use crate::verdict::film_map;
 use crate::verdict::hand::Hand;
@@ -16,7 +17,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Stops work at the first question and at the second: it asks at least so often, and no more once it is told.
 fn stops<T>(work: impl Fn(Watch) -> Result<T, Error>) {
-    for patience in [0, 1] {
+    stops_after(&[0, 1], work);
+}
+
+fn stops_after<T>(patiences: &[usize], work: impl Fn(Watch) -> Result<T, Error>) {
+    for &patience in patiences {
         let asked = AtomicUsize::new(0);
         let tell = |_, _| match asked.fetch_add(1, Ordering::Relaxed) {
             before if before < patience => ControlFlow::Continue(()),
@@ -113,4 +118,24 @@ fn comparing_and_sharing_out_stop() {
 fn mapping_the_film_stops() {
     let (camera, hole) = (camera(), shapes::disc(0.34).unwrap());
     stops(|watch| film_map::run(&camera, &hole, watch));
+}
+
+/// What comes after its first question needs a picture of a chart.
+#[test]
+fn proving_stops() {
+    let (camera, hole) = (camera(), shapes::disc(0.34).unwrap());
+    let picture = Scene::Chart.drawn(60, 45).unwrap();
+    let scale = Scale::read("10 px = 1 mm").unwrap();
+    let edge = prove_edge::Request {
+        camera: camera.clone(),
+        hole: hole.clone(),
+        picture: picture.clone(),
+        scale: scale.clone(),
+        edge_px: [30.0, 20.0],
+        at_mm: [0.0, 0.0],
+    };
+    stops_after(&[0], |watch| prove_edge::run(&edge, watch));
+    let scanner = Scanner::stated(0.0);
+    let chart = prove::Request { camera, hole, distance_mm: 600.0, picture, scale, scanner };
+    stops_after(&[0], |watch| prove::run(&chart, watch));
 }

@@ -272,7 +272,7 @@ impl Sheet {
     }
 
     fn over(&self, places: &[Place], outline: &Outline) -> f64 {
-        let each = places.par_iter().map(|place| {
+        let seen = |place: &Place| {
             // A place beside the plate sees as little as one behind it.
             let image = PointImage::where_lit(&self.camera, outline, place.at_mm).ok().flatten();
             image.map_or(0.0, |image| {
@@ -280,9 +280,15 @@ impl Sheet {
                     of_image(&self.camera, &image, place.first, self.fineness, &self.measure);
                 place.weight * found
             })
-        });
-        each.sum()
+        };
+        summed(places.par_iter().map(seen))
     }
+}
+
+/// The sum of what is computed in parallel, always in the same order: the same answer to the last digit, whatever
+/// the threads.
+fn summed(terms: impl IndexedParallelIterator<Item = f64>) -> f64 {
+    terms.collect::<Vec<f64>>().iter().sum()
 }
 
 /// A place on the film.
@@ -335,7 +341,7 @@ fn of_image(
         let finest = image.cut_off_lp_per_mm(&along) / per_cycle;
         measure.of(finest, |nu| image.otf(&along, nu * per_cycle).re)
     };
-    let sum: f64 = (0..fineness.directions).into_par_iter().map(seen).sum();
+    let sum = summed((0..fineness.directions).into_par_iter().map(seen));
     sum / fineness.directions as f64
 }
 

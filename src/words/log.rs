@@ -57,7 +57,7 @@ fn cells((index, entry): (usize, &Entry)) -> Vec<String> {
         entry.utc().replace('T', " ").chars().take(16).collect(),
         write_length_within(entry.diameter_mm, entry.diameter_uncertainty_mm),
         loss(entry),
-        entry.action.chars().take(LONGEST_ADVICE).collect(),
+        entry.action_in_words().chars().take(LONGEST_ADVICE).collect(),
     ]
 }
 
@@ -163,4 +163,27 @@ pub fn text(answer: &Answer) -> String {
         terminal::wrapped("", &heading(answer)),
         terminal::rows(&rows(answer))
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::verdict::outlook::Action;
+
+    /// A log's word for an action is that of the answer, with a hyphen for a space.
+    #[test]
+    fn a_log_and_an_answer_say_the_same() {
+        for action in [
+            Action::Stop,
+            Action::Enlarge,
+            Action::Ream,
+            Action::Deburr,
+            Action::Clean,
+            Action::Measure,
+            Action::StartOver,
+        ] {
+            let written = Entry::word(action);
+            assert_eq!(written.replace('-', " "), action.in_words());
+        }
+    }
 }

@@ -264,11 +264,8 @@ fn cost(loss_jnd: f64) -> String {
 /// The picture's own scale against that of camera and distance.
 pub(super) fn scale(answer: &Answer) -> String {
     let one = answer.enlargement;
-    let to = |enlargement: f64| {
-        let times = 1.0 / enlargement;
-        let decimals = (3.0 - times.log10().floor()).clamp(0.0, 9.0) as usize;
-        format!("{times:.decimals$}")
-    };
+    let decimals = (3.0 + one.expected.log10().ceil()).clamp(0.0, 9.0) as usize;
+    let to = |enlargement: f64| format!("{:.decimals$}", 1.0 / enlargement);
     let doubt = significant(one.uncertainty / one.measured.powi(2), 2);
     format!(
         "The picture shows the chart at 1 : {} ± {doubt}; camera and distance say 1 : {}.",

@@ -13,6 +13,7 @@ pub fn sentence(step: Step) -> &'static str {
         Step::Picture => "forming the picture through the hole",
         Step::Holes => "judging the holes",
         Step::FilmMap => "mapping the film",
+        Step::Chart => "measuring the picture, and what the hole allows",
         Step::Figure => "drawing the figure",
         Step::Files => "drawing and writing the files",
     }

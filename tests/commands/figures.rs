@@ -98,8 +98,7 @@ fn a_figure_takes_its_parameters_by_words() {
         drop(out);
         fs::read_to_string(folder.join("airy.svg")).unwrap()
     };
-    let svg =
-        drawn(&["--diameter", "0.05 mm", "--wavelength", "400 nm", "--film-distance", "100 mm"]);
+    let svg = drawn(&["--diameter", "0.05 mm", "--wavelength", "400 nm", "--film", "100 mm"]);
     assert!(svg.contains("Light of 400 nm") && svg.contains("0.05 mm"), "{svg}");
     // 100 mm over 0.05 mm, and 0.025² over 400 nm times 100 mm.
     assert!(svg.contains("f/2000") && svg.contains("0.016"), "{svg}");
