@@ -84,9 +84,9 @@ fn measured(picture: &Raster, [x, y]: [f64; 2], frequencies: &[f64]) -> Vec<f64>
                 im += slope * (TAU * f * at).sin();
             }
             let sinc = |x: f64| if x == 0.0 { 1.0 } else { (PI * x).sin() / (PI * x) };
-            // A bin's width, the difference over two bins, and twice a pixel: the scene's and the film's.
+            // A bin's width, the difference over two bins, and a pixel, which the scene is laid on.
             let bins = sinc(f / BINS) * sinc(2.0 * f / BINS);
-            let pixel = (sinc(f * nx) * sinc(f * ny)).powi(2);
+            let pixel = sinc(f * nx) * sinc(f * ny);
             re.hypot(im) / bins / pixel
         })
         .collect()

@@ -74,12 +74,27 @@ impl FromRequest<Arc<Bench>> for Received {
         if length.is_some_and(|length: u64| length > LARGEST as u64) {
             return Err(too_large());
         }
-        let way = Way::new(&bench.forms)?;
+        let way = Way::new(&bench.forms).map_err(IntoResponse::into_response)?;
         let parts =
             Multipart::from_request(request, bench).await.map_err(IntoResponse::into_response)?;
         match timeout(LONGEST_WAY, read(parts, way)).await {
             Ok(read) => read,
             Err(_) => Err(too_slow()),
+        }
+    }
+}
+
+/// Why a form is not read to its end.
+enum Refusal {
+    Busy,
+    TooSlow,
+}
+
+impl IntoResponse for Refusal {
+    fn into_response(self) -> Response {
+        match self {
+            Refusal::Busy => busy(),
+            Refusal::TooSlow => too_slow(),
         }
     }
 }
@@ -93,20 +108,20 @@ struct Way {
 }
 
 impl Way {
-    fn new(forms: &Arc<Semaphore>) -> Result<Way, Response> {
-        let room = Arc::clone(forms).try_acquire_owned().map_err(|_| busy())?;
+    fn new(forms: &Arc<Semaphore>) -> Result<Way, Refusal> {
+        let room = Arc::clone(forms).try_acquire_owned().map_err(|_| Refusal::Busy)?;
         Ok(Way { forms: Arc::clone(forms), room, bytes: 0, since: Instant::now() })
     }
 
-    fn comes(&mut self, bytes: usize) -> Result<(), Response> {
+    fn comes(&mut self, bytes: usize) -> Result<(), Refusal> {
         const MB: usize = 1 << 20;
         self.bytes += bytes;
         let late = self.since.elapsed().saturating_sub(GRACE).as_secs_f64();
         if (self.bytes as f64) < SLOWEST * late {
-            return Err(too_slow());
+            return Err(Refusal::TooSlow);
         }
         while self.bytes > self.room.num_permits() * MB {
-            let more = Arc::clone(&self.forms).try_acquire_owned().map_err(|_| busy())?;
+            let more = Arc::clone(&self.forms).try_acquire_owned().map_err(|_| Refusal::Busy)?;
             self.room.merge(more);
         }
         Ok(())
@@ -131,7 +146,7 @@ async fn read(mut parts: Multipart, mut way: Way) -> Result<Received, Response> 
             if bytes.len() + chunk.len() > most {
                 return Err(too_large());
             }
-            way.comes(chunk.len())?;
+            way.comes(chunk.len()).map_err(IntoResponse::into_response)?;
             bytes.extend_from_slice(&chunk);
         }
         match file_name {

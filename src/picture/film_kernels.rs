@@ -321,7 +321,7 @@ pub fn as_pixels_show(outline: &Outline) -> Outline {
     outline.simplified(SMOOTHER * (high[0] - low[0]).max(high[1] - low[1]))
 }
 
-/// The kernel of one point image: its energy on each pixel. The picture is shown upright, that is the
+/// The kernel of one point image: its energy a pixel. The picture is shown upright, that is the
 /// film turned by half a turn, so the PSF is turned with it.
 fn film_kernel(psf: &Psf, way: &Way) -> Result<Kernel, Error> {
     // Half a turn, then rows from the top: rows stay (low y comes to the top), columns turn over.

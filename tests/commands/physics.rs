@@ -182,8 +182,8 @@ fn contrast(picture: &[Vec<f64>], middle: usize, frequency: f64) -> f64 {
     solved[2].hypot(solved[3]) / solved[0]
 }
 
-/// Lines on the scene keep of their contrast what the MTF of `psf` says, times what a pixel of the image and
-/// one of the film average, in the middle and near the edge, flat and in a tube, before a wall and before a
+/// Lines on the scene keep of their contrast what the MTF of `psf` says, times what a pixel averages,
+/// in the middle and near the edge, flat and in a tube, before a wall and before a
 /// round backdrop, up to half the frequency that pixels can show. The light at the picture's edge is below
 /// that of the middle, so the measure is the local contrast.
 #[test]
@@ -203,7 +203,7 @@ fn previewed_lines_keep_the_contrast_of_theory() {
             let picture = bench.preview(round, pixels, hole);
             for column in [400usize, 60] {
                 let x_mm = (column as f64 - 400.0) * pixel_mm;
-                let theory = bench.mtf(hole, x_mm, frequency) * sinc(cycles).powi(2);
+                let theory = bench.mtf(hole, x_mm, frequency) * sinc(cycles);
                 let found = contrast(&picture, column, cycles);
                 println!(
                     "tube {tube} round {round} {cycles} at {x_mm:.0} mm: {found:.4} {theory:.4}"
@@ -231,7 +231,7 @@ fn previewed_lines_through_a_wide_hole_keep_the_contrast_of_its_shadow() {
         bench.scene(false, 1900, |[x, _]| 0.4 + 0.4 * (TAU * frequency * x).cos());
         let picture = bench.preview(false, pixels, hole);
         let found = contrast(&picture, 400, cycles);
-        let theory = closed_form.at(n, frequency / cut_off).abs() * sinc(cycles).powi(2);
+        let theory = closed_form.at(n, frequency / cut_off).abs() * sinc(cycles);
         println!("{cycles}: {found:.4} {theory:.4}");
         // Eight bits of a dim contrast, and the nodes of the PSF.
         assert!((found - theory).abs() < 0.01, "{cycles}: {found} {theory}");
@@ -297,7 +297,7 @@ fn previewed_edges_keep_the_contrast_of_theory() {
                 let along = sinc(cycles * lean.cos()) * sinc(cycles * lean.sin());
                 let measured =
                     re.hypot(im) / step / sinc(cycles / bins) / sinc(2.0 * cycles / bins);
-                let theory = bench.mtf(hole, x_mm, cycles / pixel_mm) * along.powi(2);
+                let theory = bench.mtf(hole, x_mm, cycles / pixel_mm) * along;
                 println!("tube {tube} {cycles} at {x_mm:.0} mm: {measured:.4} {theory:.4}");
                 worst = worst.max((measured - theory).abs());
             }

@@ -78,14 +78,14 @@ fn solved(mut rows: [[f64; 5]; 4]) -> [f64; 4] {
 
 /// The ray at θ from the axis is 2r cos θ long, sees the hole narrower by cos θ and meets the film at θ; a mm of
 /// film is sec² θ/2r of the wall. Along x a disc that is seen as an oval has a disc's OTF (closed form) in its own
-/// width. A pixel takes sin(x)/x twice: of the scene that is laid on it, and of the image of a point.
+/// width. A pixel is the mean of its light: it takes sin(x)/x.
 fn theory(cycles: f64, angle: f64) -> f64 {
     let (cos, wave_mm) = (angle.cos(), NM * 1e-6);
     let frequency = cycles / (ACROSS_MM * cos * cos);
     let (far, half) = (ACROSS_MM * cos, HOLE_MM / 2.0 * cos);
     let share = wave_mm * far * frequency / cos / (2.0 * half);
     let x = PI * frequency * PIXEL_MM;
-    DiscOtf::default().at(half * half / (wave_mm * far), share) * (x.sin() / x).powi(2)
+    DiscOtf::default().at(half * half / (wave_mm * far), share) * x.sin() / x
 }
 
 #[test]

@@ -143,7 +143,7 @@ fn honest_people_are_served_amid_abuse() {
         (
             300,
             Box::new(|| {
-                answered(b"GET / HTTP/1.1\r\nHost: elsewhere.example\r\nConnection: close\r\n\r\n")
+                answered(b"GET / HTTP/1.1\r\nHost: elsewhere.example\r\nConnection: close\r\n\r\n");
             }),
         ),
         (
@@ -153,20 +153,20 @@ fn honest_people_are_served_amid_abuse() {
                     "/",
                     &[("size", None, b"0.3 mm")],
                     "Origin: http://elsewhere.example\r\n",
-                ))
+                ));
             }),
         ),
         (
             300,
             Box::new(|| {
-                answered(format!("GET /static/../../etc/passwd HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n").as_bytes())
+                answered(format!("GET /static/../../etc/passwd HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n").as_bytes());
             }),
         ),
         (300, Box::new(|| answered(&form("/", &[("size", None, b"<script>alert(1)</script>")])))),
         (
             500,
             Box::new(|| {
-                answered(format!("POST / HTTP/1.1\r\nHost: {host}\r\n{headers}Content-Type: multipart/form-data; boundary=x\r\nContent-Length: 1000000000\r\n\r\n").as_bytes())
+                answered(format!("POST / HTTP/1.1\r\nHost: {host}\r\n{headers}Content-Type: multipart/form-data; boundary=x\r\nContent-Length: 1000000000\r\n\r\n").as_bytes());
             }),
         ),
         (100, Box::new(|| slowly(&form("/", &photo_of(&noise)), 400))),
@@ -177,7 +177,7 @@ fn honest_people_are_served_amid_abuse() {
                     format!("GET / HTTP/1.1\r\nHost: {host}\r\nA: {}", "b".repeat(20000))
                         .as_bytes(),
                     400,
-                )
+                );
             }),
         ),
         (1000, Box::new(|| appraise_and_leave(&bench, &png, "400"))),
@@ -225,15 +225,15 @@ fn noise(columns: u32, rows: u32) -> Vec<u8> {
         state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         image::Luma([(state >> 24) as u8])
     });
-    packed(image)
+    packed(&image)
 }
 
 /// A picture of nothing with many pixels, as a small PNG.
 fn vast(columns: u32, rows: u32) -> Vec<u8> {
-    packed(image::GrayImage::new(columns, rows))
+    packed(&image::GrayImage::new(columns, rows))
 }
 
-fn packed(image: image::GrayImage) -> Vec<u8> {
+fn packed(image: &image::GrayImage) -> Vec<u8> {
     let mut bytes = std::io::Cursor::new(Vec::new());
     image.write_to(&mut bytes, image::ImageFormat::Png).unwrap();
     bytes.into_inner()

@@ -1,7 +1,9 @@
 //! A point image on the pixels of a picture, and the lengths by which grids are chosen.
+//!
+//! A pixel of a picture is the mean of the light over it. The scene is laid on the pixels by such means already, so
+//! the point image adds none: it is sampled, and a wave keeps the contrast that the OTF gives it.
 
 use super::PointImage;
-use crate::camera::shake::sinc;
 use crate::error::Error;
 use crate::wave::{Grid, Light, MM_PER_NM, Psf, Shadow};
 use std::f64::consts::PI;
@@ -19,9 +21,8 @@ fn shown(cycles: f64) -> f64 {
 }
 
 impl PointImage {
-    /// The means of the PSF over square pixels in several lights, each on its own grid, the grid's own samples
-    /// in their middles, as a sum over the samples of a picture takes it: what is finer than such samples can
-    /// show fades out, or it would pass for coarser contrast.
+    /// The PSF in several lights, each on its own grid, as a sum over the samples of a picture takes it: what is finer
+    /// than such samples can show fades out, or it would pass for coarser contrast.
     ///
     /// # Errors
     /// As [`PointImage::psf`].
@@ -39,7 +40,7 @@ impl PointImage {
     }
 
     fn on_pixels(&self, fine: &Psf, grid: Grid) -> Psf {
-        let pixel = |f: f64| sinc(f * grid.pitch_mm()) * shown(f.abs() * grid.pitch_mm());
+        let pixel = |f: f64| shown(f.abs() * grid.pitch_mm());
         if self.blur.is_along_each() {
             return fine.multiplied_along_both(grid, |f| self.blur.transfer([f, 0.0]) * pixel(f));
         }
@@ -50,7 +51,7 @@ impl PointImage {
     /// a grid of an odd number of samples. What light falls beyond the grid comes back on its other side.
     pub fn shadow_on_pixels(&self, grid: Grid) -> Psf {
         let pixel_mm = grid.pitch_mm();
-        let pixel = |f: f64| sinc(f * pixel_mm) * shown(f.abs() * pixel_mm);
+        let pixel = |f: f64| shown(f.abs() * pixel_mm);
         let shadow = Shadow::of(&self.seen, self.distances);
         // A step on the film d is M d across the ray: a wave f·d is one of M⁻ᵀ f there.
         let to_ray = self.film_to_ray.inverted().transposed();
