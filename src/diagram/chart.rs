@@ -77,7 +77,8 @@ impl Chart {
         }
         marks.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
         let mut places: Vec<Placed> = marks.iter().map(|mark| mark.0).collect();
-        lay_out(&mut places, [left - LEFT, right + RIGHT]);
+        // The words of the highest tick stand to the left of the frame.
+        lay_out(&mut places, [left, right + RIGHT]);
         Ok(places.into_iter().zip(marks.into_iter().map(|mark| mark.1)).collect())
     }
 

@@ -8,10 +8,11 @@ use crate::error::Error;
 use crate::wave::{Grid, Light, MM_PER_NM, Psf, Shadow};
 use std::f64::consts::PI;
 
-/// Waves of so many cycles a pixel are kept whole, and from so many on, which would come back as 0.25, not at
-/// all.
-const WHOLE: f64 = 0.45;
-const NONE: f64 = 0.75;
+/// Waves of so many cycles a pixel are kept whole, and from so many on, which would come back as 0.35, not at all. As much
+/// below a half as above it: what is lost of a wave then comes back from its mirror image, and a point of light far
+/// smaller than a pixel stays one.
+const WHOLE: f64 = 0.35;
+const NONE: f64 = 0.65;
 
 /// How much of a wave of so many cycles a pixel is kept. In between it falls as a squared cosine, gently
 /// enough not to ring.

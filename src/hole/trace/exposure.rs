@@ -21,6 +21,8 @@ const VERY_FLAT: f64 = 0.75;
 /// ... and of other tones so many times as much on the dark side. The noise of light grows with it, so that a
 /// bright side flatter than the dark one has lost its own. On a drawing both are flat.
 const LIVELIER: f64 = 2.0;
+/// Darker than this a top is flat without being clipped: a tone curve is flat there, and hides little noise.
+const LEAST_SMOOTH_TOP: f64 = 0.96;
 /// Fewer pixels on a side are flat by chance.
 const LEAST_SEEN: f64 = 150.0;
 /// So far below a flat top that is not white the tone curve is bent.
@@ -108,7 +110,8 @@ impl Top {
         let lively = 1.0 - dark.commonest().1;
         let is_seen = bright.all.min(dark.all) >= LEAST_SEEN;
         let is_livelier = lively > LIVELIER * (1.0 - share).max(LEAST_LIVELY);
-        let is_flat = cut && share > FLAT || is_seen && share > VERY_FLAT && is_livelier;
+        let is_smooth = tone > LEAST_SMOOTH_TOP && is_seen && share > VERY_FLAT && is_livelier;
+        let is_flat = cut && share > FLAT || is_smooth;
         if is_flat && tone > LEAST_TOP {
             return Top { clipped: share, clip: decode(tone), tone, is_flat };
         }
@@ -193,8 +196,10 @@ mod tests {
         assert_eq!(exposure(&[top], 0.0, 1.0), Exposure::Whole);
         assert_eq!(exposure(&[top], 0.03, 0.5), Exposure::Whole);
         // A flat bright side in a noisy ground is clipped, whatever its edge; a channel a little darker is bent.
+        let top = 248.0 / 255.0;
+        let clipped = Exposure::Clipped { channel: 0, clip: decode(top) };
         assert_eq!(grounded(&[top], 0.0, 1.0, 0.04), clipped);
-        assert_eq!(grounded(&[0.9, top, 0.92], 0.0, 1.0, 0.04), {
+        assert_eq!(grounded(&[0.9, top, 0.95], 0.0, 1.0, 0.04), {
             Exposure::Clipped { channel: 1, clip: decode(top) }
         });
     }
