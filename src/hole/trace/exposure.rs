@@ -199,7 +199,7 @@ mod tests {
         let top = 248.0 / 255.0;
         let clipped = Exposure::Clipped { channel: 0, clip: decode(top) };
         assert_eq!(grounded(&[top], 0.0, 1.0, 0.04), clipped);
-        assert_eq!(grounded(&[0.9, top, 0.95], 0.0, 1.0, 0.04), {
+        assert_eq!(grounded(&[0.94, top, 0.95], 0.0, 1.0, 0.04), {
             Exposure::Clipped { channel: 1, clip: decode(top) }
         });
     }
