@@ -1,6 +1,6 @@
 """Makes the pictures of README.md and of the README beside this script again: `python examples/pictures/make.py` after `cargo build --release`.
 
-The program draws each; Pillow makes it smaller and gives it a palette, so that all together stay below 2 MB (`make_page.py` adds those of the page).
+The program draws each; Pillow makes it smaller and gives it a palette, so that all together stay below 3 MB (`make_page.py` adds those of the page).
 """
 
 import pathlib
