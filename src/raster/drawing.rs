@@ -164,7 +164,7 @@ mod tests {
                 );
                 let tree = tree(&svg(&inside)).unwrap();
                 let resvg::usvg::Node::Text(node) = &tree.root().children()[0] else {
-                    panic!("{letter:?} is no text");
+                    panic!("{letter:?} is not text");
                 };
                 let glyphs: Vec<_> =
                     node.layouted().iter().flat_map(|span| &span.positioned_glyphs).collect();

@@ -12,7 +12,7 @@ pub(super) struct Component {
 }
 
 const ENDS_EARLY: &str = "its data end too early";
-pub(super) const NO_CODE: &str = "its data hold what is no code";
+pub(super) const NO_CODE: &str = "its data make no sense";
 const TOO_MANY: &str = "its data hold more than the picture";
 pub(super) const BEYOND_WHITE: &str = "its data lead beyond black or white";
 

@@ -38,15 +38,7 @@ fn a_line_is_as_documented() {
 
 #[test]
 fn actions_are_the_words_of_the_verdict() {
-    for action in [
-        Action::Stop,
-        Action::Enlarge,
-        Action::Ream,
-        Action::Deburr,
-        Action::Clean,
-        Action::Measure,
-        Action::StartOver,
-    ] {
+    for action in Action::ALL {
         assert_eq!(serde_json::to_value(action).unwrap(), Entry::word(action));
     }
 }

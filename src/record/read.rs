@@ -30,7 +30,7 @@ pub fn parse(bytes: &[u8]) -> Result<Record, Error> {
         && !begins_as_a_log(bytes)
     {
         return Err(Error::damaged(
-            "is not a bench log: its first line is no entry of one",
+            "is not a bench log: its first line is not an entry",
             "name a log that foramen has written, an empty file or a new one",
         ));
     }

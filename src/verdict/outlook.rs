@@ -27,6 +27,20 @@ pub enum Action {
     StartOver,
 }
 
+#[cfg(test)]
+impl Action {
+    /// Each of them.
+    pub(crate) const ALL: [Action; 7] = [
+        Action::Stop,
+        Action::Enlarge,
+        Action::Ream,
+        Action::Deburr,
+        Action::Clean,
+        Action::Measure,
+        Action::StartOver,
+    ];
+}
+
 /// How a hole was measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Means {

@@ -173,15 +173,7 @@ mod tests {
     /// A log's word for an action is that of the answer, with a hyphen for a space.
     #[test]
     fn a_log_and_an_answer_say_the_same() {
-        for action in [
-            Action::Stop,
-            Action::Enlarge,
-            Action::Ream,
-            Action::Deburr,
-            Action::Clean,
-            Action::Measure,
-            Action::StartOver,
-        ] {
+        for action in Action::ALL {
             let written = Entry::word(action);
             assert_eq!(written.replace('-', " "), action.in_words());
         }
