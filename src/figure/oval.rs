@@ -7,7 +7,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Line, Panel,
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::quantity::{Quantity, jnd, significant};
-use crate::verdict::quality::quality;
+use crate::verdict::merit::quality;
 use crate::verdict::target::target;
 use std::f64::consts::FRAC_PI_2;
 

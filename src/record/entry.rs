@@ -1,7 +1,7 @@
 //! One line of the log.
 
 use super::time;
-use crate::verdict::outlook::Action;
+use crate::verdict::decision::outlook::Action;
 use serde::{Deserialize, Serialize};
 use std::time::SystemTime;
 

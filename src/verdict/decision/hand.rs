@@ -12,7 +12,7 @@
 //! measured, slips and the measurement's own error included. One slip does not break it, since the model knows slips;
 //! the order of the passes does not matter.
 
-use super::search::bisected;
+use crate::verdict::search::bisected;
 use serde::Serialize;
 use std::f64::consts::{LN_2, PI, SQRT_2};
 

@@ -1,6 +1,6 @@
 //! A map over the film: what a hole does at each of its places.
 
-use super::quality::acutance_at;
+use super::acutance_at;
 use crate::camera::{Camera, exposure};
 use crate::error::Error;
 use crate::geometry::Outline;
