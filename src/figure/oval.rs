@@ -121,7 +121,7 @@ mod tests {
 
     /// Stretching a hole across a direction changes nothing of its OTF along it: both the overlap's integral
     /// and the area grow alike. So an ellipse has along each axis the OTF of the disc as wide, here in closed
-    /// form (Goodman 6.3-6.4) and with all wavelengths.
+    /// form (`Goodman`, 6.3-6.4) and with all wavelengths.
     #[test]
     fn an_oval_is_two_discs() {
         let camera = Camera::demonstration().unwrap();

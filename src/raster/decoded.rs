@@ -261,7 +261,7 @@ mod tests {
     fn light_is_what_the_file_says() {
         let value = 128.0 / 255.0;
         let first = |bytes: &[u8], transfer| opened(bytes, transfer).unwrap().linear[[0, 0, 0]];
-        // sRGB (IEC 61966-2-1), the file's own power, and plain proportion.
+        // sRGB (`IEC61966`), the file's own power, and plain proportion.
         assert!((f64::from(first(&grey_png(None), Transfer::ByFile)) - decode(value)).abs() < 1e-6);
         let power = first(&grey_png(Some(0.5)), Transfer::ByFile);
         assert!((f64::from(power) - value * value).abs() < 1e-4);

@@ -357,7 +357,7 @@ fn filled(raw: &Array2<f64>) -> [Array2<f64>; 3] {
     [red, green, blue]
 }
 
-/// Means over near pixels of like tone (a bilateral filter; Tomasi and Manduchi 1998).
+/// Means over near pixels of like tone (a bilateral filter; `TomasiManduchi1998`).
 fn denoised(plane: &Array2<f64>, strength: f64) -> Array2<f64> {
     let (rows, columns) = plane.dim();
     Array2::from_shape_fn((rows, columns), |(row, column)| {

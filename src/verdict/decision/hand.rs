@@ -227,7 +227,7 @@ impl Seen {
     }
 }
 
-/// The place below which a share of a normal lies: by halving erf (DLMF 7.2.1).
+/// The place below which a share of a normal lies: by halving erf (`DLMF`, 7.2.1).
 pub(super) fn normal_quantile(share: f64) -> f64 {
     bisected(-9.0, 9.0, |z| (1.0 + libm::erf(z / SQRT_2)) / 2.0 < share)
 }

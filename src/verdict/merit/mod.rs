@@ -23,8 +23,7 @@
 //! behind thick metal or beside it, has no image and counts 0.
 //!
 //! [`acutance`] is the older measure, over the same places and with the same weights: the share of the eye's weight
-//! (IEEE 1858) that passes, 1 for a perfect image. Its ancestor: E. M. Granger and K. N. Cupery, Photogr. Sci. Eng.
-//! 16, 221 (1972).
+//! (`IEEE1858`) that passes, 1 for a perfect image. Its ancestor: `GrangerCupery1972`.
 
 pub mod eye;
 pub mod film_map;

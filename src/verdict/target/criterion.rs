@@ -30,7 +30,7 @@ pub enum Criterion {
     /// What an eye can tell of the print, over the sheet, in just-noticeable differences: [`crate::verdict::merit`].
     #[default]
     Eye,
-    /// The share of the eye's weight (IEEE 1858) that passes, over the sheet.
+    /// The share of the eye's weight (`IEEE1858`) that passes, over the sheet.
     Acutance,
     /// The frequency up to which the MTF stays above 20 %.
     Resolution,
