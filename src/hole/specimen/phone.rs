@@ -53,8 +53,8 @@ pub struct Phone {
     pub tilt_deg: f64,
     /// How far the far rim of a thick plate is seen moved, in px: its wall is seen, dimly lit.
     pub wall_px: f64,
-    /// Whether a hair lies across the hole.
-    pub hair: bool,
+    /// The width of a hair that lies across the hole, in px; 0 for none.
+    pub hair_px: f64,
     /// Standard deviation of the noise at the most light that the sensor holds.
     pub noise: f64,
     /// Whether a colour mosaic is filled in.
@@ -88,7 +88,7 @@ impl Default for Phone {
             filament: false,
             tilt_deg: 0.0,
             wall_px: 0.0,
-            hair: false,
+            hair_px: 0.0,
             noise: 0.004,
             mosaic: true,
             contrast: 0.0,
@@ -166,7 +166,7 @@ impl Phone {
             let mouth = open_area(&mouth, &look);
             open.zip_mut_with(&mouth, |open, mouth| *open += 0.06 * (mouth - *open));
         }
-        if self.hair {
+        if self.hair_px > 0.0 {
             self.lay_hair(&mut open);
         }
         let share = self.through_lens(&open, random);
@@ -196,7 +196,7 @@ impl Phone {
         for ((row, column), open) in open.indexed_iter_mut() {
             let [x, y] = [column, row].map(|at| at as f64 / FINE as f64);
             let off = (y - self.centre_px[1]) - 0.4 * (x - self.centre_px[0]) - 3.0;
-            *open *= (off.abs() - 1.5).clamp(0.05, 1.0);
+            *open *= (off.abs() - self.hair_px / 2.0 + 0.5).clamp(0.05, 1.0);
         }
     }
 
