@@ -106,8 +106,8 @@ impl Logging<'_> {
     }
 
     pub(super) fn remark(&self, output: &mut Output) {
-        for skipped in &self.record.skipped {
-            output.remark(&wrapped("note: ", &words::log::skipped(skipped)));
+        for skipped in words::log::skipped(&self.record.skipped) {
+            output.remark(&wrapped("note: ", &skipped));
         }
     }
 }

@@ -25,7 +25,7 @@ const OTF_SIZE: usize = 65;
 /// A sum of samples beyond this is not the light's: rounding and the stated error stay below a thousandth.
 pub const MOST_ENERGY: f64 = 1.001;
 /// Samples a side of the grid that is chosen where none is asked for.
-const DEFAULT_SIZE: usize = 256;
+pub const DEFAULT_SIZE: usize = 256;
 
 /// What to compute.
 #[derive(Debug, Clone)]
@@ -137,10 +137,7 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
     watch.begins(Step::PointImage)?;
     let (camera, outline) = (&request.camera, &request.outline);
     let image = PointImage::at(camera, outline, request.at_mm)?;
-    let size = request.size.unwrap_or(DEFAULT_SIZE);
-    // Three times the dark ring and the shadow to each side shows the rings about the core.
-    let pitch = 6.0 * image.extent_mm() / size.max(1) as f64;
-    let grid = Grid::new(size, request.pitch_mm.unwrap_or(pitch))?;
+    let grid = grid(request, &image)?;
     let psf = image.psf(grid)?;
     watch.is_at(Step::PointImage, 0.5)?;
     let error = TotalError::of(&image, grid)?;
@@ -161,7 +158,7 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
         place: place(camera, outline, &image)?,
         f_number: f_number(camera, outline),
         pitch_um: 1000.0 * grid.pitch_mm(),
-        shape: [size, size],
+        shape: [grid.size(); 2],
         energy_fraction_on_grid: psf.energy_on_grid(),
         points_across_hole: psf.order(),
         tolerance: image.tolerance(),
@@ -182,6 +179,14 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
         mtf50_lp_per_mm: mtf50(&few, &axes),
         psf,
     })
+}
+
+/// The grid that is asked for, or one that holds the point image.
+pub(super) fn grid(request: &Request, image: &PointImage) -> Result<Grid, Error> {
+    let size = request.size.unwrap_or(DEFAULT_SIZE);
+    // Three times the dark ring and the shadow to each side shows the rings about the core.
+    let pitch = 6.0 * image.extent_mm() / size.max(1) as f64;
+    Grid::new(size, request.pitch_mm.unwrap_or(pitch))
 }
 
 /// What is to be said of samples that lie too far apart: their sum is then not the light on them.
