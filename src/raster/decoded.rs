@@ -86,9 +86,6 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
             "save it as one of these",
         ));
     }
-    if format == Some(ImageFormat::Jpeg) {
-        jpeg::check(bytes).map_err(|why| damaged(why.into()))?;
-    }
     let mut limits = Limits::default();
     limits.max_alloc = Some(LARGEST_STORE);
     reader.limits(limits);
@@ -121,7 +118,16 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
         ));
     }
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
-    let mut picture = DynamicImage::from_decoder(decoder).map_err(failed)?;
+    // While it is decoded; what is damaged is refused, whatever the decoder makes of it.
+    let mut is_whole = Ok(());
+    let picture = rayon::in_place_scope(|scope| {
+        if format == Some(ImageFormat::Jpeg) {
+            scope.spawn(|_| is_whole = jpeg::check(bytes));
+        }
+        DynamicImage::from_decoder(decoder)
+    });
+    is_whole.map_err(|why| damaged(why.into()))?;
+    let mut picture = picture.map_err(failed)?;
     picture.apply_orientation(orientation);
     Ok((linear(picture, &curve), warnings))
 }
@@ -161,21 +167,20 @@ where
         (0..=most).into_par_iter().map(|v| curve(v as f32 / most as f32)).collect();
     let samples = picture.as_raw();
     let mut light = Array3::zeros((N.min(3), rows, columns));
-    for (channel, mut plane) in light.outer_iter_mut().enumerate() {
-        let lines = plane.axis_iter_mut(Axis(0)).into_par_iter();
-        lines.zip(samples.par_chunks_exact((N * columns).max(1))).for_each(
-            |(mut line, samples)| {
-                for (value, pixel) in line.iter_mut().zip(samples.chunks_exact(N)) {
-                    let number: u32 = pixel[channel].into();
-                    *value = table[number as usize];
-                    if N == 4 {
-                        let opaque: u32 = pixel[3].into();
-                        *value *= opaque as f32 / most as f32;
-                    }
+    // Line by line, so that the picture passes through memory once.
+    let lines = light.axis_iter_mut(Axis(1)).into_par_iter();
+    lines.zip(samples.par_chunks_exact((N * columns).max(1))).for_each(|(mut line, samples)| {
+        for (channel, mut line) in line.outer_iter_mut().enumerate() {
+            for (value, pixel) in line.iter_mut().zip(samples.chunks_exact(N)) {
+                let number: u32 = pixel[channel].into();
+                *value = table[number as usize];
+                if N == 4 {
+                    let opaque: u32 = pixel[3].into();
+                    *value *= opaque as f32 / most as f32;
                 }
-            },
-        );
-    }
+            }
+        }
+    });
     Raster { linear: light }
 }
 
