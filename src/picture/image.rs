@@ -1,7 +1,8 @@
 //! The image on the film: the light of a scene as it falls there, and as the camera's medium tells its
 //! colours apart.
 
-use super::film_kernels::{film_kernels, on_film, shares};
+use super::bands::shares;
+use super::film_kernels::{film_kernels, on_film};
 use super::form::{Store, add_channel};
 use super::kernel_grid::KernelGrid;
 use crate::camera::{Camera, closed_per_mm, rims_apart_mm};

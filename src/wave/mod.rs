@@ -118,6 +118,7 @@ mod blurred;
 mod coverage;
 pub mod direct;
 mod encircled;
+mod exact;
 mod family;
 mod field;
 mod filter;
