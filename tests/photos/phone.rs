@@ -61,7 +61,9 @@ fn filed(raster: &Raster, quality: Option<u8>) -> Raster {
         }
     };
     std::fs::write(&path, bytes).unwrap();
-    foramen::files::picture(&path, Transfer::ByFile).unwrap().raster
+    foramen::files::picture(&path, Transfer::ByFile, foramen::files::Memory::default())
+        .unwrap()
+        .raster
 }
 
 /// A photo measured alone, and if it is over-exposed with the blur of a well exposed one.
