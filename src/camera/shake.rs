@@ -10,8 +10,8 @@
 //! emulsion of spread σ           exp(-2π² f² σ²)
 //! ```
 //!
-//! Sources: the box, the sine and the Gaussian are Fourier transforms of where the image stays (J. W.
-//! Goodman, Statistical Optics, ch. 8, chapter from memory; Bessel: DLMF 10.9.1). A walk wanders away
+//! Sources: the box, the sine and the Gaussian are Fourier transforms of where the image stays (`GoodmanStatistical`,
+//! ch. 8; Bessel: `DLMF`, 10.9.1). A walk wanders away
 //! from where it began: the factor is the root-mean-square modulus of its transform, wherever the
 //! picture comes to lie, from ⟨exp(2πif(x - x'))⟩ = exp(-2π²f² q |τ - τ'|) averaged over both times.
 
@@ -115,7 +115,7 @@ mod tests {
     const STILL: Support =
         Support { drift_mm_per_s: 0.0, sway: None, walk_mm2_per_s: 0.0, direction_rad: 0.0 };
 
-    /// Zeros: of the sinc at a whole number of periods drifted, of J0 at 2.404826 (DLMF table 10.21).
+    /// Zeros: of the sinc at a whole number of periods drifted, of J0 at 2.404826 (`DLMF`, table 10.21).
     #[test]
     fn drift_and_sway_have_their_zeros() {
         let drift = Support { drift_mm_per_s: 0.1, ..STILL };
@@ -176,7 +176,7 @@ mod tests {
     /// movement (expansions of the closed form).
     #[test]
     fn a_walk_blurs_by_its_mean_square() {
-        // A small generator of its own (Marsaglia's xorshift, from memory), so that it is the same
+        // A small generator of its own (`Marsaglia2003`), so that it is the same
         // every time.
         let mut state = 88_172_645_463_325_252u64;
         let mut sign = || {

@@ -12,7 +12,7 @@ use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
 use crate::task::document::{Document, SHARED_OUT};
 use crate::task::{preview, share_out};
-use crate::verdict::hand::Hand;
+use crate::verdict::decision::hand::Hand;
 use crate::watch::{Step, Watch};
 use crate::words::{self, document, plates};
 use std::path::{Path, PathBuf};

@@ -16,6 +16,7 @@ use crate::wave::{Distances, Light};
 use crate::words;
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
+use rayon::prelude::*;
 use std::path::PathBuf;
 
 /// How long a frame of a moving figure is shown, in s.
@@ -118,10 +119,11 @@ impl Words {
         format: Format,
     ) -> Result<Vec<(String, Vec<u8>)>, Error> {
         let still = |diagram: &Diagram, name: &str| -> Result<Vec<(String, Vec<u8>)>, Error> {
+            let (png, pdf) = rayon::join(|| diagram.png(format), || diagram.pdf(format));
             Ok(vec![
                 (format!("{name}.svg"), diagram.svg(format)?.into_bytes()),
-                (format!("{name}.png"), diagram.png(format)?),
-                (format!("{name}.pdf"), diagram.pdf(format)?),
+                (format!("{name}.png"), png?),
+                (format!("{name}.pdf"), pdf?),
             ])
         };
         let name = figure.name;
@@ -129,10 +131,8 @@ impl Words {
             return still(only, name);
         }
         let drawn = Diagram::frames(frames, format)?;
-        let mut files = vec![
-            (format!("{name}.png"), animation(&drawn, FRAME_S)?),
-            (format!("{name}.gif"), gif(&drawn, FRAME_S)?),
-        ];
+        let (png, gif) = rayon::join(|| animation(&drawn, FRAME_S), || gif(&drawn, FRAME_S));
+        let mut files = vec![(format!("{name}.png"), png?), (format!("{name}.gif"), gif?)];
         // For paper, and for those who want nothing to move.
         files.extend(still(&frames[frames.len() / 2], &format!("{name}-still"))?);
         Ok(files)
@@ -169,24 +169,27 @@ impl Words {
             ground: if self.dark { Ground::Dark } else { Ground::Light },
         };
         let progress = Progress::of(figures.len());
-        let mut names = Vec::new();
-        for figure in figures {
+        let drawn = |figure: &&Figure| {
             progress.step(figure.name);
             let frames = figure.draw(&bench)?;
             let mut files = Words::files(figure, &frames, format)?;
-            if let Some((index, numbers)) =
-                diagram::data(figure.name, &frames).filter(|_| self.data)
-            {
+            let data = if self.data { diagram::data(figure.name, &frames) } else { None };
+            if let Some((index, numbers)) = data {
                 let index = json_text(&Document::of(FIGURE, index))?;
                 files.push((format!("{}.json", figure.name), index.into_bytes()));
                 files.extend(numbers);
             }
+            Ok(files)
+        };
+        let drawn = figures.par_iter().map(drawn).collect::<Result<Vec<_>, Error>>()?;
+        drop(progress);
+        let mut names = Vec::new();
+        for files in drawn {
             names.extend(files.iter().map(|(name, _)| name.clone()));
             let files: Vec<_> =
                 files.into_iter().map(|(name, bytes)| (self.out.join(name), bytes)).collect();
             files::write_folder(&self.out, &files)?;
         }
-        drop(progress);
         output.say(&format!(
             "{invented}  Written to {}: {}\n",
             self.out.display(),

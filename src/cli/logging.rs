@@ -9,7 +9,7 @@ use crate::quantity::Quantity;
 use crate::record::{self, Record};
 use crate::task::appraise::Answer;
 use crate::task::log;
-use crate::verdict::hand::Hand;
+use crate::verdict::decision::hand::Hand;
 use crate::verdict::target::best_disc;
 use crate::words;
 use crate::words::terminal::wrapped;

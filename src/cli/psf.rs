@@ -9,7 +9,7 @@ use crate::geometry::shapes;
 use crate::quantity::Quantity;
 use crate::task::psf_stack::{self, Members};
 use crate::task::{document, psf, psf_memory};
-use crate::verdict::film_map;
+use crate::verdict::merit::film_map;
 use crate::verdict::target::target;
 use crate::watch::Watch;
 use crate::words::{self, plates};

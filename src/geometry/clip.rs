@@ -36,13 +36,12 @@ pub fn overlap(hole: &Outline, shift_mm: Point) -> Option<Outline> {
         FillRule::Positive,
     );
     let speck = SPECK * (high[0] - low[0]).max(high[1] - low[1]);
-    let loops: Vec<Vec<Point>> = left
-        .into_iter()
-        .flatten()
-        .map(|points| without_specks(points, speck))
-        .filter(|points| points.len() >= 3)
-        .collect();
-    Outline::new(loops).ok()
+    let clean = |shape: Vec<Vec<Point>>| {
+        shape.into_iter().map(|points| without_specks(points, speck)).enumerate()
+    };
+    // Of each shape the overlay gives the outer loop first, then the islands in it.
+    let loops = left.into_iter().flat_map(clean).map(|(place, points)| (points, place == 0));
+    Outline::wound(loops)
 }
 
 /// Whether a loop that does not cross itself turns to the left alone.
@@ -93,7 +92,7 @@ fn convex_overlap(points: &[Point], shift: Point) -> Option<Outline> {
         .map(|p| moved(p, length / 2.0));
     let speck = SPECK * (high - low).max(length);
     let loops = without_specks(near.chain(far).collect(), speck);
-    Outline::convex(loops)
+    Outline::wound([(loops, true)])
 }
 
 /// The right and the left side of a convex loop that runs anticlockwise, each with v = p\[1\] rising.
@@ -143,7 +142,7 @@ mod tests {
     use std::f64::consts::PI;
 
     /// Two discs of diameter d, q d apart, share (2/π)(arccos q - q √(1 - q²)) of their area
-    /// (circular lens; q = 0.5 gives 0.391002, the OTF of a disc at half its cut-off, Goodman 6.3).
+    /// (circular lens; q = 0.5 gives 0.391002, the OTF of a disc at half its cut-off, `Goodman`, 6.3).
     #[test]
     fn two_discs_share_a_lens() {
         let disc = shapes::disc(0.3).unwrap();

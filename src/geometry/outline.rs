@@ -29,10 +29,19 @@ impl Outline {
         validity::checked(loops).map(|loops| Outline { loops })
     }
 
-    /// Makes an outline from one loop that is known to be convex and to run anticlockwise; none without an area.
-    pub(super) fn convex(points: Vec<Point>) -> Option<Outline> {
-        let is_open = points.len() >= 3 && signed_area(&points) > 0.0;
-        is_open.then(|| Outline { loops: vec![points] })
+    /// Makes an outline from loops that are known not to cross, each with whether it bounds an opening and not an
+    /// island; none without an opening.
+    pub(super) fn wound(loops: impl IntoIterator<Item = (Vec<Point>, bool)>) -> Option<Outline> {
+        let wound = loops.into_iter().filter(|(points, _)| points.len() >= 3).map(
+            |(mut points, is_opening)| {
+                if (signed_area(&points) > 0.0) != is_opening {
+                    points.reverse();
+                }
+                points
+            },
+        );
+        let outline = Outline { loops: wound.collect() };
+        (outline.area_mm2() > 0.0).then_some(outline)
     }
 
     /// Returns the loops: openings anticlockwise, islands of metal clockwise.
@@ -109,7 +118,7 @@ impl Outline {
     }
 
     /// Returns the same outline without the corners that lie within `tolerance_mm` of a straight line between
-    /// others: U. Ramer's way (Computer Graphics and Image Processing 1, 244 (1972), from memory). Loops keep
+    /// others: the way of `Ramer1972`. Loops keep
     /// at least three corners; with a tolerance far below the hole's features none of them cross.
     #[must_use]
     pub fn simplified(&self, tolerance_mm: f64) -> Outline {

@@ -173,7 +173,7 @@ pub(super) async fn connection(
 }
 
 /// This machine's address on the local network. Nothing is sent: the system only chooses the way to an
-/// address that is kept for documentation (RFC 5737).
+/// address that is kept for documentation (`RFC5737`).
 fn own_address() -> Result<IpAddr, Error> {
     let found = UdpSocket::bind("0.0.0.0:0")
         .and_then(|socket| socket.connect("192.0.2.1:9").and_then(|()| socket.local_addr()));

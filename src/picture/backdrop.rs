@@ -6,8 +6,8 @@
 //! smaller. So the image is exact coverage (`coverage`) twice, along the rows and then down each column, a few
 //! columns at a time.
 
-use super::coverage::{Edge, Line, Window, mirrored};
-use super::lines::{Lines, Turned};
+use super::coverage::{ABOUT, Edge, Line, Window, mirrored};
+use super::lines::{Light, Lines, Turned};
 use super::scene::Scene;
 use crate::camera::{Axis, Camera, Shape};
 use crate::error::Error;
@@ -191,15 +191,21 @@ impl View {
                 Window::between(&low, &high, (two[1] - two[0]) * unit)
             })
             .collect();
+        let across = image.len_of(Dimension(1));
         let columns = image.axis_chunks_iter_mut(Dimension(2), COLUMNS_TOGETHER).into_par_iter();
-        let columns = columns.zip(windows.par_chunks(COLUMNS_TOGETHER)).enumerate();
-        columns.for_each(|(chunk, (mut image, windows))| {
-            let narrowed = narrowed(scene, windows);
-            for (i, mut column) in image.axis_iter_mut(Dimension(2)).enumerate() {
-                let step = self.rise_per_mm[chunk * COLUMNS_TOGETHER + i] * self.pixel_mm * unit;
-                let lines =
-                    narrowed.each_ref().map(|columns| Line(&columns[i * high..(i + 1) * high]));
-                shrunk(lines, step, column.view_mut());
+        let columns = columns
+            .zip(windows.par_chunks(COLUMNS_TOGETHER))
+            .zip(self.rise_per_mm.par_chunks(COLUMNS_TOGETHER));
+        columns.for_each(|((mut image, windows), rises)| {
+            let step = |rise: f64| rise * self.pixel_mm * unit;
+            // What lies above and below all that these columns see is not read.
+            let seen = across as f64 / 2.0 * step(rises.iter().copied().fold(0.0, f64::max));
+            let unseen = (high / 2).saturating_sub(seen as usize + ABOUT);
+            let long = high - 2 * unseen;
+            let narrowed = narrowed(scene, windows, unseen);
+            for (i, (column, rise)) in image.axis_iter_mut(Dimension(2)).zip(rises).enumerate() {
+                let lines = narrowed.each_ref().map(|columns| Line(&columns[i * long..][..long]));
+                shrunk(lines, step(*rise), column);
             }
             // The last channel there is stands for those that are not.
             for channel in channels..3 {
@@ -211,32 +217,32 @@ impl View {
     }
 }
 
-/// Each channel of a scene as some columns of film see its rows: column by column. What it has no channel for is
-/// dark.
-fn narrowed(scene: &dyn Lines, windows: &[Window]) -> [Vec<f32>; 3] {
-    let [channels, high, wide] = scene.size();
+/// Each channel of a scene as some columns of film see its rows but for the `unseen` at both ends: column by column.
+/// What it has no channel for is dark.
+fn narrowed(scene: &dyn Lines, windows: &[Window], unseen: usize) -> [Vec<f32>; 3] {
+    let [_, rows, wide] = scene.size();
+    let high = rows - 2 * unseen;
     let first = windows.iter().map(|window| window.first).min().unwrap_or(0);
-    let behind = windows.iter().map(|window| window.first + window.weights.len() as i64).max();
-    let mut line = vec![0.0; (behind.unwrap_or(first) - first) as usize];
+    let behind = windows.iter().map(Window::behind).max().unwrap_or(first);
+    let mut line = vec![Light::default(); (behind - first) as usize];
     let inside = usize::try_from(first).ok().filter(|first| first + line.len() <= wide);
-    std::array::from_fn(|channel| {
-        let mut columns = vec![0.0; windows.len() * high];
-        for row in (0..high).filter(|_| channel < channels) {
-            if let Some(first) = inside {
-                scene.read(channel, row, first, &mut line);
-            } else {
-                for (light, sample) in line.chunks_exact_mut(1).zip(first..) {
-                    scene.read(channel, row, mirrored(sample, wide), light);
-                }
-            }
-            for (i, window) in windows.iter().enumerate() {
-                let samples = line[(window.first - first) as usize..].iter().zip(&window.weights);
-                let light: f32 = samples.map(|(light, weight)| light * weight).sum();
-                columns[i * high + row] = light.max(0.0);
+    let mut columns = std::array::from_fn(|_| vec![0.0; windows.len() * high]);
+    for row in 0..high {
+        if let Some(first) = inside {
+            scene.read(unseen + row, first, &mut line);
+        } else {
+            for (light, sample) in line.chunks_exact_mut(1).zip(first..) {
+                scene.read(unseen + row, mirrored(sample, wide), light);
             }
         }
-        columns
-    })
+        for (i, window) in windows.iter().enumerate() {
+            let light = window.mean(&line[(window.first - first) as usize..]);
+            for (column, light) in columns.iter_mut().zip(light) {
+                column[i * high + row] = light.max(0.0);
+            }
+        }
+    }
+    columns
 }
 
 /// Lays lines on a column of as many channels, about the middle of both, a pixel to so many samples.

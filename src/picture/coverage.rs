@@ -12,6 +12,7 @@
 //! For a sine the integral errs least where pixels and samples agree and most half-way between:
 //! 2e-5 of the contrast at 8 samples a period, 2 % at 4 (Lagrange's weights; in tests).
 
+use super::lines::Light;
 use std::sync::LazyLock;
 
 /// Samples' edges on each side of a place that its polynomial runs through.
@@ -20,7 +21,7 @@ const SIDE: usize = 4;
 const NODES: usize = 2 * SIDE;
 /// Samples about an edge that have a part in it, the last of them none, for the machine adds up eight as fast as
 /// seven; and how many of them lie before it.
-const ABOUT: usize = NODES;
+pub(super) const ABOUT: usize = NODES;
 const BEFORE: usize = SIDE - 1;
 /// A weight that is rounding.
 const NOTHING: f64 = 1e-9;
@@ -97,11 +98,11 @@ impl Line<'_> {
     }
 }
 
-/// The samples of which a pixel between two places is the mean, with their weights.
+/// The samples of which a pixel between two places is the mean, with their weights, two by two.
 #[derive(Debug, Clone)]
 pub(super) struct Window {
     pub(super) first: i64,
-    pub(super) weights: Vec<f32>,
+    weights: Vec<[f32; 2]>,
 }
 
 impl Window {
@@ -121,10 +122,32 @@ impl Window {
         let counts = |weight: &f64| weight.abs() > NOTHING;
         let low = weights.iter().position(counts).unwrap_or(0);
         let high = weights.iter().rposition(counts).map_or(low, |last| last + 1);
+        let two = |pair: &[f64]| [0, 1].map(|i| pair.get(i).map_or(0.0, |weight| *weight as f32));
         Window {
             first: first + low as i64,
-            weights: weights[low..high].iter().map(|weight| *weight as f32).collect(),
+            weights: weights[low..high].chunks(2).map(two).collect(),
         }
+    }
+
+    /// The sample behind its last one.
+    pub(super) fn behind(&self) -> i64 {
+        self.first + 2 * self.weights.len() as i64
+    }
+
+    /// The mean, of the samples of a line from the first one on.
+    pub(super) fn mean(&self, samples: &[Light]) -> Light {
+        // Two sums, each of all channels side by side, so that none waits for the other.
+        let mut sums = [Light::default(); 2];
+        let (pairs, _) = samples.as_chunks::<2>();
+        for (lights, weights) in pairs.iter().zip(&self.weights) {
+            for (sum, (light, weight)) in sums.iter_mut().zip(lights.iter().zip(weights)) {
+                for (sum, light) in sum.iter_mut().zip(light) {
+                    *sum += light * weight;
+                }
+            }
+        }
+        let [one, other] = sums;
+        std::array::from_fn(|channel| one[channel] + other[channel])
     }
 }
 
@@ -213,14 +236,19 @@ mod tests {
         let line: Vec<f32> = (0..60).map(|i| ((i * 7) % 5) as f32).collect();
         for (from, width) in [(20.0, 1.0), (20.3, 1.0), (17.9, 0.2), (10.6, 13.7)] {
             let window = Window::between(&Edge::at(from), &Edge::at(from + width), width);
-            let samples = line[window.first as usize..].iter().zip(&window.weights);
-            let found: f64 = samples.map(|(light, weight)| f64::from(light * weight)).sum();
+            let samples: Vec<Light> = line[window.first as usize..]
+                .iter()
+                .map(|&light| [light, 2.0, -light, 0.0])
+                .collect();
+            let found = window.mean(&samples).map(f64::from);
             let truth = over(&line, from, from + width) / width;
             // Weights of 24 bits.
-            assert!((found - truth).abs() < 1e-5, "{from} {width}: {found} {truth}");
+            for (found, truth) in found.into_iter().zip([truth, 2.0, -truth, 0.0]) {
+                assert!((found - truth).abs() < 1e-5, "{from} {width}: {found} {truth}");
+            }
         }
         let whole = Window::between(&Edge::at(9.0), &Edge::at(10.0 + 1e-13), 1.0);
-        assert_eq!((whole.first, &whole.weights[..]), (9, &[1.0][..]));
+        assert_eq!((whole.first, whole.behind(), &whole.weights[..]), (9, 11, &[[1.0, 0.0]][..]));
     }
 
     /// All light is shared out, mirror images and short lines too.

@@ -1,14 +1,19 @@
 //! Light that is read a piece of a line at a time, whatever it is kept as.
 
 use crate::raster::Raster;
+use ndarray::Axis;
+
+/// The light of red, green and blue at a place, and a fourth that fills up what the machine works on side by side.
+pub(super) type Light = [f32; 4];
 
 /// A scene that can be read.
 pub(super) trait Lines: Sync {
     /// Its channels, rows and columns.
     fn size(&self) -> [usize; 3];
 
-    /// Reads a channel's light of a row, from a first column on as far as `to` is long.
-    fn read(&self, channel: usize, row: usize, first: usize, to: &mut [f32]);
+    /// Reads the light of a row, from a first column on as far as `to` is long; channels that it has not stay what they
+    /// are.
+    fn read(&self, row: usize, first: usize, to: &mut [Light]);
 }
 
 impl Lines for Raster {
@@ -16,15 +21,11 @@ impl Lines for Raster {
         self.linear.dim().into()
     }
 
-    fn read(&self, channel: usize, row: usize, first: usize, to: &mut [f32]) {
-        let (_, rows, columns) = self.linear.dim();
-        let start = (channel * rows + row) * columns + first;
-        match self.linear.as_slice() {
-            Some(light) => to.copy_from_slice(&light[start..start + to.len()]),
-            None => {
-                for (i, light) in to.iter_mut().enumerate() {
-                    *light = self.linear[[channel, row, first + i]];
-                }
+    fn read(&self, row: usize, first: usize, to: &mut [Light]) {
+        for (channel, plane) in self.linear.outer_iter().enumerate().take(3) {
+            let line = plane.index_axis_move(Axis(0), row);
+            for (to, light) in to.iter_mut().zip(line.iter().skip(first)) {
+                to[channel] = *light;
             }
         }
     }
@@ -39,9 +40,9 @@ impl Lines for Turned<'_> {
         [channels, columns, rows]
     }
 
-    fn read(&self, channel: usize, row: usize, first: usize, to: &mut [f32]) {
+    fn read(&self, row: usize, first: usize, to: &mut [Light]) {
         for (i, light) in to.chunks_exact_mut(1).enumerate() {
-            self.0.read(channel, first + i, row, light);
+            self.0.read(first + i, row, light);
         }
     }
 }

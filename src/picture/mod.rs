@@ -9,6 +9,7 @@
 //! the print as it is [`seen`].
 
 mod backdrop;
+mod bands;
 mod chart;
 mod coverage;
 mod film_kernels;
@@ -20,13 +21,16 @@ mod kernel;
 mod kernel_grid;
 mod landscape;
 mod lines;
+mod mirrors;
+mod node;
 mod nodes;
 mod print;
 mod scene;
 mod tone;
 
 pub use backdrop::{Backdrop, View};
-pub use film_kernels::{as_pixels_show, film_kernels, on_film, shares};
+pub use bands::shares;
+pub use film_kernels::{as_pixels_show, film_kernels, on_film};
 pub use fitted::fitted;
 pub use form::form;
 pub use grain::Grain;

@@ -101,9 +101,6 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
             "save it as one of these",
         ));
     }
-    if format == Some(ImageFormat::Jpeg) {
-        jpeg::check(bytes).map_err(|why| damaged(why.into()))?;
-    }
     // A sound file of a kind that the decoder does not know is not damaged.
     let failed = |why: ImageError| match why {
         ImageError::Unsupported(why) => Error::damaged(
@@ -133,7 +130,16 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
         ));
     }
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
-    let mut picture = DynamicImage::from_decoder(decoder).map_err(failed)?;
+    // While it is decoded; what is damaged is refused, whatever the decoder makes of it.
+    let mut is_whole = Ok(());
+    let picture = rayon::in_place_scope(|scope| {
+        if format == Some(ImageFormat::Jpeg) {
+            scope.spawn(|_| is_whole = jpeg::check(bytes));
+        }
+        DynamicImage::from_decoder(decoder)
+    });
+    is_whole.map_err(|why| damaged(why.into()))?;
+    let mut picture = picture.map_err(failed)?;
     picture.apply_orientation(orientation);
     Ok((linear(picture, &curve), warnings))
 }
@@ -173,21 +179,20 @@ where
         (0..=most).into_par_iter().map(|v| curve(v as f32 / most as f32)).collect();
     let samples = picture.as_raw();
     let mut light = Array3::zeros((N.min(3), rows, columns));
-    for (channel, mut plane) in light.outer_iter_mut().enumerate() {
-        let lines = plane.axis_iter_mut(Axis(0)).into_par_iter();
-        lines.zip(samples.par_chunks_exact((N * columns).max(1))).for_each(
-            |(mut line, samples)| {
-                for (value, pixel) in line.iter_mut().zip(samples.chunks_exact(N)) {
-                    let number: u32 = pixel[channel].into();
-                    *value = table[number as usize];
-                    if N == 4 {
-                        let opaque: u32 = pixel[3].into();
-                        *value *= opaque as f32 / most as f32;
-                    }
+    // Line by line, so that the picture passes through memory once.
+    let lines = light.axis_iter_mut(Axis(1)).into_par_iter();
+    lines.zip(samples.par_chunks_exact((N * columns).max(1))).for_each(|(mut line, samples)| {
+        for (channel, mut line) in line.outer_iter_mut().enumerate() {
+            for (value, pixel) in line.iter_mut().zip(samples.chunks_exact(N)) {
+                let number: u32 = pixel[channel].into();
+                *value = table[number as usize];
+                if N == 4 {
+                    let opaque: u32 = pixel[3].into();
+                    *value *= opaque as f32 / most as f32;
                 }
-            },
-        );
-    }
+            }
+        }
+    });
     Raster { linear: light }
 }
 
@@ -254,7 +259,6 @@ fn leads_to_bright(curve: &Curve) -> bool {
     is_rising && light[0].abs() < 0.1 && (light[light.len() - 1] - 1.0).abs() < 0.1
 }
 
-/// The exponent of a PNG's gAMA chunk, where no sRGB chunk overrides it (PNG specification, 11.3.2).
 /// Whether a PNG brings a profile: the kinds of its chunks, up to the picture (PNG, third edition, 5.3).
 fn brings_profile(png: &[u8]) -> bool {
     let mut rest = png.get(8..).unwrap_or_default();
@@ -270,6 +274,7 @@ fn brings_profile(png: &[u8]) -> bool {
     false
 }
 
+/// The exponent of a PNG's gAMA chunk, where no sRGB chunk overrides it (PNG specification, 11.3.2).
 fn png_gamma(bytes: &[u8]) -> Option<f32> {
     let reader = png::Decoder::new(Cursor::new(bytes)).read_info().ok()?;
     let info = reader.info();
@@ -301,7 +306,7 @@ mod tests {
     fn light_is_what_the_file_says() {
         let value = 128.0 / 255.0;
         let first = |bytes: &[u8], transfer| opened(bytes, transfer).unwrap().linear[[0, 0, 0]];
-        // sRGB (IEC 61966-2-1), the file's own power, and plain proportion.
+        // sRGB (`IEC61966`), the file's own power, and plain proportion.
         assert!((f64::from(first(&grey_png(None), Transfer::ByFile)) - decode(value)).abs() < 1e-6);
         let power = first(&grey_png(Some(0.5)), Transfer::ByFile);
         assert!((f64::from(power) - value * value).abs() < 1e-4);

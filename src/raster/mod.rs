@@ -1,7 +1,7 @@
 //! Pictures as arrays of light: decoded safely, drawn, and written as PNG.
 //!
 //! A [`Raster`] holds linear light, so that blur, sums and edges mean what they mean on film; the
-//! display's curve (sRGB, IEC 61966-2-1) is applied on the way in and out and nowhere else.
+//! display's curve (sRGB, `IEC61966`) is applied on the way in and out and nowhere else.
 
 mod decoded;
 mod drawing;
@@ -67,8 +67,10 @@ impl Raster {
             for channel in self.linear.outer_iter() {
                 for line in row * side..(row + 1) * side {
                     let values = channel.row(line);
-                    for (column, value) in values.iter().take(columns * side).enumerate() {
-                        sums[column / side] += *value;
+                    let values = values.as_standard_layout();
+                    let squares = values.as_slice().unwrap_or_default().chunks_exact(side);
+                    for (sum, values) in sums.iter_mut().zip(squares) {
+                        *sum = values.iter().fold(*sum, |sum, value| sum + value);
                     }
                 }
             }

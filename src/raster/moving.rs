@@ -3,6 +3,8 @@
 
 use crate::error::Error;
 use image::RgbImage;
+use rayon::prelude::*;
+
 /// Returns the bytes of an animated PNG file (W3C PNG, third edition): sRGB pictures of one size, each shown
 /// for `seconds`, over and over. Programs that know no animation show the first.
 ///
@@ -64,9 +66,12 @@ pub fn gif(frames: &[RgbImage], seconds: f64) -> Result<Vec<u8>, Error> {
     let mut write = || -> Result<(), gif::EncodingError> {
         let mut encoder = gif::Encoder::new(&mut bytes, wide, high, &[])?;
         encoder.set_repeat(gif::Repeat::Infinite)?;
-        for frame in frames {
+        let in_colours = |frame: &RgbImage| {
             let frame = gif::Frame::from_rgb_speed(wide, high, frame.as_raw(), SPEED);
-            encoder.write_frame(&gif::Frame { delay, ..frame })?;
+            gif::Frame { delay, ..frame }
+        };
+        for frame in frames.par_iter().map(in_colours).collect::<Vec<_>>() {
+            encoder.write_frame(&frame)?;
         }
         Ok(())
     };

@@ -310,8 +310,8 @@ mod tests {
         let disc = shapes::disc(0.3).unwrap();
         let answer = answer(&camera, &disc, None);
         let unit_um = 1000.0 * 550e-6 * 81_818.18 / 0.3;
-        // Circles of 50 % and 80 %: 1.06966 and 1.79388 λv/d (from 1 - J0² - J1², Born & Wolf 8.5);
-        // half contrast at σ = 0.403973 of the cut-off (Goodman 6.3). Five digits by the strips.
+        // Circles of 50 % and 80 %: 1.06966 and 1.79388 λv/d (from 1 - J0² - J1², `BornWolf`, 8.5);
+        // half contrast at σ = 0.403973 of the cut-off (`Goodman`, 6.3). Five digits by the strips.
         let [half, eighty] = [0, 1].map(|i| answer.encircled_energy[i].diameter_um / unit_um);
         assert!((half - 1.069_66).abs() < 1e-4 && (eighty - 1.793_88).abs() < 5e-4, "{eighty}");
         let sigma = answer.mtf50_lp_per_mm * unit_um / 1000.0;

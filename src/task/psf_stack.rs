@@ -197,7 +197,7 @@ mod tests {
         camera
     }
 
-    /// On its axis a disc's density is 4 sin²(πN/2) over its area, at every distance and wavelength (Born & Wolf 8.2); the
+    /// On its axis a disc's density is 4 sin²(πN/2) over its area, at every distance and wavelength (`BornWolf`, 8.2); the
     /// stack is good to 1e-7 of its dimmest peak.
     #[test]
     fn every_member_has_its_own_light_on_the_axis() {

@@ -12,8 +12,7 @@
 //! of the film turns slower than its corners and needs fewer of them.
 //!
 //! How many: |U|² turns by π t ((r - ξ)² - (r' - ξ)²) for two points of the hole, and Chebyshev
-//! coefficients of a wave fall beyond order = phase ([`order_for`]; Trefethen, Approximation Theory
-//! and Approximation Practice, ch. 8, from memory).
+//! coefficients of a wave fall beyond order = phase ([`order_for`]; `Trefethen`, ch. 8).
 
 use super::aperture::Aperture;
 use super::field::Field;

@@ -180,7 +180,7 @@ pub fn text(answer: &Answer) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::verdict::outlook::Action;
+    use crate::verdict::decision::outlook::Action;
 
     /// A log's word for an action is that of the answer, with a hyphen for a space.
     #[test]

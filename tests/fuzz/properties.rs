@@ -6,7 +6,7 @@ use foramen::camera::Camera;
 use foramen::geometry::{Outline, Point, shapes};
 use foramen::hole::{Hole, Sizes, Source};
 use foramen::task::{appraise, gauge};
-use foramen::verdict::hand::Hand;
+use foramen::verdict::decision::hand::Hand;
 
 /// Ragged holes of each run.
 const HOLES: u64 = 24;

@@ -7,7 +7,7 @@ use foramen::camera::Camera;
 use foramen::geometry::shapes;
 use foramen::hole::{Hole, Said};
 use foramen::task::{appraise, gauge};
-use foramen::verdict::hand::Hand;
+use foramen::verdict::decision::hand::Hand;
 use image::{ImageFormat, Luma};
 use std::io::Cursor;
 

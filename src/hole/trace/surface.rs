@@ -45,6 +45,17 @@ impl Surface {
         Some(surface)
     }
 
+    /// The level along a row, by the column in pixels.
+    pub(super) fn along(&self, row: f64) -> impl Fn(f64) -> f64 + use<> {
+        let [one, x, y, xx, xy, yy] = self.coefficients;
+        let ([_, v], columns) = (self.place(row, 0.0), self.size[0]);
+        let (here, slope) = (one + v * (y + v * yy), x + v * xy);
+        move |column| {
+            let u = 2.0 * column / columns - 1.0;
+            here + u * (slope + u * xx)
+        }
+    }
+
     /// The level at a place in pixels.
     pub(super) fn at(&self, row: f64, column: f64) -> f64 {
         terms(self.place(row, column)).iter().zip(self.coefficients).map(|(t, c)| t * c).sum()
@@ -80,6 +91,7 @@ mod tests {
         let surface = Surface::through(levels, (30, 40)).unwrap();
         // Beyond the points too: the truth is of second order itself, so only rounding is left.
         assert!((surface.at(35.0, -3.0) - truth(35.0, -3.0)).abs() < 1e-9);
+        assert!((surface.along(12.0)(31.0) - truth(12.0, 31.0)).abs() < 1e-9);
     }
 
     #[test]

@@ -75,9 +75,9 @@ impl Window {
     pub(super) fn openness(&self, levels: &Levels) -> Array2<f32> {
         let mut open = self.light.clone();
         open.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut line)| {
+            let [outside, inside] = [levels.outside, levels.inside].map(|at| at.along(row as f64));
             for (column, value) in line.iter_mut().enumerate() {
-                let outside = levels.outside.at(row as f64, column as f64);
-                let inside = levels.inside.at(row as f64, column as f64);
+                let (outside, inside) = (outside(column as f64), inside(column as f64));
                 *value = ((f64::from(*value) - outside) / (inside - outside)) as f32;
             }
         });

@@ -1,6 +1,6 @@
 //! What the landscape is painted on: colours by place, in linear light.
 
-use super::super::lines::Lines;
+use super::super::lines::{Light, Lines};
 use crate::error::Error;
 use crate::raster::{Raster, painted};
 use ndarray::parallel::prelude::*;
@@ -120,15 +120,15 @@ impl Canvas {
     pub(super) fn into_raster(self) -> Raster {
         let Frame { columns, rows, .. } = self.frame;
         let mut linear = Array3::zeros((3, rows, columns));
-        for (channel, mut light) in linear.outer_iter_mut().enumerate() {
-            light.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(
-                |(row, mut light)| {
-                    if let Some(light) = light.as_slice_mut() {
-                        self.read(channel, row, 0, light);
-                    }
-                },
-            );
-        }
+        linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each_init(
+            || vec![Light::default(); columns],
+            |line, (row, mut to)| {
+                self.read(row, 0, line);
+                for (channel, mut to) in to.outer_iter_mut().enumerate() {
+                    to.iter_mut().zip(&*line).for_each(|(to, light)| *to = light[channel]);
+                }
+            },
+        );
         Raster { linear }
     }
 }
@@ -138,10 +138,12 @@ impl Lines for Canvas {
         [3, self.frame.rows, self.frame.columns]
     }
 
-    fn read(&self, channel: usize, row: usize, first: usize, to: &mut [f32]) {
+    fn read(&self, row: usize, first: usize, to: &mut [Light]) {
         let pixels = &self.pixels[row * self.frame.columns + first..];
-        for (light, pixel) in to.iter_mut().zip(pixels) {
-            *light = lightened(f32::from(pixel[channel]) * (1.0 / FULL as f32));
+        for (to, [red, green, blue]) in to.iter_mut().zip(pixels) {
+            let light =
+                [*red, *green, *blue, 0].map(|number| f32::from(number) * (1.0 / FULL as f32));
+            *to = light.map(lightened);
         }
     }
 }

@@ -124,9 +124,33 @@ pub(crate) fn checks() -> Vec<Check> {
             Check::worst(what, SOURCE, 1e-3, 1.0, pairs(&camera, at, subject, pitch))
         })
         .collect();
+    checks.extend(stated());
     checks.push(energy());
     checks.push(otf());
     checks
+}
+
+/// What the map to the film is said to drop, against what it drops: never less, and no more than twelve times as much.
+/// The bound takes every point of the hole and of the film for the worst at once, with all phases in step; about the
+/// axis, where what is left is of the third and fourth order, that is the farthest from the truth.
+fn stated() -> Vec<Check> {
+    const SOURCE: &str = "Rayleigh and Sommerfeld's integral in space, no expansion";
+    const MOST_OVER: f64 = 12.0;
+    let hole = shapes::rectangle(WIDTH, HEIGHT).unwrap();
+    let camera = camera_of(Shape::Flat, f64::INFINITY, [1200.0, 600.0]);
+    let case = |(degrees, pitch_mm): (f64, f64)| {
+        let at = [V * degrees.to_radians().tan(), 0.0];
+        let image = PointImage::at(&camera, &hole, at).unwrap();
+        let stated = image.map_error(Grid::new(25, pitch_mm).unwrap());
+        let pairs = pairs(&camera, at, 1e9, pitch_mm);
+        let found = pairs.into_iter().map(|(truth, e)| (truth - e).abs()).fold(0.0, f64::max);
+        // From 1 down to 1 in twelve, as a logarithm.
+        let half = MOST_OVER.ln() / 2.0;
+        let what = format!("error found over the one stated, at {degrees} degrees (ln)");
+        Check::value(what, SOURCE, half, -half, (found / stated).ln())
+    };
+    // Samples so close that the light between them hides no larger error, and large enough for one to be above rounding.
+    [(0.0, 0.01), (30.0, 0.06), (60.0, 0.06)].into_iter().map(case).collect()
 }
 
 /// All the light of the open area arrives: the energy of an oblique image on its own film.
