@@ -93,7 +93,9 @@ impl Words {
         let request = appraise::Request { camera, hole, hand, again, others };
         let (columns, rows) = film_pixels(&request.camera, LONGEST);
         let memory = self.bench.hole.memory()?;
-        memory.allows(preview::memory_bytes((columns, rows), 2), |_| {
+        let outline = &request.hole.outline;
+        let needed = preview::memory_bytes(&request.camera, outline, (columns, rows), true)?;
+        memory.allows(needed, |_| {
             "decide without pictures with --quick, or allow more with --memory".into()
         })?;
         let progress = Progress::of(STEPS);

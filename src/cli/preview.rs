@@ -88,7 +88,7 @@ impl Words {
         let (camera, hole) = self.bench.open(places)?;
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
         let pictures = if self.compare { 2 } else { 1 };
-        let needed = preview::memory_bytes((columns, rows), pictures);
+        let needed = preview::memory_bytes(&camera, &hole.outline, (columns, rows), self.compare)?;
         let memory = self.bench.hole.memory()?;
         memory.allows(needed, |share| {
             let fitting = (f64::from(self.pixels) * share.sqrt()).floor();

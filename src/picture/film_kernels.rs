@@ -41,30 +41,8 @@ pub fn film_kernels(
     nodes: [usize; 2],
     watch: Watch,
 ) -> Result<KernelGrid, Error> {
-    let pixel_mm = camera.film.width_mm / columns as f64;
-    let bands = Bands::of(camera);
-    let half = Mirrors::of(camera, outline, nodes);
-    let outline = &as_pixels_show(outline);
-    let place = |[i, j]: [usize; 2]| {
-        let along = |i: usize, nodes: usize, pixels: usize| {
-            let share = if nodes == 1 { 0.5 } else { i as f64 / (nodes - 1) as f64 };
-            share * pixels as f64
-        };
-        let picture = [along(i, nodes[0], columns), along(j, nodes[1], rows)];
-        // Rounding must not push a node off the film.
-        let [x, y] = on_film(picture, columns, rows, pixel_mm);
-        let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
-        [x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])]
-    };
-    let computed: Vec<Node> = half
-        .computed()
-        .into_par_iter()
-        .map(|node| {
-            let image = nearest_lit(camera, outline, place(node))?;
-            Ok(Node::of(image, &bands.lights, pixel_mm))
-        })
-        .collect::<Result<_, Error>>()?;
-    let tail = tail_that_fits(&computed, half.nodes_to_one(), columns)?;
+    let Plan { pixel_mm, bands, half, computed, tail } =
+        Plan::of(camera, outline, [columns, rows], nodes)?;
     let done = AtomicUsize::new(0);
     let kernels = |node: &Node| {
         let done = done.fetch_add(1, Ordering::Relaxed) as f64;
@@ -80,12 +58,72 @@ pub fn film_kernels(
     KernelGrid::new(nodes[0], nodes[1], all.collect())
 }
 
+/// The memory, in bytes, that [`film_kernels`] takes at most, with what forming a picture by them takes.
+///
+/// # Errors
+/// As [`film_kernels`], for what does not fit at all.
+pub fn film_kernels_bytes(
+    camera: &Camera,
+    outline: &Outline,
+    pixels: [usize; 2],
+    nodes: [usize; 2],
+) -> Result<f64, Error> {
+    let Plan { pixel_mm, half, computed, tail, .. } = Plan::of(camera, outline, pixels, nodes)?;
+    let kept: f64 = computed.iter().map(|node| node.bytes(tail)).sum();
+    let at_work = computed.iter().map(|node| node.bytes_while_computed(pixel_mm, tail));
+    let at_once = rayon::current_num_threads().min(computed.len()) as f64;
+    Ok(3.0 * half.nodes_to_one() * kept + at_once * at_work.fold(0.0, f64::max))
+}
+
+/// What is computed for a picture.
+struct Plan {
+    pixel_mm: f64,
+    bands: Bands,
+    half: Mirrors,
+    computed: Vec<Node>,
+    /// The share of the tails that fits.
+    tail: f64,
+}
+
+impl Plan {
+    fn of(
+        camera: &Camera,
+        outline: &Outline,
+        [columns, rows]: [usize; 2],
+        nodes: [usize; 2],
+    ) -> Result<Plan, Error> {
+        let pixel_mm = camera.film.width_mm / columns as f64;
+        let bands = Bands::of(camera);
+        let half = Mirrors::of(camera, outline, nodes);
+        let outline = &as_pixels_show(outline);
+        let place = |[i, j]: [usize; 2]| {
+            let along = |i: usize, nodes: usize, pixels: usize| {
+                let share = if nodes == 1 { 0.5 } else { i as f64 / (nodes - 1) as f64 };
+                share * pixels as f64
+            };
+            let picture = [along(i, nodes[0], columns), along(j, nodes[1], rows)];
+            // Rounding must not push a node off the film.
+            let [x, y] = on_film(picture, columns, rows, pixel_mm);
+            let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
+            [x.clamp(-half[0], half[0]), y.clamp(-half[1], half[1])]
+        };
+        let computed: Vec<Node> = half
+            .computed()
+            .into_par_iter()
+            .map(|node| {
+                let image = nearest_lit(camera, outline, place(node))?;
+                Ok(Node::of(image, &bands.lights, pixel_mm))
+            })
+            .collect::<Result<_, Error>>()?;
+        let tail = tail_that_fits(&computed, half.nodes_to_one(), columns)?;
+        Ok(Plan { pixel_mm, bands, half, computed, tail })
+    }
+}
+
 /// The share of the tails with which all kernels fit into memory.
 fn tail_that_fits(nodes: &[Node], nodes_to_one: f64, columns: usize) -> Result<f64, Error> {
     let bytes = |tail: f64| -> f64 {
-        let bands = nodes.iter().flat_map(|node| &node.in_bands);
-        let each = bands.map(|band| 4.0 * (2.0 * band.reach_px(tail) as f64 + 1.0).powi(2));
-        nodes_to_one * each.sum::<f64>()
+        nodes_to_one * nodes.iter().map(|node| node.bytes(tail)).sum::<f64>()
     };
     let mut tail = 1.0;
     while bytes(tail) > MOST_BYTES as f64 {

@@ -30,7 +30,7 @@ mod tone;
 
 pub use backdrop::{Backdrop, View};
 pub use bands::shares;
-pub use film_kernels::{as_pixels_show, film_kernels, on_film};
+pub use film_kernels::{as_pixels_show, film_kernels, film_kernels_bytes, on_film};
 pub use fitted::fitted;
 pub use form::form;
 pub use grain::Grain;

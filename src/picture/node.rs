@@ -17,6 +17,9 @@ const FEW_FINE: f64 = 512.0;
 /// Fine samples along a side of the largest point image that is computed wave by wave: their transforms
 /// take some 300 MB. Beyond it, the OTF of its shadow gives the kernel.
 const MOST_FINE: f64 = 2048.0;
+/// Bytes of a fine sample of each light, and of one that is transformed.
+const FINE_SAMPLE: f64 = 24.0;
+const TRANSFORMED: f64 = 56.0;
 /// What the OTF of a shadow may have wrong.
 const SHADOW_TOLERANCE: f64 = 0.004;
 /// The error of the PSF's samples, as a share of the peak: a picture has a thousand tones at the most.
@@ -24,10 +27,10 @@ const TOLERANCE: f64 = 1e-5;
 
 /// The point images of a node in each light, with their reach in pixels.
 pub(super) struct Node {
-    pub(super) in_bands: Vec<Band>,
+    in_bands: Vec<Band>,
 }
 
-pub(super) struct Band {
+struct Band {
     image: PointImage,
     /// How far the image of a point reaches, and how much farther its tail, in pixels.
     extent_px: f64,
@@ -67,6 +70,21 @@ impl Node {
     }
 }
 
+impl Node {
+    /// The bytes that its kernels take, with this share of the tails.
+    pub(super) fn bytes(&self, tail: f64) -> f64 {
+        let side = |band: &Band| 2.0 * band.reach_px(tail) as f64 + 1.0;
+        self.in_bands.iter().map(|band| 4.0 * side(band).powi(2)).sum()
+    }
+
+    /// The bytes that computing them takes besides: all lights at once on grids fine enough for their waves, and the
+    /// transforms of one.
+    pub(super) fn bytes_while_computed(&self, pixel_mm: f64, tail: f64) -> f64 {
+        let each = self.in_bands.iter().map(|band| band.fine(pixel_mm, tail).powi(2));
+        FINE_SAMPLE * each.clone().sum::<f64>() + TRANSFORMED * each.fold(0.0, f64::max)
+    }
+}
+
 /// How a point image is computed.
 struct Way {
     grid: Grid,
@@ -85,8 +103,15 @@ impl Band {
     }
 
     /// Pixels to each side, with this share of the tail.
-    pub(super) fn reach_px(&self, tail: f64) -> usize {
+    fn reach_px(&self, tail: f64) -> usize {
         (self.extent_px + tail * self.tail_px).ceil().clamp(2.0, 1e6) as usize
+    }
+
+    /// Samples a side of the grid that it is computed on, with room for what moves, at most.
+    fn fine(&self, pixel_mm: f64, tail: f64) -> f64 {
+        let parts = (pixel_mm / self.image.finest_mm()).ceil().max(1.0);
+        let reach_px = (self.reach_px(tail) as f64).min(MOST_FINE / 2.0 / parts);
+        2.0 * (reach_px + self.image.blur().extent_mm() / pixel_mm) * parts
     }
 
     fn way(&self, pixel_mm: f64, tail: f64) -> Result<Way, Error> {

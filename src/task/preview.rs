@@ -3,7 +3,9 @@
 use crate::camera::Camera;
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::picture::{KernelGrid, as_pixels_show, contrast_error, film_kernels, nodes, taken};
+use crate::picture::{
+    KernelGrid, as_pixels_show, contrast_error, film_kernels, film_kernels_bytes, nodes, taken,
+};
 use crate::raster::Raster;
 use crate::watch::{Step, Watch};
 use ndarray::Axis;
@@ -81,11 +83,22 @@ pub struct Answer {
     pub picture: Raster,
 }
 
-/// Tells the memory, in bytes, that pictures on so many film pixels take, one of this hole or two with that of the best
-/// disc: measured from 500 to 5000 pixels a side, still and moving, as bytes to a pixel beside those of the program.
-pub fn memory_bytes((columns, rows): (usize, usize), pictures: usize) -> f64 {
-    let each = if pictures > 1 { 110.0 } else { 58.0 };
-    50e6 + columns as f64 * rows as f64 * each
+/// Tells the memory, in bytes, that a picture of a hole on so many film pixels takes, alone or beside that of the best
+/// disc: measured from 500 to 5000 pixels a side, as bytes to a pixel beside those of the program and of the images of
+/// a point.
+///
+/// # Errors
+/// As [`run`], for what would not fit at all.
+pub fn memory_bytes(
+    camera: &Camera,
+    outline: &Outline,
+    (columns, rows): (usize, usize),
+    is_compared: bool,
+) -> Result<f64, Error> {
+    let each = if is_compared { 110.0 } else { 58.0 };
+    let shown = as_pixels_show(outline);
+    let kernels = film_kernels_bytes(camera, outline, [columns, rows], nodes(camera, &shown)?)?;
+    Ok(50e6 + columns as f64 * rows as f64 * each + kernels)
 }
 
 /// A hole made ready to take pictures of so many pixels on a camera's film: what cannot be drawn is refused here,

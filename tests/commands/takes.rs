@@ -134,6 +134,8 @@ fn what_is_told_before_the_work_is_enough() {
     ] {
         fs::write(at(name), format!("{film}{light}{moves}")).unwrap();
     }
+    let smear = "[support]\ndrift = \"4 mm in 1 s\"\nsway = \"1 mm\"\nsway-period = \"2 s\"\n";
+    fs::write(at("smear.toml"), format!("{film}{smear}")).unwrap();
     GrayImage::from_fn(3000, 2000, |x, y| Luma([(x + y) as u8])).save(at("scene.png")).unwrap();
     let psf = ["psf", "--hole", "0.35 mm"];
     let preview = ["preview", "--hole", "0.35 mm"];
@@ -154,6 +156,7 @@ fn what_is_told_before_the_work_is_enough() {
         cases.push([&psf[..], &stack].concat());
     }
     cases.push([&preview[..], &["--pixels", "1500", "--compare"]].concat());
+    cases.push([&preview[..], &["--pixels", "300", "--camera", "smear.toml"]].concat());
     cases.push(
         [&preview[..], &["--pixels", "300", "--scene", "scene.png", "--memory", "90 MB"]].concat(),
     );

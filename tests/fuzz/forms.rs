@@ -81,6 +81,9 @@ const FIELDS: [(&str, &[&str]); 45] = [
 /// One form in so many brings a camera that sees many wavelengths.
 const LONG_CAMERAS: usize = 64;
 
+/// A field that takes a file, what files there are called, and what they hold.
+type File<'a> = (&'a str, &'a [&'a str], &'a [Vec<u8>]);
+
 /// Forms of some fields at an address each.
 struct Forms {
     page: InMemory,
@@ -117,7 +120,7 @@ impl Forms {
             let said = change.maybe(value, 3);
             part(&mut body, name, None, &said);
         }
-        let files: [(&str, &[&str], &[Vec<u8>]); 4] = [
+        let files: [File; 4] = [
             (
                 "photo",
                 &["hole.png", "a.jpg", "x", "../../etc/passwd", "\u{1b}.tif"],

@@ -40,8 +40,35 @@ pub(crate) fn pictures() -> Vec<Vec<u8>> {
     all.extend([&clear, &deep].map(|picture| file(picture, ImageFormat::Png)));
     all.push(file(&deep, ImageFormat::Tiff));
     all.push(file(&clear, ImageFormat::WebP));
-    all.extend([with_chunks(), with_exif(&file(&colour, ImageFormat::Jpeg))]);
+    all.extend([with_chunks(), with_exif(&file(&colour, ImageFormat::Jpeg)), with_formats()]);
     all
+}
+
+/// A TIFF of one strip whose tag of sample formats (339) counts its pixels: a decoder names them all. Found so.
+fn with_formats() -> Vec<u8> {
+    const STRIP: u32 = 8 + 2 + 10 * 12 + 4;
+    let mut bytes = b"II*\0\x08\0\0\0\x0A\0".to_vec();
+    let entries: [(u16, u16, u32, u32); 10] = [
+        (256, 4, 1, 40),
+        (257, 4, 1, 40),
+        (258, 3, 1, 8),
+        (259, 3, 1, 1),
+        (262, 3, 1, 1),
+        (273, 4, 1, STRIP),
+        (277, 3, 1, 1),
+        (278, 4, 1, 40),
+        (279, 4, 1, 1600),
+        (339, 3, 800, STRIP),
+    ];
+    for (tag, kind, count, value) in entries {
+        bytes.extend(tag.to_le_bytes());
+        bytes.extend(kind.to_le_bytes());
+        bytes.extend(count.to_le_bytes());
+        bytes.extend(value.to_le_bytes());
+    }
+    bytes.extend([0; 4]);
+    bytes.extend(grey().as_raw());
+    bytes
 }
 
 /// A PNG that states its resolution, its power and a profile.
@@ -207,6 +234,7 @@ pub(crate) fn shapes() -> Vec<Vec<u8>> {
         "photon sieve 3 zones for 100 mm at 450 nm",
         "0.34 mm, burr 0.05 mm deep, 0.02 mm wide at 40 deg",
         "oval 0.42 x 0.37 mm, burr 0.05 mm deep, 0.02 mm wide at 40 deg, burr 0.03 mm wide 0.04 mm deep at 200 deg",
+        "hexagon 0.2 mm at 1e308 rad",
         "a round 0.3 mm with a burr 0.01 mm deep, 0.1 mm wide at 0 deg and a burr 0.01 mm deep, 0.1 mm wide at 3 deg",
     ]
     .map(|words| words.as_bytes().to_vec())
