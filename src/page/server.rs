@@ -54,7 +54,7 @@ impl Server {
     ///
     /// # Errors
     /// [`BeyondLimit`](crate::Kind::BeyondLimit) when the address cannot be listened at, or would be open to other machines
-    /// without a secret.
+    /// without a secret; [`NotUnderstood`](crate::Kind::NotUnderstood) for a name that no host can have.
     pub fn bind(settings: Settings) -> Result<Server, Error> {
         let listen = match settings.listen {
             Some(listen) => listen,
@@ -66,6 +66,11 @@ impl Server {
                 format!("{listen} is open to other machines"),
                 "share the bench, so that a secret keeps strangers out, or listen at 127.0.0.1",
             ));
+        }
+        // What a browser may send as Host: a name or a number, with a port or without.
+        let is_of_host = |c: char| c.is_ascii_alphanumeric() || "-_.:[]".contains(c);
+        if let Some(odd) = settings.names.iter().find(|name| !name.chars().all(is_of_host)) {
+            return Err(Error::words(odd, "is no name of a host", "write it as in bench.example"));
         }
         let failed = |why: io::Error| {
             Error::limit(

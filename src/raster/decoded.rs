@@ -30,6 +30,9 @@ pub enum Transfer {
     Linear,
 }
 
+/// Powers from light to a file's numbers that a PNG may state.
+const BELIEVABLE_GAMMA: std::ops::RangeInclusive<f32> = 0.01..=10.0;
+
 /// A curve from a file's number (0..1) to light (0..1).
 pub(super) type Curve = Box<dyn Fn(f32) -> f32 + Send + Sync>;
 
@@ -230,8 +233,18 @@ pub(super) fn stated_curve(
     }
     let curve: Curve = match (format == Some(ImageFormat::Png)).then(|| png_gamma(bytes)).flatten()
     {
-        Some(gamma) => Box::new(move |value| value.powf(1.0 / gamma)),
-        None => Box::new(|value| decode(f64::from(value)) as f32),
+        Some(gamma) if BELIEVABLE_GAMMA.contains(&gamma) => {
+            Box::new(move |value| value.powf(1.0 / gamma))
+        }
+        stated => {
+            if stated.is_some() {
+                warnings.push(
+                    "The file's gamma is that of no picture; the curve of sRGB is taken instead."
+                        .into(),
+                );
+            }
+            Box::new(|value| decode(f64::from(value)) as f32)
+        }
     };
     Ok((curve, warnings))
 }
@@ -266,7 +279,7 @@ fn png_gamma(bytes: &[u8]) -> Option<f32> {
     let reader = png::Decoder::new(Cursor::new(bytes)).read_info().ok()?;
     let info = reader.info();
     let gamma = info.gama_chunk?.into_value();
-    (info.srgb.is_none() && gamma > 0.01 && gamma < 10.0).then_some(gamma)
+    info.srgb.is_none().then_some(gamma)
 }
 
 #[cfg(test)]
