@@ -17,6 +17,9 @@ use std::f64::consts::{PI, TAU};
 
 const COLUMNS: usize = 2400;
 const ROWS: usize = 400;
+/// Places at which kernels are computed: so many that the mean of two neighbours differs by little from what lies between,
+/// near the cut-off too.
+const NODES: [usize; 2] = [17, 5];
 /// Bins to a pixel.
 const BINS: f64 = 4.0;
 /// Pixels from the edge to where the window ends.
@@ -96,7 +99,7 @@ fn measured(picture: &Raster, [x, y]: [f64; 2], frequencies: &[f64]) -> Vec<f64>
 /// table of both.
 fn difference(camera: &Camera, hole: &Outline, place: [f64; 2]) -> f64 {
     let kernels =
-        film_kernels(camera, hole, [COLUMNS, ROWS], [9, 5], foramen::Watch::nobody()).unwrap();
+        film_kernels(camera, hole, [COLUMNS, ROWS], NODES, foramen::Watch::nobody()).unwrap();
     let picture = form(&edge(place), &kernels);
     let pixel_mm = camera.film.width_mm / COLUMNS as f64;
     let image = PointImage::at(camera, hole, on_film(place, COLUMNS, ROWS, pixel_mm)).unwrap();

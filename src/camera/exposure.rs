@@ -86,8 +86,8 @@ const BRACKET: i32 = 2;
 
 /// Gauss points across the film, each way, for the average of the light: even, so that none lies in its middle row.
 const PLACES: usize = 12;
-/// Corners of the outline that stand out less than this share of its width are left out: both areas of which the light
-/// is the ratio then want the same.
+/// Corners of the outline that stand out less than this share of its width are left out of that: both areas of which the
+/// light is the ratio then want about the same.
 const SMOOTH: f64 = 1e-4;
 
 /// Returns the exposure of a hole in a camera by its meter's word.
@@ -153,19 +153,21 @@ pub fn irradiance(camera: &Camera, outline: &Outline, at_mm: Point) -> Result<f6
 /// # Errors
 /// As [`irradiance`].
 pub fn fall_off(camera: &Camera, outline: &Outline) -> Result<FallOff, Error> {
-    let (low, high) = outline.bounds_mm();
-    let outline = &outline.simplified(SMOOTH * (high[0] - low[0]).max(high[1] - low[1]));
     let half = [camera.film.width_mm / 2.0, camera.film.height_mm / 2.0];
-    let light = |x: f64, y: f64| irradiance(camera, outline, [x * half[0], y * half[1]]);
+    let light_of =
+        |outline: &Outline, x: f64, y: f64| irradiance(camera, outline, [x * half[0], y * half[1]]);
+    let light = |x: f64, y: f64| light_of(outline, x, y);
     let stops = |light: f64| (light > 0.0).then(|| light.log2());
     // Turned by half a turn camera and film are what they were, and a hole overlaps with itself as much to one side as
     // to the other. So half of the film is enough; of its two corners the darker counts, behind a burred hole.
     let corner = light(1.0, 1.0)?.min(light(-1.0, 1.0)?);
+    let (low, high) = outline.bounds_mm();
+    let smooth = outline.simplified(SMOOTH * (high[0] - low[0]).max(high[1] - low[1]));
     let rule: Vec<(f64, f64)> = Gauss::rule(PLACES).on(-1.0, 1.0).collect();
     let upper = rule.iter().filter(|(y, _)| *y > 0.0);
     let places: Vec<_> = upper.flat_map(|y| rule.iter().map(move |x| (*x, *y))).collect();
     let of_place = |((x, weight), (y, share)): &((f64, f64), (f64, f64))| {
-        Ok(weight * share / 2.0 * light(*x, *y)?)
+        Ok(weight * share / 2.0 * light_of(&smooth, *x, *y)?)
     };
     let average = places.par_iter().map(of_place).collect::<Result<Vec<f64>, Error>>()?;
     Ok(FallOff {

@@ -94,6 +94,28 @@ fn light_falls_off_over_the_film() {
     assert!(round.side_stops.unwrap().abs() < 1e-9);
 }
 
+/// The average is that of all places, one by one, and the darkest corner one of four: a burred hole in thick metal, whose
+/// film is looked at on one side of its middle alone.
+#[test]
+fn half_of_the_film_tells_the_fall_off() {
+    let hole = shapes::burred_disc(0.36, 0.6, 0.2, 0.06).unwrap();
+    let mut camera = camera(100.0, None);
+    camera.film = Film { width_mm: 120.0, height_mm: 70.0, shape: Shape::Flat };
+    camera.plate_mm = 0.2;
+    let found = fall_off(&camera, &hole).unwrap();
+    let light = |x: f64, y: f64| irradiance(&camera, &hole, [60.0 * x, 35.0 * y]).unwrap();
+    let rule: Vec<(f64, f64)> = Gauss::rule(10).on(-1.0, 1.0).collect();
+    let places = rule.iter().flat_map(|x| rule.iter().map(move |y| (x, y)));
+    let average: f64 = places.map(|((x, a), (y, b))| a * b / 4.0 * light(*x, *y)).sum();
+    // Corners that were left out: 1e-4 of the width; and the cone about the middle of the film, by other places.
+    assert!((found.average_stops - average.log2()).abs() < 2e-3, "{}", average.log2());
+    let corners = [(1.0, 1.0), (-1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)].map(|(x, y)| light(x, y));
+    let darkest = corners.into_iter().fold(1.0, f64::min);
+    assert!((found.corner_stops.unwrap() - darkest.log2()).abs() < 1e-6);
+    // Were one corner alone looked at, it could be the brighter one.
+    assert!((corners[0] / corners[1]).log2().abs() > 1e-3, "{corners:?}");
+}
+
 #[test]
 fn what_is_no_exposure_is_refused() {
     let hole = shapes::disc(0.3).unwrap();

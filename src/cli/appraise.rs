@@ -101,8 +101,10 @@ impl Words {
         let progress = Progress::of(STEPS);
         let hear = |step, done| progress.hear(step, done);
         let watch = Watch::new(&hear);
-        watch.begins(Step::Scene)?;
-        let scene = self.scene.open(&request.camera, columns, rows, memory)?;
+        let scene = || {
+            watch.begins(Step::Scene)?;
+            self.scene.open(&request.camera, columns, rows, memory)
+        };
         let answer = appraise::run(&request, scene, watch)?;
         watch.begins(Step::Files)?;
         // Everything is drawn before the first file is written.
@@ -239,17 +241,12 @@ impl Plates {
         let appraise::Request { camera, hole, .. } = request;
         let best_mm = answer.judged.target.diameter_mm;
         let best = (&answer.pictures.best_picture.picture, best_mm);
-        Ok(Plates {
-            outline: plates::outline(hole, &answer.judged.gauge)?,
-            psf: plates::point_image(&answer.psf, &answer.best_psf, best_mm)?,
-            picture: plates::pictures(
-                camera,
-                &answer.pictures.picture.picture,
-                best,
-                None,
-                answer.pictures.picture.orientation,
-            )?,
-        })
+        let own = &answer.pictures.picture;
+        let picture = || plates::pictures(camera, &own.picture, best, None, own.orientation);
+        let outline = || plates::outline(hole, &answer.judged.gauge);
+        let psf = || plates::point_image(&answer.psf, &answer.best_psf, best_mm);
+        let (picture, (outline, psf)) = rayon::join(picture, || rayon::join(outline, psf));
+        Ok(Plates { outline: outline?, psf: psf?, picture: picture? })
     }
 
     fn report(

@@ -3,6 +3,7 @@
 use crate::error::Error;
 use crate::raster::{Raster, display};
 use image::RgbImage;
+use ndarray::parallel::prelude::*;
 use ndarray::{Array2, Array3, ArrayView2, Axis};
 
 /// A rectangle of whole samples.
@@ -59,11 +60,9 @@ pub(super) fn shown(
     [columns, rows]: [f64; 2],
 ) -> Result<RgbImage, Error> {
     let (columns, rows) = (columns as usize, rows as usize);
-    let planes: Vec<Array2<f64>> = picture
-        .linear
-        .axis_iter(Axis(0))
-        .map(|plane| averaged(&plane, crop, rows, columns))
-        .collect();
+    let planes = picture.linear.axis_iter(Axis(0)).into_par_iter();
+    let planes: Vec<Array2<f64>> =
+        planes.map(|plane| averaged(&plane, crop, rows, columns)).collect();
     let linear = Array3::from_shape_fn((planes.len(), rows, columns), |(channel, row, column)| {
         planes[channel][[row, column]] as f32
     });

@@ -101,6 +101,9 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
             "save it as one of these",
         ));
     }
+    if format == Some(ImageFormat::Jpeg) {
+        jpeg::check(bytes).map_err(|why| damaged(why.into()))?;
+    }
     // A sound file of a kind that the decoder does not know is not damaged.
     let failed = |why: ImageError| match why {
         ImageError::Unsupported(why) => Error::damaged(
@@ -130,16 +133,7 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
         ));
     }
     let orientation = decoder.orientation().map_err(|why| damaged(why.to_string()))?;
-    // While it is decoded; what is damaged is refused, whatever the decoder makes of it.
-    let mut is_whole = Ok(());
-    let picture = rayon::in_place_scope(|scope| {
-        if format == Some(ImageFormat::Jpeg) {
-            scope.spawn(|_| is_whole = jpeg::check(bytes));
-        }
-        DynamicImage::from_decoder(decoder)
-    });
-    is_whole.map_err(|why| damaged(why.into()))?;
-    let mut picture = picture.map_err(failed)?;
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(failed)?;
     picture.apply_orientation(orientation);
     Ok((linear(picture, &curve), warnings))
 }

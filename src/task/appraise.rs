@@ -206,14 +206,23 @@ pub fn pictures(
     Ok(Pictures { picture: taken(request.hole.outline.clone())?, best_picture: taken(best)? })
 }
 
-/// Appraises a hole: all three stages.
+/// Appraises a hole: all three stages. The scene is made ready while the hole is judged, for neither keeps all cores at
+/// work.
 ///
 /// # Errors
-/// As the stages.
-pub fn run(request: &Request, scene: Raster, watch: Watch) -> Result<Answer, Error> {
-    let judged = judge(request, watch)?;
-    let Points { psf, best_psf } = points(request, &judged, watch)?;
-    let pictures = pictures(request, &judged, scene, watch)?;
+/// As the stages, and as the scene's.
+pub fn run(
+    request: &Request,
+    scene: impl FnOnce() -> Result<Raster, Error> + Send,
+    watch: Watch,
+) -> Result<Answer, Error> {
+    let judged = || {
+        let judged = judge(request, watch)?;
+        points(request, &judged, watch).map(|points| (judged, points))
+    };
+    let (judged, scene) = rayon::join(judged, scene);
+    let (judged, Points { psf, best_psf }) = judged?;
+    let pictures = pictures(request, &judged, scene?, watch)?;
     Ok(Answer { judged, psf, best_psf, pictures })
 }
 

@@ -9,7 +9,8 @@ mod scan;
 use crate::error::Error;
 use crate::geometry::{Outline, shapes};
 use crate::raster::Raster;
-use ndarray::{Array2, Array3};
+use ndarray::parallel::prelude::*;
+use ndarray::{Array2, Array3, Axis};
 pub use phone::Phone;
 pub use scan::demonstration_scan;
 use std::f64::consts::TAU;
@@ -145,7 +146,9 @@ pub fn photograph(outline: &Outline, look: &Look) -> Result<Raster, Error> {
     let plate = blurred(&plate, look.blur_px / 2.0);
     let dim = (3, look.rows, look.columns);
     let mut linear = Array3::<f32>::zeros(dim);
-    for row in 0..look.rows {
+    linear.axis_iter_mut(Axis(1)).into_par_iter().enumerate().for_each(|(row, mut linear)| {
+        // Each row goes on where the one before it ends.
+        let mut random = random.after(row * look.columns * 3 * Random::TO_A_NORMAL);
         for column in 0..look.columns {
             let (share, halo) = (open[[row, column]], 0.006 * near[[row, column]]);
             let lit = lighting(look, row, column);
@@ -153,10 +156,10 @@ pub fn photograph(outline: &Outline, look: &Look) -> Result<Raster, Error> {
                 let metal = look.plate[channel] * plate[[row, column]];
                 let light = lit * (share * look.light + (1.0 - share) * metal + look.wear * halo);
                 let grain = look.noise * light.max(0.002).sqrt() * random.normal();
-                linear[[channel, row, column]] = (light + grain).max(0.0) as f32;
+                linear[[channel, column]] = (light + grain).max(0.0) as f32;
             }
         }
-    }
+    });
     Ok(Raster { linear })
 }
 
@@ -245,13 +248,11 @@ fn blurred(values: &Array2<f64>, sigma_px: f64) -> Array2<f64> {
             .collect()
     };
     let mut result = values.clone();
-    for mut row in result.rows_mut() {
-        let blurred = along(row.to_vec());
-        row.iter_mut().zip(blurred).for_each(|(to, from)| *to = from);
-    }
-    for mut column in result.columns_mut() {
-        let blurred = along(column.to_vec());
-        column.iter_mut().zip(blurred).for_each(|(to, from)| *to = from);
+    for direction in [Axis(0), Axis(1)] {
+        result.axis_iter_mut(direction).into_par_iter().for_each(|mut line| {
+            let blurred = along(line.to_vec());
+            line.iter_mut().zip(blurred).for_each(|(to, from)| *to = from);
+        });
     }
     result
 }
@@ -380,8 +381,17 @@ fn lattice(salt: u64, x: f64, y: f64) -> f64 {
 pub(crate) struct Random(pub(crate) u64);
 
 impl Random {
+    /// Numbers that go into a normal one.
+    const TO_A_NORMAL: usize = 2;
+    const STEP: u64 = 0x9e37_79b9_7f4a_7c15;
+
+    /// What it is after so many more numbers.
+    fn after(&self, numbers: usize) -> Random {
+        Random(self.0.wrapping_add(Random::STEP.wrapping_mul(numbers as u64)))
+    }
+
     fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        self.0 = self.0.wrapping_add(Random::STEP);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
         z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

@@ -14,9 +14,8 @@ type GridEdge = (usize, usize, bool);
 /// Between pixel centres the light is taken as linear. In a saddle cell the mean of its corners
 /// decides which two corners belong together.
 pub(super) fn contours(open: &Array2<f32>, level: f32) -> Vec<Vec<[f64; 2]>> {
-    let (rows, columns) = open.dim();
-    let cells = (0..rows.saturating_sub(1)).into_par_iter().flat_map_iter(|row| {
-        let crossed = crossed_cells(open, level, row, columns);
+    let cells = (0..open.nrows().saturating_sub(1)).into_par_iter().flat_map_iter(|row| {
+        let crossed = crossed_cells(open, level, row);
         crossed.into_iter().flat_map(move |column| segments(open, level, row, column))
     });
     let found: Vec<(GridEdge, GridEdge)> = cells.collect();
@@ -38,15 +37,14 @@ pub(super) fn contours(open: &Array2<f32>, level: f32) -> Vec<Vec<[f64; 2]>> {
 }
 
 /// The columns of the cells of a row whose corners are not all on one side.
-fn crossed_cells(open: &Array2<f32>, level: f32, row: usize, columns: usize) -> Vec<usize> {
-    let (upper, lower) = (open.row(row), open.row(row + 1));
-    let corners = |column: usize| (upper[column] > level, lower[column] > level);
-    let mut left = corners(0);
+fn crossed_cells(open: &Array2<f32>, level: f32, row: usize) -> Vec<usize> {
+    let corners = open.row(row).into_iter().zip(open.row(row + 1));
+    let mut corners = corners.map(|(upper, lower)| (*upper > level, *lower > level));
+    let Some(mut left) = corners.next() else { return Vec::new() };
     let mut found = Vec::new();
-    for column in 1..columns {
-        let right = corners(column);
+    for (column, right) in corners.enumerate() {
         if left != right || left.0 != left.1 {
-            found.push(column - 1);
+            found.push(column);
         }
         left = right;
     }

@@ -73,12 +73,14 @@ impl Window {
 
     /// How far each pixel is on its way from ground (0) to hole (1).
     pub(super) fn openness(&self, levels: &Levels) -> Array2<f32> {
-        let mut open = self.light.clone();
-        open.axis_iter_mut(Axis(0)).into_par_iter().enumerate().for_each(|(row, mut line)| {
+        let mut open = Array2::zeros(self.light.dim());
+        let lines = open.axis_iter_mut(Axis(0)).into_par_iter();
+        let lines = lines.zip(self.light.axis_iter(Axis(0))).enumerate();
+        lines.for_each(|(row, (mut line, light))| {
             let [outside, inside] = [levels.outside, levels.inside].map(|at| at.along(row as f64));
-            for (column, value) in line.iter_mut().enumerate() {
+            for (column, (open, light)) in line.iter_mut().zip(light).enumerate() {
                 let (outside, inside) = (outside(column as f64), inside(column as f64));
-                *value = ((f64::from(*value) - outside) / (inside - outside)) as f32;
+                *open = ((f64::from(*light) - outside) / (inside - outside)) as f32;
             }
         });
         match levels.noise {

@@ -213,8 +213,7 @@ fn appraised(
     watch: Watch,
 ) -> Result<(Request, Answer), Error> {
     let request = work::request(form, log)?;
-    let scene = work::scene(&request.camera, watch)?;
-    let answer = appraise::run(&request, scene, watch)?;
+    let answer = appraise::run(&request, || work::scene(&request.camera, watch), watch)?;
     Ok((request, answer))
 }
 

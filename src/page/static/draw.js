@@ -98,7 +98,8 @@ export function moveRule(rule, mm) {
   if (!label) return;
   label.setAttribute("x", `${x}%`);
   label.innerHTML = `<tspan>this hole</tspan> ${mm.toPrecision(3)}`;
-  const needed = (100 * (label.getComputedTextLength() + 8)) / rule.clientWidth;
+  // On paper the rule is some 500 px long.
+  const needed = (100 * (label.getComputedTextLength() + 8)) / Math.min(rule.clientWidth, 500);
   const before = (left && x > needed) || x + needed > 100;
   label.setAttribute("dx", before ? -8 : 8);
   label.setAttribute("text-anchor", before ? "end" : "start");
