@@ -27,10 +27,12 @@ pub(super) fn new_file_in(folder: &Path) -> io::Result<NamedTempFile> {
     Err(io::Error::other("another program removes new files from its folder"))
 }
 
-/// Another name beside it for a file that is there, so that the file outlives what takes its place; where the disk
+/// Another name in its folder for a file that is there, so that the file outlives what takes its place; where the disk
 /// knows one name a file, a copy.
-pub(super) fn other_name_of(place: &Path) -> io::Result<NamedTempFile<Option<File>>> {
-    let folder = super::write::folder_of(place);
+pub(super) fn other_name_of(
+    place: &Path,
+    folder: &Path,
+) -> io::Result<NamedTempFile<Option<File>>> {
     let named = builder().make_in(folder, |name| {
         fs::hard_link(place, name)?;
         // Held, as a new file is, where it may be read.

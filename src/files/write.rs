@@ -147,8 +147,11 @@ impl<'a> Finished<'a> {
     fn take_place(self) -> io::Result<Option<Replaced>> {
         match self {
             Finished::Beside(beside, place) => {
-                let before =
-                    if place.exists() { Some(stray::other_name_of(&place)?) } else { None };
+                let before = if place.exists() {
+                    Some(stray::other_name_of(&place, folder_of(&place))?)
+                } else {
+                    None
+                };
                 beside.persist(&place)?;
                 Ok(Some(Replaced { before, place }))
             }
