@@ -7,7 +7,7 @@ use crate::geometry::Outline;
 use crate::hole::{Said, Source, outline_file};
 use crate::raster::{self, Decoded, Transfer};
 use crate::record::{self, Record};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
@@ -99,12 +99,14 @@ pub fn log_to_add_to(path: &Path) -> Result<Record, Error> {
 /// # Errors
 /// As [`Said::source`], for files that cannot be read, and for pictures that would take more than the memory.
 pub fn said(said: &Said, memory: Memory) -> Result<Source, Error> {
-    // Of several photos the best is kept while the next is opened.
+    // Of several photos the best is kept while the next is opened; the files of all are held.
     let at_once = said.holes.len().min(2) as f64;
+    let held = Cell::new(0.0);
     said.source(&|name| {
         let bytes = bytes(Path::new(name), raster::LARGEST_FILE)?;
         if let Some(needed) = raster::memory_bytes(&bytes) {
-            memory.allows(needed * at_once, |_| {
+            held.set(held.get() + bytes.len() as f64);
+            memory.allows(needed * at_once + held.get(), |_| {
                 "crop it to the part with the hole, or allow more memory".into()
             })?;
         }

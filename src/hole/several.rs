@@ -34,12 +34,15 @@ pub(super) fn measured(photos: &[Photo], one_scale: bool) -> Result<Hole, Error>
     combined(holes, one_scale)
 }
 
-/// Lets go of all pictures but that of the least uncertainty, so that ten photos take no more memory than two.
+/// Lets go of all pictures but that of the least uncertainty, the first where several are alike, so that ten photos
+/// take no more memory than two.
 fn keep_the_best_picture(holes: &mut [(String, Hole)]) {
-    let uncertainty = |hole: &Hole| hole.diameter_uncertainty_mm();
-    let best = holes.iter().map(|(_, hole)| uncertainty(hole)).fold(f64::INFINITY, f64::min);
-    for (_, hole) in holes.iter_mut().filter(|(_, hole)| uncertainty(hole) > best) {
-        hole.picture = None;
+    let uncertainty = |index: &usize| holes[*index].1.diameter_uncertainty_mm();
+    let best = (0..holes.len()).min_by(|a, b| uncertainty(a).total_cmp(&uncertainty(b)));
+    for (index, (_, hole)) in holes.iter_mut().enumerate() {
+        if Some(index) != best {
+            hole.picture = None;
+        }
     }
 }
 

@@ -88,6 +88,7 @@ fn memory_grows_as_it_is_written() {
     // Of several photos two are open at once.
     grows("photos of one hole", 0.0, [1, 2, 5, 10], |folder, count| {
         photo(folder, 300_000, false);
+        // The same one again and again: none is better than the others.
         let holes = ["--hole", "photo.png"].repeat(count as usize);
         words(&[&["gauge"], &holes[..], &SCALE].concat())
     });
