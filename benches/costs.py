@@ -59,6 +59,38 @@ def photo(megapixels, noise_alone=False):
     return Image.fromarray(light.astype(numpy.uint8) + noise)
 
 
+def sheet(count):
+    """So many round holes of about 30 px, in rows."""
+    import numpy
+    from PIL import Image
+
+    pitch, columns = 60, math.ceil(math.sqrt(1.4 * count))
+    random = numpy.random.default_rng(3)
+    light = numpy.full((-(-count // columns) * pitch, columns * pitch), 18.0, numpy.float32)
+    y, x = numpy.mgrid[0:pitch, 0:pitch]
+    for i in range(count):
+        row, column = divmod(i, columns)
+        middle, radius = pitch / 2 + random.uniform(-2, 2, 2), random.uniform(13, 18)
+        away = numpy.hypot(x - middle[0], y - middle[1]) - radius
+        cell = light[row * pitch : (row + 1) * pitch, column * pitch : (column + 1) * pitch]
+        cell += 170 / (1 + numpy.exp(away / 1.2))
+    light += random.normal(0, 2, light.shape)
+    return Image.fromarray(light.clip(0, 255).astype(numpy.uint8))
+
+
+def camera(moves):
+    return f'''[film]
+distance = "100 mm"
+width = "60 mm"
+height = "60 mm"
+[light]
+illuminant = "daylight"
+medium = "colour"
+[support]
+{moves}
+'''
+
+
 def log(count):
     entry = {"format": 1, "time": "2026-03-01T18:04:05Z", "camera": "Cedar box", "diameter_mm": 0.3,
              "diameter_uncertainty_mm": 0.004, "target_mm": 0.38, "band_low_mm": 0.32, "band_high_mm": 0.44,
@@ -94,6 +126,15 @@ def lines():
     yield "photos of 10 megapixels", [(n, ["gauge", *one * n, *SCALE]) for n in (1, 2, 4, 10)]
     yield "names in a log", [(n, ["log", written(f"l{n}.jsonl", log, n)]) for n in (200, 2000, 20_000, 200_000)]
     yield "pixels along a preview", [(n, ["preview", "--hole", "0.3 mm", "--out", "a.png", "--pixels", str(n)]) for n in (500, 1000, 2000, 4000)]
+    yield "holes of a sheet", [(n, ["gauge", "--every", "--hole", written(f"h{n}.png", sheet, n), "--scale", "2400 dpi", "--out", "a.png"]) for n in (5, 50, 500, 5000)]
+    sway = lambda um: ["--camera", written(f"c{um}.toml", camera, f'sway = "{um} um"\nsway-period = "2 s"')]
+    yield "µm that a camera sways", [(n, ["appraise", "--hole", "0.35 mm", *sway(n)]) for n in (1, 10, 100, 1000)]
+    walk = ["--camera", written("walk.toml", camera, 'walk = "0.3 mm in 1 s"')]
+    yield "samples along a PSF that moves", [(n, ["psf", "--hole", "0.35 mm", *walk, "--size", str(n)]) for n in (20, 200, 2000)]
+    field = ["--field", "a.npy"]
+    yield "samples along a field", [(n, ["psf", "--hole", "0.35 mm", *walk, *field, "--size", str(n)]) for n in (10, 100, 1000)]
+    stack = ["--stack", "60 mm to 200 mm", "--samples", "a.npy", "--size", "64"]
+    yield "members of a stack", [(n, ["psf", "--hole", "0.35 mm", *stack, "--count", str(n)]) for n in (10, 100, 1000)]
     yield "samples along a PSF", [(n, ["psf", "--hole", "0.3 mm", "--size", str(n)]) for n in (64, 256, 1024, 4096)]
 
 

@@ -9,7 +9,7 @@ use foramen::camera::Camera;
 use foramen::hole::{Hole, Said, specimen};
 use foramen::raster::{display, png};
 use foramen::task::appraise::{Request, judge, points};
-use foramen::verdict::hand::Hand;
+use foramen::verdict::decision::hand::Hand;
 use foramen::{Error, Kind, Step, Watch, words};
 use std::ops::ControlFlow;
 

@@ -88,8 +88,8 @@ impl Error {
         Error(Box::new(Fault {
             kind,
             place: Place::default(),
-            wrong: wrong.into(),
-            remedy: remedy.into(),
+            wrong: legible(&wrong.into()),
+            remedy: legible(&remedy.into()),
             wanted: None,
         }))
     }
@@ -195,7 +195,7 @@ impl Error {
 impl fmt::Display for Error {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Place { file, line, field } = &self.0.place;
-        if let Some(file) = file {
+        if let Some(file) = file.as_deref().map(end_of) {
             match line {
                 Some(line) => write!(out, "{file}:{line}: ")?,
                 None => write!(out, "{file}: ")?,
@@ -234,6 +234,32 @@ pub(crate) fn cut_to(words: &str, letters: usize) -> String {
     format!("{start}…")
 }
 
+/// The longest clause of a fault, in letters, whoever's words it passes on.
+const LONGEST_CLAUSE: usize = 240;
+/// The longest word in it: a quotation without a blank, with its marks.
+const LONGEST_WORD: usize = LONGEST_QUOTE + 8;
+
+/// A clause of a fault as it can be read: what decoders say, numbers of 300 digits and somebody's words are cut.
+fn legible(clause: &str) -> String {
+    cut_to(&with_short_words(&printable(clause)), LONGEST_CLAUSE)
+}
+
+/// A text with the beginnings alone of words that nobody would read to their end.
+pub(crate) fn with_short_words(text: &str) -> String {
+    let words: Vec<String> = text.split(' ').map(|word| cut_to(word, LONGEST_WORD)).collect();
+    words.join(" ")
+}
+
+/// The end of a file's name, where it is long: that tells files apart.
+fn end_of(file: &str) -> String {
+    let letters = file.chars().count();
+    if letters <= LONGEST_WORD {
+        return file.to_owned();
+    }
+    let end: String = file.chars().skip(letters - LONGEST_WORD + 1).collect();
+    format!("…{end}")
+}
+
 /// The same text without control characters, which could move a terminal's cursor or repaint it.
 pub(crate) fn printable(text: &str) -> String {
     text.chars().map(|letter| if is_unprintable(letter) { '\u{fffd}' } else { letter }).collect()
@@ -247,6 +273,19 @@ fn is_unprintable(letter: char) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_fault_is_short_whatever_it_passes_on() {
+        let error = Error::limit(
+            format!("{} mm and {} cannot be", 1e308, "many words ".repeat(100)),
+            "x".repeat(500),
+        )
+        .in_file("folder/".repeat(100) + "hole.png");
+        let said = error.to_string();
+        assert!(said.starts_with('…') && said.contains("/hole.png: 1000"), "{said}");
+        assert!(said.chars().count() <= LONGEST_CLAUSE + LONGEST_WORD + 2, "{said}");
+        assert_eq!(error.remedy().chars().count(), LONGEST_WORD);
+    }
 
     #[test]
     fn the_innermost_place_holds() {

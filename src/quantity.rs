@@ -31,6 +31,9 @@ pub enum Quantity {
 /// Is the length of an inch, in mm: exact (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;
 
+/// The largest angle that is meant as one: ten turns, in rad. Further out rounding would eat its digits.
+const LARGEST_ANGLE_RAD: f64 = 20.0 * PI;
+
 /// Units of each kind: the name people write, and its size in the library's unit; thou = in/1000.
 const LENGTHS: &[(&str, f64)] = &[
     ("mm", 1.0),
@@ -73,7 +76,7 @@ impl Quantity {
     ///
     /// # Errors
     /// [`NotUnderstood`](crate::Kind::NotUnderstood) for an empty text, a missing or unknown unit, a decimal comma, or anything
-    /// that is not a finite number.
+    /// that is not a finite number; for an angle of more than ten turns.
     pub fn read(self, text: &str) -> Result<f64, Error> {
         let (_, example) = self.noun();
         if text.trim().is_empty() {
@@ -109,7 +112,8 @@ impl Quantity {
             total += sign * value * self.unit_size(text, unit)?;
             rest = after[unit.len()..].trim_start();
         }
-        if !total.is_finite() {
+        let most = if self == Quantity::Angle { LARGEST_ANGLE_RAD } else { f64::MAX };
+        if !total.is_finite() || total.abs() > most {
             return Err(Error::words(text, "is too large", "write a smaller number"));
         }
         Ok(total)

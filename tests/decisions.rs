@@ -8,10 +8,10 @@
 
 use foramen::camera::{Camera, Film, Shape};
 use foramen::geometry::{Outline, shapes};
-use foramen::verdict::hand::Hand;
+use foramen::verdict::decision::hand::Hand;
+use foramen::verdict::decision::outlook::{Action, Looked, Means};
 use foramen::verdict::judgement::{Verdict, verdict};
 use foramen::verdict::losses::Reference;
-use foramen::verdict::outlook::{Action, Looked, Means};
 use foramen::wave::Distances;
 use rayon::prelude::*;
 

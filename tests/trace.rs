@@ -142,17 +142,29 @@ fn files_are_taken_to_light() {
     let (columns, rows) = (picture.columns() as u32, picture.rows() as u32);
     let deep = image::ImageBuffer::<image::Luma<u16>, _>::from_raw(columns, rows, grey).unwrap();
     deep.save(&as_deep).unwrap();
-    let (off, _) =
-        error(&hole, &foramen::files::picture(&as_deep, Transfer::Linear).unwrap().raster);
+    let (off, _) = error(
+        &hole,
+        &foramen::files::picture(&as_deep, Transfer::Linear, foramen::files::Memory::default())
+            .unwrap()
+            .raster,
+    );
     println!("16-bit PNG: {:+.3} %", 100.0 * off);
     assert!(off.abs() < 0.003, "{off}");
     for path in [as_png, as_jpeg] {
-        let (off, _) =
-            error(&hole, &foramen::files::picture(&path, Transfer::ByFile).unwrap().raster);
+        let (off, _) = error(
+            &hole,
+            &foramen::files::picture(&path, Transfer::ByFile, foramen::files::Memory::default())
+                .unwrap()
+                .raster,
+        );
         println!("{:?}: {:+.3} %", path.extension(), 100.0 * off);
         assert!(off.abs() < 0.003, "{}: {off}", path.display());
-        let (wrong, _) =
-            error(&hole, &foramen::files::picture(&path, Transfer::Linear).unwrap().raster);
+        let (wrong, _) = error(
+            &hole,
+            &foramen::files::picture(&path, Transfer::Linear, foramen::files::Memory::default())
+                .unwrap()
+                .raster,
+        );
         assert!(wrong.abs() > 2.0 * off.abs(), "taking sRGB for light should show: {wrong}");
     }
 }
@@ -162,7 +174,10 @@ fn files_are_taken_to_light() {
 #[test]
 fn a_photo_drawn_elsewhere() {
     let path = Path::new("tests/reference/lobed_hole.jpg");
-    let picture = foramen::files::picture(path, Transfer::ByFile).unwrap().raster;
+    let picture =
+        foramen::files::picture(path, Transfer::ByFile, foramen::files::Memory::default())
+            .unwrap()
+            .raster;
     assert_eq!((picture.rows(), picture.columns()), (300, 340));
     let hole =
         Hole::of_picture(Arc::new(picture), Scale::read("1000 px = 1 mm").unwrap(), None).unwrap();

@@ -31,7 +31,7 @@ fn sunlight_by_the_exposure_value() {
     }
 }
 
-/// Lux by ISO 2720's N²/t = E S/C with C = 250: 81 920 lux is EV 15 at ISO 100 (2^15 · 2.5).
+/// Lux by `ISO2720`'s N²/t = E S/C with C = 250: 81 920 lux is EV 15 at ISO 100 (2^15 · 2.5).
 #[test]
 fn lux_are_exposure_values() {
     let hole = shapes::disc(0.3).unwrap();

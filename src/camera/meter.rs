@@ -24,7 +24,7 @@ impl Meter {
 /// Tells how an emulsion fails at long exposures.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Reciprocity {
-    /// Beyond the onset a metered time t needs onset (t/onset)^exponent (K. Schwarzschild 1900, in the
+    /// Beyond the onset a metered time t needs onset (t/onset)^exponent (`Schwarzschild1900`, in the
     /// makers' form).
     Power {
         /// The exponent, 1 or more: the inverse of Schwarzschild's p.

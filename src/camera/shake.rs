@@ -10,8 +10,8 @@
 //! emulsion of spread σ           exp(-2π² f² σ²)
 //! ```
 //!
-//! Sources: the box, the sine and the Gaussian are Fourier transforms of where the image stays (J. W.
-//! Goodman, Statistical Optics, ch. 8, chapter from memory; Bessel: DLMF 10.9.1). A walk wanders away
+//! Sources: the box, the sine and the Gaussian are Fourier transforms of where the image stays (`GoodmanStatistical`,
+//! ch. 8; Bessel: `DLMF`, 10.9.1). A walk wanders away
 //! from where it began: the factor is the root-mean-square modulus of its transform, wherever the
 //! picture comes to lie, from ⟨exp(2πif(x - x'))⟩ = exp(-2π²f² q |τ - τ'|) averaged over both times.
 
@@ -66,14 +66,33 @@ impl Sway {
     /// over all beginnings of (1/τ)∫exp(2πifb sin(2πt/T + φ))dt = Σ J_n(2πfb) sinc(nτ/T) exp(inφ) (DLMF
     /// 10.12.2). Over whole periods it is |J0|, and over many it comes near it.
     fn transfer(self, frequency: f64, time_s: f64) -> f64 {
-        let phase = (TAU * frequency * self.amplitude_mm).abs();
-        // J_n falls beyond n = phase; twelve more leave less than 1e-9.
-        let last = phase.min(1e4) as i32 + 12;
-        let share =
-            |n: i32| (libm::jn(n, phase) * sinc(f64::from(n) * time_s / self.period_s)).powi(2);
-        (share(0) + 2.0 * (1..=last).map(share).sum::<f64>()).sqrt()
+        let phase = (TAU * frequency * self.amplitude_mm).abs().min(LARGEST_PHASE);
+        let turn = PI * time_s / self.period_s;
+        if phase < 1e-4 {
+            // J0 and J1 alone: to the fourth power of the phase.
+            return 1.0 - phase * phase / 4.0 * (1.0 - sinc(turn / PI).powi(2));
+        }
+        // All J_n by their recurrence downwards (DLMF 3.6(iii), Miller): from so far beyond n = phase that what
+        // it begins with has no part in them, and scaled by J0 + 2 (J2 + J4 + ...) = 1 (DLMF 10.12.4). The sines
+        // of nτ/T follow by theirs.
+        let first = (phase + 10.0 * phase.cbrt() + 20.0) as usize;
+        let [mut beyond, mut bessel] = [0.0, 1e-30];
+        let [mut sine_beyond, mut sine] = [first + 1, first].map(|n| (n as f64 * turn).sin());
+        let [mut squares, mut whole] = [0.0, 0.0];
+        for n in (1..=first).rev() {
+            let angle = n as f64 * turn;
+            let share = if angle < 1e-8 { 1.0 } else { sine / angle };
+            squares += 2.0 * (bessel * share).powi(2);
+            whole += if n % 2 == 0 { 2.0 * bessel } else { 0.0 };
+            (beyond, bessel) = (bessel, 2.0 * n as f64 / phase * bessel - beyond);
+            (sine_beyond, sine) = (sine, 2.0 * turn.cos() * sine - sine_beyond);
+        }
+        (squares + bessel * bessel).sqrt() / (whole + bessel).abs()
     }
 }
+
+/// Phases beyond this are taken for it: less than a hundredth of the contrast is left.
+const LARGEST_PHASE: f64 = 1e4;
 
 /// sin πx/(πx).
 pub(super) fn sinc(x: f64) -> f64 {
@@ -96,7 +115,7 @@ mod tests {
     const STILL: Support =
         Support { drift_mm_per_s: 0.0, sway: None, walk_mm2_per_s: 0.0, direction_rad: 0.0 };
 
-    /// Zeros: of the sinc at a whole number of periods drifted, of J0 at 2.404826 (DLMF table 10.21).
+    /// Zeros: of the sinc at a whole number of periods drifted, of J0 at 2.404826 (`DLMF`, table 10.21).
     #[test]
     fn drift_and_sway_have_their_zeros() {
         let drift = Support { drift_mm_per_s: 0.1, ..STILL };
@@ -108,6 +127,22 @@ mod tests {
         let sway = Sway { amplitude_mm: 2.404_825_557_695_773 / TAU, period_s: 1.0 };
         let swaying = Support { sway: Some(sway), ..STILL };
         assert!(swaying.transfer([1.0, 0.0], 10.0).abs() < 1e-12);
+    }
+
+    /// Against each Bessel function by itself.
+    #[test]
+    fn a_sway_is_the_sum_over_bessel_functions() {
+        let sway = Sway { amplitude_mm: 1.0 / TAU, period_s: 2.0 };
+        for phase in [0.0, 1e-6, 0.99e-4, 1.01e-4, 0.3, 2.4048, 7.7, 31.0, 104.0, 903.3] {
+            for time in [0.0, 1e-12, 0.3, 2.0, 7.1, 1e5] {
+                let share = |n: i32| libm::jn(n, phase) * sinc(f64::from(n) * time / 2.0);
+                let last = 1.1 * phase + 40.0;
+                let sum: f64 = (1..=last as i32).map(|n| 2.0 * share(n).powi(2)).sum();
+                let truth = (share(0).powi(2) + sum).sqrt();
+                // Rounding over a thousand steps.
+                assert!((sway.transfer(phase, time) - truth).abs() < 1e-10, "{phase} {time}");
+            }
+        }
     }
 
     /// A sway seen for less and for more than its period, by averaging over times and beginnings.
@@ -141,7 +176,7 @@ mod tests {
     /// movement (expansions of the closed form).
     #[test]
     fn a_walk_blurs_by_its_mean_square() {
-        // A small generator of its own (Marsaglia's xorshift, from memory), so that it is the same
+        // A small generator of its own (`Marsaglia2003`), so that it is the same
         // every time.
         let mut state = 88_172_645_463_325_252u64;
         let mut sign = || {

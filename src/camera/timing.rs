@@ -4,8 +4,8 @@ use super::description::Camera;
 use super::meter::{Meter, Reciprocity};
 use crate::geometry::Outline;
 
-/// Is the calibration constant of incident-light meters with a flat receptor, in lux s: ISO 2720 allows 240
-/// to 400, and 250 is the usual one (from memory).
+/// Is the calibration constant of incident-light meters with a flat receptor, in lux s: `ISO2720` allows 240
+/// to 400, and 250 is the usual one.
 pub const INCIDENT_CONSTANT: f64 = 250.0;
 
 /// Returns the f-number: film distance over equivalent diameter.
@@ -22,7 +22,7 @@ pub struct Timing {
 }
 
 impl Timing {
-    /// Makes times by the camera's meter: time = f-number² · 100/(speed · 2^EV) (ISO 2720, exposure value at ISO
+    /// Makes times by the camera's meter: time = f-number² · 100/(speed · 2^EV) (`ISO2720`, exposure value at ISO
     /// 100); f-number² C/(lux · speed); or time · (f-number/metered f-number)².
     pub fn of(camera: &Camera) -> Timing {
         let speed = camera.emulsion.speed_iso;

@@ -11,8 +11,8 @@ use crate::picture::film_pixels;
 use crate::report::{self, Report};
 use crate::task::appraise::{self, Answer};
 use crate::task::document::{Document, SHARED_OUT};
-use crate::task::share_out;
-use crate::verdict::hand::Hand;
+use crate::task::{preview, share_out};
+use crate::verdict::decision::hand::Hand;
 use crate::watch::{Step, Watch};
 use crate::words::{self, document, plates};
 use std::path::{Path, PathBuf};
@@ -92,12 +92,16 @@ impl Words {
         let again = logging.as_ref().is_some_and(Logging::is_measured_again);
         let request = appraise::Request { camera, hole, hand, again, others };
         let (columns, rows) = film_pixels(&request.camera, LONGEST);
+        let memory = self.bench.hole.memory()?;
+        memory.allows(preview::memory_bytes((columns, rows), 2), |_| {
+            "decide without pictures with --quick, or allow more with --memory".into()
+        })?;
         let progress = Progress::of(STEPS);
         let hear = |step, done| progress.hear(step, done);
         let watch = Watch::new(&hear);
         let scene = || {
             watch.begins(Step::Scene)?;
-            self.scene.open(&request.camera, columns, rows)
+            self.scene.open(&request.camera, columns, rows, memory)
         };
         let answer = appraise::run(&request, scene, watch)?;
         watch.begins(Step::Files)?;
@@ -116,10 +120,12 @@ impl Words {
             .map(|(name, bytes)| (name, (place.join(name), bytes)))
             .unzip();
         files.extend(report);
-        files::write_folder(&place, &files)?;
         drop(progress);
         self.log.wait(output);
-        let logged = logging.as_ref().map(|logging| logging.add(&answer));
+        // Both or neither; what ends the program between them leaves the files, and the same call makes both.
+        let written = files::write_folder_and(&place, &files, || {
+            logging.as_ref().map_or(Ok(()), |logging| logging.add(&answer))
+        });
         if self.json {
             output.json(document::APPRAISE, &words::appraise::document(&answer))?;
         } else {
@@ -129,22 +135,22 @@ impl Words {
                 String::new()
             };
             text += &words::appraise::text(&request.camera, &answer);
-            text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
-            if let Some(path) = &report_path {
-                text += &format!("  The report: {}\n", path.display());
-            }
-            if let (Some(logging), Some(Ok(()))) = (&logging, &logged) {
-                text += &logging.in_words();
-            }
             logging.iter().for_each(|logging| logging.remark(output));
-            text += &self.next(logging.as_ref()).to_string();
+            if written.is_ok() {
+                text += &format!("\n  Written to {}: {}\n", place.display(), names.join(", "));
+                if let Some(path) = &report_path {
+                    text += &format!("  The report: {}\n", path.display());
+                }
+                text += &logging.as_ref().map_or_else(String::new, Logging::in_words);
+                text += &self.next(logging.as_ref()).to_string();
+            }
             output.say(&text)?;
         }
-        if self.open {
+        if self.open && written.is_ok() {
             let shown = report_path.unwrap_or_else(|| place.join(PREVIEW));
             open(&shown.display().to_string());
         }
-        logged.unwrap_or(Ok(()))
+        written
     }
 
     /// What will be written: the plates into a folder, and the report.

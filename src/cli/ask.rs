@@ -3,7 +3,7 @@
 use super::output::Output;
 use crate::error::Error;
 use crate::quantity::Quantity;
-use std::io::{self, BufRead};
+use std::io::{self, BufRead, Read};
 
 /// What was answered, in words that a camera file takes.
 pub(super) struct Asked {
@@ -17,6 +17,11 @@ pub(super) struct Asked {
     pub(super) medium: String,
     pub(super) speed: f64,
 }
+
+/// The longest line of an answer, in bytes.
+const LONGEST_ANSWER: u64 = 1000;
+/// An answer that so often cannot be read is nobody's at a terminal.
+const MOST_TRIES: usize = 5;
 
 const PAPER: &str = "blue-sensitive";
 
@@ -75,13 +80,15 @@ fn question<T>(
     usual: &str,
     read: impl Fn(&str) -> Result<T, Error>,
 ) -> Result<T, Error> {
-    loop {
+    let unread = |why: &str| {
+        Error::damaged(format!("cannot be read: {why}"), "type the answers on a terminal")
+            .in_file("standard input")
+    };
+    for _ in 0..MOST_TRIES {
         output.remark(&format!("{asks} [{usual}]:"));
         let mut line = String::new();
-        let count = io::stdin().lock().read_line(&mut line).map_err(|why| {
-            Error::damaged(format!("cannot be read: {why}"), "type the answers on a terminal")
-                .in_file("standard input")
-        })?;
+        let mut first = io::stdin().lock().take(LONGEST_ANSWER);
+        let count = first.read_line(&mut line).map_err(|why| unread(&why.to_string()))?;
         if count == 0 {
             return Err(Error::not_there(
                 format!("ended before its answer: {asks}"),
@@ -89,10 +96,17 @@ fn question<T>(
             )
             .in_file("standard input"));
         }
+        if count as u64 == LONGEST_ANSWER && !line.ends_with('\n') {
+            return Err(unread("a line of it has no end"));
+        }
         let said = line.trim();
         match read(if said.is_empty() { usual } else { said }) {
             Ok(answer) => return Ok(answer),
             Err(fault) => output.fault(&fault),
         }
     }
+    Err(Error::not_understood(
+        format!("no answer to this can be read: {asks}"),
+        "start from --like box, and change the file that it writes",
+    ))
 }

@@ -57,8 +57,8 @@ impl Words {
         }
         // In JSON they are in the document; told before what may go wrong for want of those lines.
         if !self.json {
-            for skipped in &record.skipped {
-                output.remark(&wrapped("note: ", &words::log::skipped(skipped)));
+            for skipped in words::log::skipped(&record.skipped) {
+                output.remark(&wrapped("note: ", &skipped));
             }
             for line in &record.backwards {
                 output.remark(&wrapped("note: ", &words::log::backwards(*line)));

@@ -9,7 +9,7 @@ use crate::quantity::Quantity;
 use crate::record::{self, Record};
 use crate::task::appraise::Answer;
 use crate::task::log;
-use crate::verdict::hand::Hand;
+use crate::verdict::decision::hand::Hand;
 use crate::verdict::target::best_disc;
 use crate::words;
 use crate::words::terminal::wrapped;
@@ -106,8 +106,8 @@ impl Logging<'_> {
     }
 
     pub(super) fn remark(&self, output: &mut Output) {
-        for skipped in &self.record.skipped {
-            output.remark(&wrapped("note: ", &words::log::skipped(skipped)));
+        for skipped in words::log::skipped(&self.record.skipped) {
+            output.remark(&wrapped("note: ", &skipped));
         }
     }
 }

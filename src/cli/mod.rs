@@ -98,9 +98,18 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Exit
     }
 }
 
+/// More threads than any work here can share, if somebody asks for them: to begin thousands takes minutes.
+const MOST_THREADS: usize = 256;
+
 /// Where the system gives no threads, all work is done on this one.
 fn let_work_be_done_without_threads() {
-    let shared = rayon::ThreadPoolBuilder::new().build_global();
+    let asked = std::env::var("RAYON_NUM_THREADS").ok().and_then(|words| words.parse().ok());
+    let shared = rayon::ThreadPoolBuilder::new();
+    let shared = match asked {
+        Some(MOST_THREADS..) => shared.num_threads(MOST_THREADS),
+        _ => shared,
+    };
+    let shared = shared.build_global();
     if shared.is_err() {
         // A second fault means that threads are there already.
         let alone = rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread();

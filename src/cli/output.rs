@@ -1,7 +1,7 @@
 //! Where answers go: text and JSON to standard output, faults to standard error, progress to a terminal.
 
 use super::remedy::remedy;
-use crate::error::{Error, cut_to, printable};
+use crate::error::{Error, cut_to, printable, with_short_words};
 use crate::record;
 use crate::task::document::Document;
 use crate::watch::Step;
@@ -62,11 +62,12 @@ impl Output {
 
     /// What is wrong, and on a second line what to do.
     pub(super) fn fault(&mut self, fault: &Error) {
-        let said = cut_to(&printable(&fault.to_string()), LONGEST_FAULT);
-        self.remark(&format!(
-            "error: {said}\n  {}",
-            cut_to(&printable(remedy(fault)), LONGEST_FAULT)
-        ));
+        let (said, remedy) = (printable(&fault.to_string()), printable(remedy(fault)));
+        // What is wrong may take what the remedy leaves, and at least half.
+        let rest = LONGEST_FAULT.saturating_sub(remedy.chars().count()).max(LONGEST_FAULT / 2);
+        let said = cut_to(&said, rest);
+        let remedy = cut_to(&remedy, LONGEST_FAULT - said.chars().count());
+        self.remark(&format!("error: {said}\n  {remedy}"));
     }
 
     /// What the reader of the command line has to say: help and version, or what is wrong.
@@ -78,7 +79,7 @@ impl Output {
             ));
             return ExitCode::from(2);
         }
-        let text = legible(&fault.render().to_string());
+        let text = with_short_words(&legible(&fault.render().to_string()));
         if fault.use_stderr() {
             self.remark(text.trim_end());
             return ExitCode::from(2);
@@ -90,8 +91,8 @@ impl Output {
     }
 }
 
-/// The longest part of a fault, in letters: what is wrong, or what to do.
-const LONGEST_FAULT: usize = 240;
+/// The longest fault, in letters: what is wrong, and what to do.
+const LONGEST_FAULT: usize = 390;
 
 /// Text of several lines without control characters.
 fn legible(text: &str) -> String {

@@ -89,7 +89,8 @@ impl Words {
         let (columns, rows) = film_pixels(&camera, usize::from(self.pixels));
         let pictures = if self.compare { 2 } else { 1 };
         let needed = preview::memory_bytes((columns, rows), pictures);
-        self.bench.hole.memory()?.allows(needed, |share| {
+        let memory = self.bench.hole.memory()?;
+        memory.allows(needed, |share| {
             let fitting = (f64::from(self.pixels) * share.sqrt()).floor();
             format!("draw it with --pixels {fitting}, or allow more with --memory")
         })?;
@@ -100,7 +101,7 @@ impl Words {
         let prepared = |outline: &Outline| Prepared::of(&camera, outline, [columns, rows], watch);
         let this = prepared(&hole.outline)?;
         watch.begins(Step::Scene)?;
-        let image = self.scene.open(&camera, columns, rows)?;
+        let image = self.scene.open(&camera, columns, rows, memory)?;
         let mut answer = this.picture(&camera, &image, watch)?;
         answer.orientation = self.orientation.into();
         let mut coarse = false;

@@ -4,7 +4,7 @@ use super::output::Output;
 use super::words::{CameraWords, HoleWords};
 use crate::camera::Camera;
 use crate::error::Error;
-use crate::files::{self, Places};
+use crate::files::{self, Memory, Places};
 use crate::geometry::Outline;
 use crate::hole::{Scale, read_place};
 use crate::proof::Scanner;
@@ -85,8 +85,8 @@ impl Words {
             output.wait_for(log);
             files::log_to_add_to(log)?;
         }
-        let hole = self.hole.open()?;
-        let picture = files::picture(&self.picture, Transfer::ByFile)?;
+        let (hole, memory) = (self.hole.open()?, self.hole.memory()?);
+        let picture = files::picture(&self.picture, Transfer::ByFile, memory)?;
         let in_picture = |why: Error| why.in_file(self.picture.display());
         let scale = match &self.dpi {
             Some(dpi) => Scale::read(&format!("{dpi} dpi"))?,
@@ -110,32 +110,36 @@ impl Words {
             ));
         };
         let scanner = match &self.scanner_edge {
-            Some(path) => scanner(path, &camera, &hole, distance_mm, &scale)?,
+            Some(path) => scanner(path, &camera, &hole, distance_mm, &scale, memory)?,
             None => Scanner::stated(stated_mm),
         };
         let film_mm = [camera.film.width_mm, camera.film.height_mm];
         let request = prove::Request { camera, hole, distance_mm, picture, scale, scanner };
         let answer = prove::run(&request, Watch::nobody()).map_err(in_picture)?;
+        let mut files = Vec::new();
         if let Some(path) = &self.table {
-            files::write(path, words::prove::csv(&answer).as_bytes())?;
+            files.push((path, words::prove::csv(&answer).into_bytes()));
         }
         if let Some(path) = &self.out {
-            files::write(path, &words::proof_plate::png(&answer, film_mm)?)?;
+            files.push((path, words::proof_plate::png(&answer, film_mm)?));
         }
         let now = SystemTime::now();
         if let Some(path) = &self.report {
             let name = self.name.as_deref().unwrap_or("The hole");
             let html = report::proof(&answer, name, &words::date(now), film_mm)?;
-            files::write(path, html.as_bytes())?;
+            files.push((path, html.into_bytes()));
         }
+        let name = self.name.as_deref().unwrap_or("hole 1");
+        files::write_together_and(&files, || {
+            let proof = |log| record::append_proof(log, &answer.logged(name.into(), now));
+            self.log.as_ref().map_or(Ok(()), |log| proof(log))
+        })?;
         let mut text = words::prove::text(&answer);
         for path in [&self.out, &self.report].into_iter().flatten() {
             text += &format!("\n  Written to {}\n", path.display());
         }
         if let Some(log) = &self.log {
-            let name = self.name.clone().unwrap_or_else(|| "hole 1".into());
-            record::append_proof(log, &answer.logged(name.clone(), now))?;
-            text += &format!("  {}\n", words::log::proof_logged(&log.display().to_string(), &name));
+            text += &format!("  {}\n", words::log::proof_logged(&log.display().to_string(), name));
         }
         if self.json { output.json(document::PROVE, &answer) } else { output.say(&text) }
     }
@@ -151,9 +155,10 @@ fn scanner(
     hole: &Outline,
     distance_mm: f64,
     scale: &Scale,
+    memory: Memory,
 ) -> Result<Scanner, Error> {
     let in_edge = |why: Error| why.in_file(path.display());
-    let edge = files::picture(path, Transfer::ByFile)?;
+    let edge = files::picture(path, Transfer::ByFile, memory)?;
     if let Ok(own) = Scale::of_resolution_stated(edge.resolution.as_ref()) {
         let [own, picture] = [&own, scale].map(|scale| 25.4 / scale.mean_mm_per_px());
         if (own / picture).ln().abs() > AS_FINE {

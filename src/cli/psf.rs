@@ -8,8 +8,8 @@ use crate::files::{self, Places};
 use crate::geometry::shapes;
 use crate::quantity::Quantity;
 use crate::task::psf_stack::{self, Members};
-use crate::task::{document, psf};
-use crate::verdict::film_map;
+use crate::task::{document, psf, psf_memory};
+use crate::verdict::merit::film_map;
 use crate::verdict::target::target;
 use crate::watch::Watch;
 use crate::words::{self, plates};
@@ -55,6 +55,14 @@ pub(super) struct Words {
     json: bool,
 }
 
+/// What to do besides asking for less.
+const MORE: &str = "allow more with --memory";
+
+/// Samples a side that fit into a share of the memory that so many need.
+fn smaller(size: Option<usize>, share: f64) -> usize {
+    (size.unwrap_or(psf::DEFAULT_SIZE) as f64 * share.sqrt()).max(1.0) as usize
+}
+
 impl Words {
     pub(super) fn run(mut self, output: &mut Output) -> Result<(), Error> {
         let pitch_mm =
@@ -62,11 +70,15 @@ impl Words {
         let at_mm = self.bench.hole.take_film_place()?.unwrap_or([0.0, 0.0]);
         let written = [&self.samples, &self.otf, &self.field, &self.out, &self.map];
         let places = Places::writing(written.map(Option::as_deref));
+        let memory = self.bench.hole.memory()?;
         let (camera, hole) = self.bench.open(places)?;
         if let (Some(range), Some(path)) = (&self.stack, &self.samples) {
             let members = Members::read(range, self.count)?;
             let (outline, size) = (hole.outline, self.size);
             let request = psf_stack::Request { camera, outline, members, size, pitch_mm };
+            memory.allows(psf_memory::of_stack(&request)?, |share| {
+                format!("ask for --size {} or fewer members, or {MORE}", smaller(size, share))
+            })?;
             let answer = psf_stack::run(&request, Watch::nobody())?;
             files::write(path, &psf_stack::samples_npy(&answer))?;
             return match self.json {
@@ -76,6 +88,14 @@ impl Words {
         }
         let (outline, size) = (hole.outline, self.size);
         let request = psf::Request { camera, outline, at_mm, size, pitch_mm };
+        let files = psf_memory::Files {
+            samples: self.samples.is_some(),
+            fields: self.field.is_some(),
+            drawing: self.out.is_some(),
+        };
+        memory.allows(psf_memory::of_psf(&request, files)?, |share| {
+            format!("ask for --size {}, or {MORE}", smaller(size, share))
+        })?;
         let answer = psf::run(&request, Watch::nobody())?;
         let mut files = Vec::new();
         if let Some(path) = &self.samples {

@@ -20,7 +20,7 @@ pub(super) struct Words {
     #[arg(long)]
     no_open: bool,
     /// Where to listen, as in "127.0.0.1:8000" [default: a free port here]
-    #[arg(long, value_name = "ADDRESS")]
+    #[arg(long, value_name = "ADDRESS", value_parser = address)]
     listen: Option<SocketAddr>,
     /// Lets a phone on the local network come, by an address with a secret
     #[arg(long)]
@@ -31,6 +31,13 @@ pub(super) struct Words {
     /// The bench log that the page shows and adds to
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
+}
+
+/// An address with its port.
+fn address(words: &str) -> Result<SocketAddr, String> {
+    words.parse().map_err(|_| {
+        "it is no address with a port; write numbers, as in 127.0.0.1:8000 or [::1]:8000".into()
+    })
 }
 
 impl Words {

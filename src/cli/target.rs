@@ -6,7 +6,7 @@ use super::words::CameraWords;
 use crate::error::Error;
 use crate::files::Places;
 use crate::task::{self, document};
-use crate::verdict::criterion::Criterion;
+use crate::verdict::target::criterion::Criterion;
 use crate::watch::Watch;
 use crate::words;
 use clap::ValueEnum;

@@ -224,7 +224,7 @@ impl HoleWords {
     pub(super) fn photo(&self) -> Result<Raster, Error> {
         let said = self.said()?;
         let name = said.holes.first().map_or("", |name| name.trim());
-        Ok(files::picture(Path::new(name), said.transfer)?.raster)
+        Ok(files::picture(Path::new(name), said.transfer, self.memory()?)?.raster)
     }
 
     /// What is said of the hole.
@@ -325,6 +325,7 @@ impl SceneWords {
         camera: &Camera,
         columns: usize,
         rows: usize,
+        memory: Memory,
     ) -> Result<Raster, Error> {
         let backdrop = self.backdrop.map(|word| match word {
             BackdropWord::Flat => Backdrop::Flat,
@@ -334,7 +335,7 @@ impl SceneWords {
         match self.scene.as_deref().unwrap_or("landscape") {
             "chart" => view.image_of(Scene::Chart),
             "landscape" => view.image_of(Scene::Landscape),
-            path => view.image(&files::picture(Path::new(path), Transfer::ByFile)?.raster),
+            path => view.image(&files::picture(Path::new(path), Transfer::ByFile, memory)?.raster),
         }
     }
 }

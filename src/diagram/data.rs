@@ -127,7 +127,7 @@ fn numbers(frames: &[&Shows]) -> Option<(Numbers, String, Vec<u8>)> {
     })
 }
 
-/// Points of all curves, places of all marks (with an empty y) and ends of all bands, as CSV (RFC 4180) with what the axes
+/// Points of all curves, places of all marks (with an empty y) and ends of all bands, as CSV (`RFC4180`) with what the axes
 /// measure, and its unit, in the header.
 fn curves<'a>(charts: impl Iterator<Item = &'a Chart>) -> String {
     let mut csv = String::new();

@@ -108,7 +108,7 @@ mod tests {
     use super::*;
     use crate::camera::Camera;
 
-    /// Zeros of J1 over π: 1.219670, 2.233131, 3.238315 (DLMF table 10.21.1).
+    /// Zeros of J1 over π: 1.219670, 2.233131, 3.238315 (`DLMF`, table 10.21.1).
     #[test]
     fn dark_rings_lie_where_bessel_has_them() {
         let camera = Camera::demonstration().unwrap();

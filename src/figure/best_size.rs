@@ -6,7 +6,7 @@ use crate::error::Error;
 use crate::geometry::Point;
 use crate::quantity::Quantity;
 use crate::quantity::jnd;
-use crate::verdict::quality::{quality, quality_of_disc};
+use crate::verdict::merit::{quality, quality_of_disc};
 use crate::verdict::target::target;
 use rayon::prelude::*;
 

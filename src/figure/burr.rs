@@ -9,7 +9,7 @@ use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::hole::{Side, burrs, without_burrs};
 use crate::quantity::{Quantity, jnd, significant};
-use crate::verdict::quality::quality;
+use crate::verdict::merit::quality;
 use crate::wave::{Chords, Distances, Light, Spread};
 
 /// The burr of a hole that has none, in shares of the radius and in rad: a coarse one.

@@ -8,7 +8,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Sh
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
 use crate::quantity::{Quantity, jnd, significant};
-use crate::verdict::quality::quality_of_disc;
+use crate::verdict::merit::quality_of_disc;
 use crate::verdict::target::{Target, target};
 use crate::wave::Psf;
 use rayon::prelude::*;
@@ -125,7 +125,7 @@ pub(super) fn draw(bench: &Bench) -> Result<Diagram, Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::verdict::quality::quality;
+    use crate::verdict::merit::quality;
 
     /// The curve and its top, against the merit of outlines cut into strips: another route to the OTF.
     #[test]

@@ -6,7 +6,7 @@ use crate::diagram::{Axis, Band, Chart, Columns, Curve, Diagram, Line, Mark, Pan
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
 use crate::quantity::{Quantity, significant};
-use crate::verdict::eye::acutance_weight as eye;
+use crate::verdict::merit::eye::acutance_weight as eye;
 use crate::verdict::target::target;
 use std::f64::consts::FRAC_PI_2;
 

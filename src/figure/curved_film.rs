@@ -7,7 +7,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Panel, Shows};
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::quantity::Quantity;
-use crate::verdict::quality::acutance_at;
+use crate::verdict::merit::acutance_at;
 use rayon::prelude::*;
 
 /// Places along the sheet, to each side of its middle.

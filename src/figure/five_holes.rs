@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::geometry::{Outline, shapes};
 use crate::quantity::jnd;
 use crate::quantity::{Quantity, significant};
-use crate::verdict::quality::quality;
+use crate::verdict::merit::quality;
 use crate::verdict::target::target;
 use rayon::prelude::*;
 

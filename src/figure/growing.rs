@@ -116,7 +116,7 @@ mod tests {
     use crate::wave::analytic::disc_on_axis;
     use std::f64::consts::PI;
 
-    /// In the middle each wavelength has 4 sin²(πN/2) of the open wave (Born & Wolf 8.2), which carries 1/A
+    /// In the middle each wavelength has 4 sin²(πN/2) of the open wave (`BornWolf`, 8.2), which carries 1/A
     /// to the mm² for a distant subject.
     #[test]
     fn the_middle_of_each_follows_the_zones() {

@@ -119,7 +119,7 @@ mod tests {
         (hole, film_mm, psf)
     }
 
-    /// Far away a square is sinc² both ways (Goodman 4.4), and two discs have dark stripes where the paths
+    /// Far away a square is sinc² both ways (`Goodman`, 4.4), and two discs have dark stripes where the paths
     /// differ by half a wavelength: λz/(2s) from the middle.
     #[test]
     fn far_fields_are_those_of_theory() {

@@ -7,7 +7,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Drawing, Line, Panel,
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::quantity::{Quantity, jnd, significant};
-use crate::verdict::quality::quality;
+use crate::verdict::merit::quality;
 use crate::verdict::target::target;
 use std::f64::consts::FRAC_PI_2;
 
@@ -121,7 +121,7 @@ mod tests {
 
     /// Stretching a hole across a direction changes nothing of its OTF along it: both the overlap's integral
     /// and the area grow alike. So an ellipse has along each axis the OTF of the disc as wide, here in closed
-    /// form (Goodman 6.3-6.4) and with all wavelengths.
+    /// form (`Goodman`, 6.3-6.4) and with all wavelengths.
     #[test]
     fn an_oval_is_two_discs() {
         let camera = Camera::demonstration().unwrap();

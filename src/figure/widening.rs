@@ -8,7 +8,7 @@ use crate::diagram::{Axis, Chart, Columns, Curve, Diagram, Line, Mark, Panel, Sh
 use crate::error::Error;
 use crate::geometry::{Point, shapes};
 use crate::quantity::Quantity;
-use crate::verdict::quality::quality_of_disc;
+use crate::verdict::merit::quality_of_disc;
 use crate::verdict::target::target;
 use crate::wave::Grid;
 use rayon::prelude::*;

@@ -12,6 +12,13 @@ pub struct Memory {
     most_bytes: f64,
 }
 
+impl Default for Memory {
+    /// 4 GB.
+    fn default() -> Memory {
+        Memory { most_bytes: 4e9 }
+    }
+}
+
 impl Memory {
     /// Reads a limit, as in "2 GB".
     ///

@@ -17,4 +17,6 @@ mod write;
 pub use memory::Memory;
 pub use places::Places;
 pub use read::{camera, log, log_to_add_to, outline, picture, said};
-pub use write::{name_of, write, write_folder, write_together};
+pub use write::{
+    name_of, write, write_folder, write_folder_and, write_together, write_together_and,
+};

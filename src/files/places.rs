@@ -82,6 +82,7 @@ impl Places {
 
     /// Tries what writing will need, without changing anything.
     fn can_be_written(&self, path: &Path) -> Result<(), Error> {
+        name_is_taken(path)?;
         let place = real_place(path).map_err(|why| unwritable(&why))?;
         match fs::metadata(&place) {
             Ok(there) if there.is_dir() => {
@@ -111,6 +112,14 @@ fn unwritable(why: &io::Error) -> Error {
     )
 }
 
+/// Whether a name may be one of a file, there or not: one that is too long never is.
+fn name_is_taken(path: &Path) -> Result<(), Error> {
+    match fs::symlink_metadata(path).map_err(|why| (why.kind(), why)) {
+        Err((io::ErrorKind::InvalidFilename, why)) => Err(unwritable(&why)),
+        _ => Ok(()),
+    }
+}
+
 /// Tries a nameless file in a folder.
 fn takes_new_files(folder: &Path) -> Result<(), Error> {
     if !folder.exists() {
@@ -129,6 +138,7 @@ fn takes_new_files(folder: &Path) -> Result<(), Error> {
 
 /// Whether a folder is there or can be made, and takes files.
 fn can_become_a_folder(path: &Path) -> Result<(), Error> {
+    name_is_taken(path)?;
     let mut there = real_place(path).map_err(|why| unwritable(&why))?;
     while !there.exists() {
         there = folder_of(&there).to_owned();
@@ -223,6 +233,9 @@ mod tests {
         refused(&Places::writing([Some(of("none/x").as_path())]), "folder does not exist");
         refused(&Places::default().and_log(Some(&of("none/x"))), "folder does not exist");
         refused(&Places::default().and_folder(&of("file/in"), &["x"]), "lies in one");
+        let long = of(&"n".repeat(300));
+        refused(&Places::writing([Some(long.as_path())]), "cannot be written");
+        refused(&Places::default().and_folder(&long, &["x"]), "cannot be written");
         refused(&Places::writing([Some(of("file/in").as_path())]), "");
         // The folder of the answer is made, so that its log may be in it.
         let made = of("made");

@@ -45,11 +45,16 @@ pub fn camera(path: &Path) -> Result<(Camera, Vec<PathBuf>), Error> {
 /// The picture of a PNG, JPEG or TIFF file.
 ///
 /// # Errors
-/// As [`raster::decoded`], and for files that cannot be read.
-pub fn picture(path: &Path, transfer: Transfer) -> Result<Decoded, Error> {
-    let read =
-        bytes(path, raster::LARGEST_FILE).and_then(|bytes| raster::decoded(&bytes, transfer));
-    read.map_err(|why| why.in_file(path.display()))
+/// As [`raster::decoded`], for files that cannot be read, and for a picture that would take more than the memory.
+pub fn picture(path: &Path, transfer: Transfer, memory: Memory) -> Result<Decoded, Error> {
+    let read = || {
+        let bytes = bytes(path, raster::LARGEST_FILE)?;
+        if let Some(needed) = raster::memory_bytes(&bytes) {
+            memory.allows(needed, |_| "make the picture smaller, or allow more memory".into())?;
+        }
+        raster::decoded(&bytes, transfer)
+    };
+    read().map_err(|why| why.in_file(path.display()))
 }
 
 /// The outline of an outline file (.csv .svg).
@@ -127,6 +132,10 @@ fn opened(path: &Path) -> Result<File, Error> {
     if !about.is_file() {
         return Err(Error::damaged("is a device or a pipe", "name a regular file"));
     }
+    // The system's own files (/proc) say so too, and some of them keep their reader waiting for ever.
+    if about.len() == 0 {
+        return Err(empty());
+    }
     File::open(path).map_err(unreadable)
 }
 
@@ -142,9 +151,13 @@ fn within(file: &mut File, most: u64) -> Result<Vec<u8>, Error> {
         ));
     }
     if bytes.is_empty() {
-        return Err(Error::damaged("is empty", "copy it again"));
+        return Err(empty());
     }
     Ok(bytes)
+}
+
+fn empty() -> Error {
+    Error::damaged("is empty", "copy it again")
 }
 
 // Passed to map_err, which gives the error itself.
@@ -172,9 +185,12 @@ mod tests {
             ("/", "folder"),
             #[cfg(unix)]
             ("/dev/zero", "device"),
+            #[cfg(target_os = "linux")]
+            ("/proc/kmsg", ""),
         ];
         for (path, expected) in cases {
-            let said = picture(Path::new(path), Transfer::ByFile).unwrap_err().to_string();
+            let memory = Memory::read("1 GB").unwrap();
+            let said = picture(Path::new(path), Transfer::ByFile, memory).unwrap_err().to_string();
             assert!(said.contains(expected) && said.starts_with(path), "{said}");
         }
     }

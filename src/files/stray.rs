@@ -27,6 +27,23 @@ pub(super) fn new_file_in(folder: &Path) -> io::Result<NamedTempFile> {
     Err(io::Error::other("another program removes new files from its folder"))
 }
 
+/// Another name beside it for a file that is there, so that the file outlives what takes its place; where the disk
+/// knows one name a file, a copy.
+pub(super) fn other_name_of(place: &Path) -> io::Result<NamedTempFile<Option<File>>> {
+    let folder = super::write::folder_of(place);
+    let named = builder().make_in(folder, |name| {
+        fs::hard_link(place, name)?;
+        // Held, as a new file is, where it may be read.
+        let file = File::open(name).ok();
+        Ok(file.inspect(|file| drop(file.try_lock_shared())))
+    });
+    named.or_else(|_| {
+        let (file, copy) = new_file_in(folder)?.into_parts();
+        fs::copy(place, &copy)?;
+        Ok(NamedTempFile::from_parts(Some(file), copy))
+    })
+}
+
 #[cfg(unix)]
 fn builder() -> Builder<'static, 'static> {
     use std::os::unix::fs::PermissionsExt;

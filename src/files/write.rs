@@ -34,6 +34,21 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Error> {
 /// # Errors
 /// As [`write`](fn@write).
 pub fn write_together(files: &[(impl AsRef<Path>, impl AsRef<[u8]>)]) -> Result<(), Error> {
+    write_together_and(files, || Ok(()))
+}
+
+/// Writes files that belong together and then does what belongs to them, such as adding a line to a log. Where that
+/// fails, or a file cannot take its place, all is put back as it was.
+///
+/// What ends the program between the files and what is done last leaves the files: the same call makes them anew, and
+/// then the rest.
+///
+/// # Errors
+/// As [`write`](fn@write), and those of what is done last.
+pub fn write_together_and(
+    files: &[(impl AsRef<Path>, impl AsRef<[u8]>)],
+    last: impl FnOnce() -> Result<(), Error>,
+) -> Result<(), Error> {
     let failed = |path: &Path, why: &io::Error| {
         Error::damaged(
             format!("cannot be written: {}", printable(&why.to_string())),
@@ -47,10 +62,14 @@ pub fn write_together(files: &[(impl AsRef<Path>, impl AsRef<[u8]>)]) -> Result<
         let made = Finished::of(path, bytes.as_ref()).map_err(|why| failed(path, &why))?;
         finished.push((path, made));
     }
-    for (path, file) in finished {
-        file.take_place().map_err(|why| failed(path, &why))?;
-    }
-    Ok(())
+    let mut replaced = Vec::new();
+    let placed = finished.into_iter().try_for_each(|(path, file)| {
+        replaced.extend(file.take_place().map_err(|why| failed(path, &why))?);
+        Ok(())
+    });
+    placed.and_then(|()| last()).inspect_err(|_| {
+        replaced.into_iter().rev().for_each(Replaced::put_back);
+    })
 }
 
 /// Writes files together, some of them into a folder that is made where there is none.
@@ -61,6 +80,19 @@ pub fn write_folder(
     folder: &Path,
     files: &[(impl AsRef<Path>, impl AsRef<[u8]>)],
 ) -> Result<(), Error> {
+    write_folder_and(folder, files, || Ok(()))
+}
+
+/// Writes files together, some of them into a folder that is made where there is none, and then does what belongs to
+/// them, as [`write_together_and`] does.
+///
+/// # Errors
+/// As [`write_together_and`], and when the folder cannot be made.
+pub fn write_folder_and(
+    folder: &Path,
+    files: &[(impl AsRef<Path>, impl AsRef<[u8]>)],
+    last: impl FnOnce() -> Result<(), Error>,
+) -> Result<(), Error> {
     let was_there = folder.is_dir();
     fs::create_dir_all(folder).map_err(|why| {
         Error::damaged(
@@ -69,7 +101,7 @@ pub fn write_folder(
         )
         .in_file(folder.display())
     })?;
-    write_together(files).inspect_err(|_| {
+    write_together_and(files, last).inspect_err(|_| {
         if !was_there {
             // Only an empty folder can be removed so; another is left.
             let _ = fs::remove_dir(folder);
@@ -111,11 +143,33 @@ impl<'a> Finished<'a> {
         Ok(Finished::Beside(beside, place))
     }
 
-    fn take_place(self) -> io::Result<()> {
+    /// What it replaced, where it can be put back.
+    fn take_place(self) -> io::Result<Option<Replaced>> {
         match self {
-            Finished::Beside(beside, place) => beside.persist(place).map(drop).map_err(Into::into),
-            Finished::Through(path, bytes) => opened_through(path)?.write_all(bytes),
+            Finished::Beside(beside, place) => {
+                let before =
+                    if place.exists() { Some(stray::other_name_of(&place)?) } else { None };
+                beside.persist(&place)?;
+                Ok(Some(Replaced { before, place }))
+            }
+            Finished::Through(path, bytes) => opened_through(path)?.write_all(bytes).map(|()| None),
         }
+    }
+}
+
+/// A file that has taken its place, and the one that was there before, under another name until all is done.
+struct Replaced {
+    before: Option<NamedTempFile<Option<File>>>,
+    place: PathBuf,
+}
+
+impl Replaced {
+    /// The fault that led here is the one that is told.
+    fn put_back(self) {
+        let _ = match self.before {
+            Some(before) => before.into_temp_path().persist(&self.place).map_err(io::Error::from),
+            None => fs::remove_file(&self.place),
+        };
     }
 }
 
@@ -210,6 +264,27 @@ mod tests {
         assert!(write(&circle, b"x").unwrap_err().to_string().contains("circle"));
     }
 
+    /// What was there is there again, with its permissions, and what was not is gone.
+    #[test]
+    fn what_fails_last_leaves_all_as_it_was() {
+        let folder = tempfile::tempdir().unwrap();
+        let new = folder.path().join("new");
+        let files = [(folder.path().join("old"), "b"), (new.join("c"), "d")];
+        fs::write(&files[0].0, "a").unwrap();
+        fs::set_permissions(&files[0].0, fs::Permissions::from_mode(0o640)).unwrap();
+        let mut was_written = false;
+        let why = write_folder_and(&new, &files, || {
+            was_written = fs::read(&files[0].0).unwrap() == b"b" && files[1].0.is_file();
+            Err(Error::damaged("is full", "make room"))
+        });
+        assert!(was_written && why.unwrap_err().to_string() == "is full");
+        assert_eq!((fs::read(&files[0].0).unwrap(), mode(&files[0].0)), (b"a".to_vec(), 0o640));
+        assert!(!new.exists());
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+        write_folder_and(&new, &files, || Ok(())).unwrap();
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
+    }
+
     #[test]
     fn what_cannot_be_written_is_named() {
         for place in ["/nowhere/at/all.png", "/"] {
@@ -224,12 +299,15 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let names = |folder: &Path, last: &str| ["a", last].map(|name| (folder.join(name), "new"));
         fs::write(folder.path().join("a"), "old").unwrap();
-        assert!(write_folder(folder.path(), &names(folder.path(), "none/b")).is_err());
+        let all_is_well = || Ok(());
+        let into_none = names(folder.path(), "none/b");
+        assert!(write_folder_and(folder.path(), &into_none, all_is_well).is_err());
         assert_eq!(fs::read(folder.path().join("a")).unwrap(), b"old");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
         let new = folder.path().join("new");
-        assert!(write_folder(&new, &names(&new, "none/b")).is_err() && !new.exists());
-        write_folder(&new, &names(&new, "b")).unwrap();
+        let into_none = names(&new, "none/b");
+        assert!(write_folder_and(&new, &into_none, all_is_well).is_err() && !new.exists());
+        write_folder_and(&new, &names(&new, "b"), all_is_well).unwrap();
         assert_eq!(fs::read_dir(&new).unwrap().count(), 2);
     }
 }

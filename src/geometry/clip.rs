@@ -142,7 +142,7 @@ mod tests {
     use std::f64::consts::PI;
 
     /// Two discs of diameter d, q d apart, share (2/π)(arccos q - q √(1 - q²)) of their area
-    /// (circular lens; q = 0.5 gives 0.391002, the OTF of a disc at half its cut-off, Goodman 6.3).
+    /// (circular lens; q = 0.5 gives 0.391002, the OTF of a disc at half its cut-off, `Goodman`, 6.3).
     #[test]
     fn two_discs_share_a_lens() {
         let disc = shapes::disc(0.3).unwrap();

@@ -24,7 +24,7 @@ impl Feret {
     ///
     /// The largest lies between two vertices of the convex hull, the smallest has one tangent along
     /// a side of it; both are met while a pair of parallel tangents turns once around the hull
-    /// (rotating callipers; Toussaint 1983, from memory).
+    /// (rotating callipers; `Toussaint1983`).
     pub fn of(outline: &Outline) -> Feret {
         let hull = convex_hull(outline.loops().iter().flatten().copied());
         let count = hull.len();
@@ -67,8 +67,7 @@ fn direction(a: Point, b: Point, turn: f64) -> f64 {
     if angle >= PI { 0.0 } else { angle }
 }
 
-/// Returns the convex hull, anticlockwise, without points on its sides (monotone chain; Andrew 1979, from
-/// memory).
+/// Returns the convex hull, anticlockwise, without points on its sides (monotone chain; `Andrew1979`).
 pub fn convex_hull(points: impl IntoIterator<Item = Point>) -> Vec<Point> {
     let mut sorted: Vec<Point> = points.into_iter().collect();
     sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));

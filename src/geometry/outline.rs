@@ -118,7 +118,7 @@ impl Outline {
     }
 
     /// Returns the same outline without the corners that lie within `tolerance_mm` of a straight line between
-    /// others: U. Ramer's way (Computer Graphics and Image Processing 1, 244 (1972), from memory). Loops keep
+    /// others: the way of `Ramer1972`. Loops keep
     /// at least three corners; with a tolerance far below the hole's features none of them cross.
     #[must_use]
     pub fn simplified(&self, tolerance_mm: f64) -> Outline {

@@ -1,4 +1,4 @@
-//! Reference circles of a roundness measurement (ISO 12181-1).
+//! Reference circles of a roundness measurement (`ISO12181`-1).
 //!
 //! A roundness profile is judged against a circle. The standard knows four: least-squares (LSC),
 //! minimum-zone (MZC, the ring of least width that holds the profile), largest inscribed (MIC) and

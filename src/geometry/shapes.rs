@@ -91,7 +91,7 @@ pub fn pair(diameter_mm: f64, apart_mm: f64) -> Result<Outline, Error> {
 
 /// Makes a Fresnel zone plate: an open middle zone of radius `first_zone_mm`, then rings of metal and open
 /// rings by turns, every zone of the same area, r_n = r_1 √n. Light of the wavelength λ gathers at
-/// r_1²/λ behind it (Born & Wolf, Principles of Optics, 8.2, from memory).
+/// r_1²/λ behind it (`BornWolf`, 8.2).
 ///
 /// # Errors
 /// [`Damaged`](crate::Kind::Damaged) when there is no open zone, or the radius is not a positive finite number.
@@ -103,7 +103,7 @@ pub fn zone_plate(first_zone_mm: f64, open_zones: usize) -> Result<Outline, Erro
 
 /// Makes a photon sieve: the open zones of a zone plate, but for the middle one, broken up into round holes
 /// 1.53 times as wide as their zone, which sends most light to the focus, and gaps of two thirds of a
-/// hole. Source: L. Kipp et al., Nature 414, 184 (2001), from memory.
+/// hole. Source: `Kipp2001`.
 ///
 /// # Errors
 /// As [`zone_plate`].

@@ -4,7 +4,7 @@ use super::*;
 use crate::geometry::{distance, shapes};
 use std::f64::consts::{PI, TAU};
 
-/// Uniform in -1..1, the same every time (minimal-standard generator; Park and Miller 1988).
+/// Uniform in -1..1, the same every time (minimal-standard generator; `ParkMiller1988`).
 fn noise(state: &mut u64) -> f64 {
     *state = *state * 48_271 % 0x7fff_ffff;
     *state as f64 / f64::from(0x3fff_ffff) - 1.0

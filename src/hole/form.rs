@@ -6,7 +6,7 @@ use serde::Serialize;
 use std::f64::consts::TAU;
 
 /// Highest harmonic of the form; above it undulations are raggedness. 15 undulations per revolution
-/// is a standard cut-off of roundness filters (ISO 12181-2, from memory).
+/// is a standard cut-off of roundness filters (`ISO12181`-2).
 const CUT_OFF: usize = 15;
 
 /// One harmonic of a rim: r = R + Σ a cos(n(φ - p)), φ anticlockwise from +x with y up.

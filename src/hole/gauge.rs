@@ -44,7 +44,7 @@ pub struct Sizes {
     pub inscribed_diameter_mm: f64,
     /// The diameter of the smallest circle around the hole, in mm.
     pub circumscribed_diameter_mm: f64,
-    /// The diameter of the least-squares circle (LSC, ISO 12181-1), in mm; where a burr or a nick is
+    /// The diameter of the least-squares circle (LSC, `ISO12181`-1), in mm; where a burr or a nick is
     /// deeper than 0.4 of the radius, of the smooth rim there.
     pub least_squares_diameter_mm: f64,
     /// The roundness deviation RONt, peak to valley about the least-squares circle, in mm.

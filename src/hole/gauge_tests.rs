@@ -160,7 +160,7 @@ fn the_perimeter_of_a_drawn_outline_is_that_of_its_edges() {
 #[test]
 fn the_perimeter_of_a_traced_outline_is_not_that_of_its_noise() {
     let mut state = 1u64;
-    // Uniform in -1..1 (minimal-standard generator; Park and Miller 1988).
+    // Uniform in -1..1 (minimal-standard generator; `ParkMiller1988`).
     let mut noise = || {
         state = state * 48_271 % 0x7fff_ffff;
         state as f64 / f64::from(0x3fff_ffff) - 1.0

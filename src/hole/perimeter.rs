@@ -5,7 +5,7 @@ use crate::geometry::{Outline, Point, distance, edges};
 /// Loops of fewer vertices are drawn, not traced, and are summed as they stand.
 const TRACED_VERTICES: usize = 64;
 
-/// Least-squares cubic through nine points, at the middle one (Savitzky and Golay 1964, table I).
+/// Least-squares cubic through nine points, at the middle one (`SavitzkyGolay1964`, table I).
 const CUBIC_OF_NINE: [f64; 9] = [-21.0, 14.0, 39.0, 54.0, 59.0, 54.0, 39.0, 14.0, -21.0];
 
 /// The length of all rims, in mm, without the zigzag of a traced outline's noise.

@@ -12,6 +12,9 @@ const DPI_HALF_WIDTH: f64 = 0.005;
 /// pixels wide at most, and 72, 96, 180 and 300 are what programs write who have measured nothing.
 const BELIEVABLE_DPI: std::ops::RangeInclusive<f64> = 600.0..=20_000.0;
 
+/// Millimetres to a pixel that a picture of a pinhole may have: from a nanometre to a metre.
+const MM_PER_PX: std::ops::RangeInclusive<f64> = 1e-6..=1e3;
+
 /// What to do where a picture has no scale.
 const NO_SCALE: &str = "give a length that you know in the picture, a scan's resolution, or the spacing of a \
                         rule's lines in it";
@@ -78,8 +81,8 @@ impl Scale {
             None => number(text).map(|both| [both; 2]),
         };
         let finite = |scale: Scale| {
-            let sound = scale.mm_per_px.iter().all(|mm| *mm > 0.0 && mm.is_finite());
-            if sound { Ok(scale) } else { Err(wrong("leaves no number of millimetres to a pixel")) }
+            let sound = scale.mm_per_px.iter().all(|mm| MM_PER_PX.contains(mm));
+            if sound { Ok(scale) } else { Err(wrong("is the scale of no picture of a pinhole")) }
         };
         if let Some(dpi) = words.trim().strip_suffix("dpi") {
             return finite(Scale::of_resolution(

@@ -10,7 +10,7 @@ use crate::quantity::Quantity;
 /// Sizes that differ by more than this are not of one hole.
 const MOST_APART: f64 = 0.2;
 
-/// Student's t for 95.45 % and 1 to 10 degrees of freedom (JCGM 100:2008, table G.2; computed with
+/// Student's t for 95.45 % and 1 to 10 degrees of freedom (`JCGM100`, table G.2; computed with
 /// SciPy's stats.t.ppf(0.97725, n)).
 const STUDENT: [f64; 10] = [13.968, 4.527, 3.307, 2.869, 2.649, 2.517, 2.429, 2.366, 2.320, 2.284];
 
@@ -48,7 +48,7 @@ fn keep_the_best_picture(holes: &mut [(String, Hole)]) {
 /// The size is the mean of theirs, each by the inverse square of its uncertainty, so that an
 /// over-exposed photo hardly counts beside a good one; the form is that of the photo with the least
 /// uncertainty. Scatter of
-/// the mean (JCGM 100:2008, 4.2) and what all photos share (scale and levels, not made better by
+/// the mean (`JCGM100`, 4.2) and what all photos share (scale and levels, not made better by
 /// repetition) add as squares; degrees of freedom follow Welch and Satterthwaite (G.4.1), and the
 /// expanded uncertainty is that of Student's t for them. Where each photo has a scale of its own,
 /// those errors are independent and their mean is better by √n.

@@ -126,8 +126,8 @@ impl Form {
     /// The form that fits the rim with burrs left out.
     ///
     /// # Formula
-    /// Least squares, again and again with Tukey's biweight at 4.685 standard deviations, these from
-    /// the median absolute residual (the usual constants, from memory). Harmonics come one by one:
+    /// Least squares, again and again with `Tukey`'s biweight at 4.685 standard deviations, these from
+    /// the median absolute residual (the usual constants). Harmonics come one by one:
     /// what stands far from a stiff form is left out before the form can bend towards it.
     fn fitted(centre: Point, rim: impl Iterator<Item = Place>) -> Form {
         let rows: Vec<Row> = rim.map(|p| Row { terms: terms(p.angle), radius: p.radius }).collect();

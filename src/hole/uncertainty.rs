@@ -6,7 +6,7 @@ use std::f64::consts::{SQRT_2, TAU};
 /// Expanded (k = 2, about 95 %) uncertainties of a hole's size.
 ///
 /// What is measured on the outline follows from three independent causes, which add as squares
-/// (JCGM 100:2008, Guide to the Expression of Uncertainty in Measurement, 5.1.2): the scale, which
+/// (`JCGM100`, 5.1.2): the scale, which
 /// stretches every length by one factor; the mean place of the rim, by which all of the rim lies
 /// farther out or in; and the place of single points of it, which differ from each other.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -97,7 +97,7 @@ pub struct Uncertainties {
 }
 
 /// The expanded uncertainty of a value of which only a half-width is known: uniform within it, so
-/// its standard uncertainty is half-width/√3 (JCGM 100:2008, 4.3.7).
+/// its standard uncertainty is half-width/√3 (`JCGM100`, 4.3.7).
 pub(super) fn expanded_from_half_width(half_width: f64) -> f64 {
     2.0 * half_width / 3f64.sqrt()
 }

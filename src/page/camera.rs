@@ -200,7 +200,7 @@ pub(super) async fn check(State(bench): State<Arc<Bench>>, form: Received) -> Re
                     "name": checked.camera.name,
                     "where": whereabouts(&checked.camera),
                     "sentence": sentence_of(&checked),
-                    "rule": rule(&Rule::of(&checked.target, None), false).into_string(),
+                    "rule": shell::written(rule(&Rule::of(&checked.target, None), false)),
                     "fields": fields,
                 }),
             )

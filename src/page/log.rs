@@ -167,7 +167,7 @@ fn history(answer: &Answer) -> Markup {
                 }
             }
         }
-        @for skipped in &answer.skipped { p.small.quiet { (sentence(&words::log::skipped(skipped))) } }
+        @for skipped in words::log::skipped(&answer.skipped) { p.small.quiet { (sentence(&skipped)) } }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The bench in a browser.
 //!
-//! - [`Server`]: a listener, its connections and their limits; [`Settings`] say where.
+//! - [`Server`]: a listener, its connections and their limits; [`Settings`] say where; [`InMemory`]: the same without
+//!   a socket.
 //! - `door`: who may speak to it: Host, Origin, the secret of a shared bench; `guard`: what every request passes,
 //!   and the headers of every answer.
 //! - `pool`: the work, on as many threads as there are cores, in a line of limited length, stopped when
@@ -23,6 +24,7 @@ mod camera;
 mod door;
 mod event;
 mod guard;
+mod in_memory;
 mod known;
 mod log;
 mod pool;
@@ -34,4 +36,5 @@ mod server;
 mod shell;
 mod what_if;
 
+pub use in_memory::InMemory;
 pub use server::{Server, Settings};

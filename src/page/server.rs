@@ -13,7 +13,8 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::net::{TcpListener, TcpStream};
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::net::TcpListener;
 use tokio::runtime::Runtime;
 use tokio::sync::Semaphore;
 
@@ -134,25 +135,40 @@ async fn accept(listener: TcpListener, bench: Arc<Bench>) {
         let router = router.clone();
         tokio::spawn(async move {
             let _place = place;
-            connection(stream, router).await;
+            // Small answers leave at once; that this cannot be had is no reason to hang up.
+            let _ = stream.set_nodelay(true);
+            connection(stream, router, OnEnd::HangUp).await;
         });
     }
 }
 
-async fn connection(stream: TcpStream, router: axum::Router) {
-    // Small answers leave at once; that this cannot be had is no reason to hang up.
-    let _ = stream.set_nodelay(true);
+/// What becomes of a request whose sender says nothing more.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum OnEnd {
+    /// Nobody waits for its answer.
+    HangUp,
+    /// It is answered as far as it came.
+    Answer,
+}
+
+/// Answers what comes over a connection, within the limits of every connection.
+pub(super) async fn connection(
+    stream: impl AsyncRead + AsyncWrite + Unpin + 'static,
+    router: axum::Router,
+    on_end: OnEnd,
+) {
     let served = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEADERS_WITHIN)
         .max_buf_size(LARGEST_HEAD)
+        .half_close(on_end == OnEnd::Answer)
         .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router));
     // How a connection ends is the browser's affair.
     let _ = tokio::time::timeout(LONGEST_CONNECTION, served).await;
 }
 
 /// This machine's address on the local network. Nothing is sent: the system only chooses the way to an
-/// address that is kept for documentation (RFC 5737).
+/// address that is kept for documentation (`RFC5737`).
 fn own_address() -> Result<IpAddr, Error> {
     let found = UdpSocket::bind("0.0.0.0:0")
         .and_then(|socket| socket.connect("192.0.2.1:9").and_then(|()| socket.local_addr()));

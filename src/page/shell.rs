@@ -68,7 +68,12 @@ pub(super) fn page(bench: &Bench, job: Job, title: &str, content: Markup) -> Htm
             }
         }
     };
-    Html(page.into_string())
+    Html(written(page))
+}
+
+/// Writes a page, or a part of one, so that no line begins with a % sign.
+pub(super) fn written(html: Markup) -> String {
+    html.into_string().replace(" %", "\u{a0}%")
 }
 
 /// For who comes without the secret.

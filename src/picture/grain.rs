@@ -7,7 +7,7 @@ use ndarray::Axis;
 use ndarray::parallel::prelude::*;
 use std::f64::consts::PI;
 
-/// Diameter of the aperture that granularity is stated for, in mm (ISO 10505, from memory).
+/// Diameter of the aperture that granularity is stated for, in mm (`ISO10505`).
 const APERTURE_MM: f64 = 0.048;
 /// Beyond it no emulsion is so coarse; film has about 5 to 30 (common practice, no source).
 const COARSEST: f64 = 200.0;
@@ -35,7 +35,7 @@ impl Grain {
     }
 
     /// The standard deviation of a density on squares of `pixel_mm`: the variance falls with the
-    /// area (E. W. H. Selwyn 1935, from memory) and grows with the density (common practice, no
+    /// area (`Selwyn1935`) and grows with the density (common practice, no
     /// source).
     fn deviation(self, density: f64, pixel_mm: f64) -> f64 {
         let aperture_mm2 = PI * APERTURE_MM * APERTURE_MM / 4.0;
@@ -90,7 +90,7 @@ mod tests {
         (mean, variance.sqrt())
     }
 
-    /// ISO 10505 (from memory): at density 1 on the area of the aperture, a granularity of 10 is a
+    /// `ISO10505`: at density 1 on the area of the aperture, a granularity of 10 is a
     /// deviation of 0.010.
     #[test]
     fn deviation_is_what_the_granularity_states() {

@@ -34,7 +34,10 @@ pub fn film_pixels(camera: &Camera, longest: usize) -> (usize, usize) {
 /// As [`crate::camera::Film::place`].
 pub fn perfect(camera: &Camera, image: &Raster) -> Result<Raster, Error> {
     let fall_off = FallOff::of(camera, None, image)?;
-    on_medium(camera, image, Some(&fall_off), Watch::nobody(), |light, _, mut to| to += light)
+    on_medium(camera, image, Some(&fall_off), |light, _, mut to, _| {
+        to += light;
+        Ok(())
+    })
 }
 
 /// Returns the picture of a perfect image through a hole as the camera's medium has it, with the light that the
@@ -76,20 +79,21 @@ fn formed(
     watch: Watch,
 ) -> Result<Raster, Error> {
     let mut store = Store::default();
-    on_medium(camera, image, fall_off, watch, |light, channel, to| {
-        add_channel(&light.view(), kernels, channel, to, &mut store);
+    on_medium(camera, image, fall_off, |light, channel, to, [from, until]| {
+        add_channel(&light.view(), kernels, channel, to, &mut store, |done| {
+            watch.is_at(Step::Picture, from + done * (until - from))
+        })
     })
 }
 
 /// The picture on the camera's medium, which tells the image's colours apart or adds them up by the light that
-/// each brings; `add` adds to it what becomes of one channel's light. What the medium does not see is left out. The
-/// watcher is asked after each channel.
+/// each brings; `add` adds to it what becomes of one channel's light, and knows from where to where that takes the
+/// work. What the medium does not see is left out.
 fn on_medium(
     camera: &Camera,
     image: &Raster,
     fall_off: Option<&FallOff>,
-    watch: Watch,
-    mut add: impl FnMut(&Array2<f32>, usize, ArrayViewMut2<f32>),
+    mut add: impl FnMut(&Array2<f32>, usize, ArrayViewMut2<f32>, [f64; 2]) -> Result<(), Error>,
 ) -> Result<Raster, Error> {
     let (channels, rows, columns) = image.linear.dim();
     let parts: Vec<(usize, usize, f64)> = if camera.in_colour {
@@ -109,8 +113,8 @@ fn on_medium(
             Some(fall_off) => fall_off.dim(&mut light, share as f32),
             None => light.mapv_inplace(|value| value * share as f32),
         }
-        add(&light, channel.min(2), linear.index_axis_mut(Axis(0), to));
-        watch.is_at(Step::Picture, (i + 1) as f64 / count)?;
+        let shares = [i, i + 1].map(|part| part as f64 / count);
+        add(&light, channel.min(2), linear.index_axis_mut(Axis(0), to), shares)?;
     }
     Ok(Raster { linear })
 }

@@ -6,7 +6,7 @@ use super::canvas::{
 use super::ink::{Colour, Ground};
 use crate::error::Error;
 
-/// Is the paper: A5 upright (ISO 216), in mm.
+/// Is the paper: A5 upright (`ISO216`), in mm.
 pub const A5_MM: [f64; 2] = [148.0, 210.0];
 
 /// Units of the drawing to a mm of paper.

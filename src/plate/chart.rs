@@ -17,7 +17,7 @@ const WHITE: f64 = 0.01;
 const CROSS_MM: f64 = 5.0;
 /// The most tiles.
 const MOST_TILES: usize = 150;
-/// The longest side of a PDF's page, in mm: 14 400 points (ISO 32000-1, annex C).
+/// The longest side of a PDF's page, in mm: 14 400 points (`ISO32000`, annex C).
 const LONGEST_MM: f64 = 5080.0;
 
 /// Describes a chart to print.

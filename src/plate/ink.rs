@@ -10,7 +10,7 @@ pub enum Ground {
 }
 
 /// What a colour is for. Blue, vermilion, green and purple are told apart by people of any colour
-/// vision, by their lightness too (after M. Okabe and K. Ito, Color Universal Design, 2008; from memory).
+/// vision, by their lightness too (after `OkabeIto2008`).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Colour {
     /// Text and axes.

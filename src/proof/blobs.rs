@@ -36,7 +36,7 @@ pub(super) fn relief(
 ) -> Array2<f32> {
     let (rows, columns) = light.dim();
     let is_outside = |at: (usize, usize)| outside.is_some_and(|outside| outside[at]);
-    // Sums of light and of pixels from the upper left corner (F. Crow, SIGGRAPH 1984, from memory).
+    // Sums of light and of pixels from the upper left corner (`Crow1984`).
     let mut sums = Array2::<[f64; 2]>::from_elem((rows + 1, columns + 1), [0.0; 2]);
     for row in 0..rows {
         let mut line = [0.0; 2];
@@ -68,7 +68,7 @@ pub(super) fn relief(
 
 /// What lies about the picture on the scanner: pixels as dark as the spots that are looked for, or darker (or as bright), that hang
 /// together with the border of the scan. The level between them and the rest parts all pixels into the two even
-/// classes that differ most (N. Otsu 1979, from memory).
+/// classes that differ most (`Otsu1979`).
 pub(super) fn outside(light: &Array2<f32>, tone: Tone) -> Array2<bool> {
     let level = parting_level(light);
     let is_like = |value: f32| match tone {

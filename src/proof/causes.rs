@@ -3,7 +3,7 @@
 //! Each cause makes of the predicted contrast another: movement by a length l takes sinc(f l cos φ), φ the angle between
 //! movement and frequency; blur of a standard deviation σ, alike in all directions, takes exp(-2π²σ²f²); a hole
 //! of another size has another prediction. Each is fitted to all contrasts at once by least squares. Causes are
-//! weighed against each other by the Bayesian information criterion (`Schwarz1978`, from memory):
+//! weighed against each other by the Bayesian information criterion (`Schwarz1978`):
 //! a fit must be better by ln n for each further parameter.
 
 use std::f64::consts::PI;

@@ -84,7 +84,7 @@ pub enum Part {
     Lines,
 }
 
-/// Returns the light that a printed grey sends back, over that of bare paper (IEC 61966-2-1).
+/// Returns the light that a printed grey sends back, over that of bare paper (`IEC61966`).
 pub fn reflectance(code: u8) -> f64 {
     decode(f64::from(code) / 255.0)
 }
@@ -372,7 +372,7 @@ mod tests {
             let [one, other] = chart.step_places_mm(step);
             assert!((0..2).all(|i| (one[i] + other[i]).abs() < 1e-12));
         }
-        // IEC 61966-2-1 for code 188, by hand: ((188/255 + 0.055)/1.055)^2.4.
+        // `IEC61966` for code 188, by hand: ((188/255 + 0.055)/1.055)^2.4.
         assert!((reflectance(188) - 0.502_886).abs() < 1e-5, "{}", reflectance(188));
         assert!(STEP_CODES.windows(2).all(|two| two[0] < two[1]));
     }

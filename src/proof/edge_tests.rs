@@ -1,6 +1,6 @@
 use super::*;
 
-/// A source of numbers that look random (xorshift: G. Marsaglia, J. Stat. Softw. 8(14), 2003).
+/// A source of numbers that look random (xorshift: `Marsaglia2003`).
 struct Dice(u64);
 
 impl Dice {
@@ -11,7 +11,7 @@ impl Dice {
         (self.0 >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    /// By Box and Muller.
+    /// By `BoxMuller1958`.
     fn normal(&mut self) -> f64 {
         (-2.0 * (1.0 - self.even()).ln()).sqrt() * (TAU * self.even()).cos()
     }

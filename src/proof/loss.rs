@@ -5,7 +5,7 @@ use crate::camera::exposure::exposure;
 use crate::camera::{Camera, Support};
 use crate::error::Error;
 use crate::geometry::Outline;
-use crate::verdict::quality::quality_at;
+use crate::verdict::merit::quality_at;
 
 /// How much worse than the hole allows a cause makes the middle of the picture, in jnd; below zero for a hole of another size that
 /// is better. The middle is where most is to be lost.

@@ -11,12 +11,14 @@ use image::{
 use moxcms::ColorProfile;
 use ndarray::{Array3, Axis};
 use rayon::prelude::*;
-use std::io::Cursor;
+use std::io::{self, Cursor};
 
 /// The largest picture file, in bytes.
 pub const LARGEST_FILE: u64 = 2 << 30;
 /// Bytes that a decoder may ask for at once.
 const LARGEST_STORE: u64 = 2 << 30;
+/// The same of PNG, whose decoder needs no more than a row beside the picture: a packed profile must not grow beyond it.
+const LARGEST_STORE_OF_PNG: u64 = 64 << 20;
 
 /// Tells how pixel values map to light.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -57,14 +59,25 @@ pub fn decoded(bytes: &[u8], transfer: Transfer) -> Result<Decoded, Error> {
 pub(crate) fn memory_bytes(bytes: &[u8]) -> Option<f64> {
     // What the search holds of each pixel beside the picture: its brightness and level, measured as 4 to 6 bytes.
     const SEARCH: f64 = 6.0;
-    let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().ok()?;
-    let decoder = reader.into_decoder().ok()?;
+    let decoder = reader_of(bytes).ok()?.into_decoder().ok()?;
     let (columns, rows) = decoder.dimensions();
     let pixels = u64::from(columns) * u64::from(rows);
     let colour = decoder.color_type();
     let light = if colour.has_color() { 12.0 } else { 4.0 };
     (pixels <= LARGEST_PX)
         .then(|| pixels as f64 * (f64::from(colour.bytes_per_pixel()) + light + SEARCH))
+}
+
+/// What reads a picture, within limits.
+fn reader_of(bytes: &[u8]) -> io::Result<ImageReader<Cursor<&[u8]>>> {
+    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format()?;
+    let mut limits = Limits::default();
+    limits.max_alloc = Some(match reader.format() {
+        Some(ImageFormat::Png) => LARGEST_STORE_OF_PNG,
+        _ => LARGEST_STORE,
+    });
+    reader.limits(limits);
+    Ok(reader)
 }
 
 fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Error> {
@@ -77,8 +90,7 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
     if let Some(kind) = unread(bytes) {
         return Err(not_read(kind));
     }
-    let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format();
-    let mut reader = reader.map_err(|why| damaged(why.to_string()))?;
+    let reader = reader_of(bytes).map_err(|why| damaged(why.to_string()))?;
     let format = reader.format();
     if !is_read(format) {
         return Err(Error::damaged(
@@ -89,9 +101,6 @@ fn light(bytes: &[u8], transfer: Transfer) -> Result<(Raster, Vec<String>), Erro
     if format == Some(ImageFormat::Jpeg) {
         jpeg::check(bytes).map_err(|why| damaged(why.into()))?;
     }
-    let mut limits = Limits::default();
-    limits.max_alloc = Some(LARGEST_STORE);
-    reader.limits(limits);
     // A sound file of a kind that the decoder does not know is not damaged.
     let failed = |why: ImageError| match why {
         ImageError::Unsupported(why) => Error::damaged(
@@ -192,7 +201,10 @@ pub(super) fn stated_curve(
         profile.red_trc.or(profile.gray_trc)?.make_linear_evaluator().ok()
     });
     let mut warnings = Vec::new();
-    match stated {
+    // A decoder that cannot unpack a profile says nothing of it.
+    let is_unpacked =
+        profile.is_some() || format != Some(ImageFormat::Png) || !brings_profile(bytes);
+    match stated.or((!is_unpacked).then_some(None)) {
         Some(Some(curve)) => {
             // The quick power behind it holds for what is above zero: of zero itself it makes -1.7e8.
             let curve: Curve = Box::new(move |value| curve.evaluate_value(value.max(1e-6)));
@@ -228,6 +240,21 @@ fn leads_to_bright(curve: &Curve) -> bool {
     is_rising && light[0].abs() < 0.1 && (light[light.len() - 1] - 1.0).abs() < 0.1
 }
 
+/// Whether a PNG brings a profile: the kinds of its chunks, up to the picture (PNG, third edition, 5.3).
+fn brings_profile(png: &[u8]) -> bool {
+    let mut rest = png.get(8..).unwrap_or_default();
+    while let [a, b, c, d, kind @ ..] = rest {
+        match kind.get(..4) {
+            Some(b"iCCP") => return true,
+            Some(b"IDAT") | None => return false,
+            _ => {}
+        }
+        let length = u32::from_be_bytes([*a, *b, *c, *d]) as usize;
+        rest = kind.get(length.saturating_add(8)..).unwrap_or_default();
+    }
+    false
+}
+
 /// The exponent of a PNG's gAMA chunk, where no sRGB chunk overrides it (PNG specification, 11.3.2).
 fn png_gamma(bytes: &[u8]) -> Option<f32> {
     let reader = png::Decoder::new(Cursor::new(bytes)).read_info().ok()?;
@@ -260,7 +287,7 @@ mod tests {
     fn light_is_what_the_file_says() {
         let value = 128.0 / 255.0;
         let first = |bytes: &[u8], transfer| opened(bytes, transfer).unwrap().linear[[0, 0, 0]];
-        // sRGB (IEC 61966-2-1), the file's own power, and plain proportion.
+        // sRGB (`IEC61966`), the file's own power, and plain proportion.
         assert!((f64::from(first(&grey_png(None), Transfer::ByFile)) - decode(value)).abs() < 1e-6);
         let power = first(&grey_png(Some(0.5)), Transfer::ByFile);
         assert!((f64::from(power) - value * value).abs() < 1e-4);

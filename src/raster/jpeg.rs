@@ -2,7 +2,7 @@
 //!
 //! The decoder fills what is missing or makes no sense and says nothing, so that a hole would be measured in
 //! what it made up. Sequential and progressive pictures with Huffman codes are followed code by code; of others,
-//! which the decoder does not read, only the markers are. Source: ITU-T T.81, B (markers), C (code tables), F.2.2
+//! which the decoder does not read, only the markers are. Source: `T81`, B (markers), C (code tables), F.2.2
 //! (order of the codes).
 
 use super::jpeg_codes::{Codes, Component, Plane, Scan};

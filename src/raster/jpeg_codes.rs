@@ -23,8 +23,8 @@ const LONGEST: u32 = 16;
 pub(super) struct Codes(Vec<(u8, u8)>);
 
 impl Codes {
-    /// The table of so many codes of each length, and their values in order; none where they do not fit. Source:
-    /// T.81, annex C.
+    /// The table of so many codes of each length, and their values in order; none where they do not fit. Source: `T81`,
+    /// annex C.
     pub(super) fn of(counts: &[u8], values: &[u8]) -> Option<Codes> {
         let mut table = vec![(0, 0); 1 << LONGEST];
         let mut values = values.iter();
@@ -102,7 +102,7 @@ impl<'a> Bits<'a> {
         Bits { data, at: 0, held: 0, count: 0 }
     }
 
-    /// Follows a block and says by how many steps its mean differs from the one before. Source: T.81, F.2.2.
+    /// Follows a block and says by how many steps its mean differs from the one before. Source: `T81`, F.2.2.
     fn block(&mut self, plane: &Plane) -> Result<i64, &'static str> {
         let size = self.value(plane.means)?;
         let difference = self.number(u32::from(size))?;

@@ -1,7 +1,7 @@
 //! The codes of a progressive JPEG, followed from scan to scan without making a picture of them.
 //!
 //! Such a file holds the picture several times, each scan adding to what the others left open, and a decoder makes
-//! a plausible picture of any of them: a blurred one of those that came. Source: ITU-T T.81, G.1.2.
+//! a plausible picture of any of them: a blurred one of those that came. Source: `T81`, G.1.2.
 
 use super::jpeg_codes::{BEYOND_WHITE, Bits, Codes, Component, NO_CODE};
 
@@ -153,7 +153,7 @@ pub(super) fn follow_details(
     bits.end()
 }
 
-/// Source: T.81, G.1.2.2.
+/// Source: `T81`, G.1.2.2.
 fn first_details(
     part: Part,
     codes: &Codes,
@@ -186,7 +186,7 @@ fn first_details(
     Ok(())
 }
 
-/// Source: T.81, G.1.2.3.
+/// Source: `T81`, G.1.2.3.
 fn finer_details(
     part: Part,
     codes: &Codes,

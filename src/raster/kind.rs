@@ -77,7 +77,7 @@ pub(super) fn unread(bytes: &[u8]) -> Option<&'static str> {
 
 /// A TIFF whose first directory says that it is a sensor's mosaic, or only a preview of one: the tags
 /// DNGVersion (50706), PhotometricInterpretation (262) of 32803, and NewSubfileType (254) of 1 together
-/// with SubIFDs (330). Source: TIFF 6.0 and TIFF/EP (from memory).
+/// with SubIFDs (330). Source: `TIFF6`.
 fn is_raw_tiff(bytes: &[u8]) -> bool {
     let big = match bytes.get(..4) {
         Some(b"MM\0*") => true,

@@ -1,7 +1,7 @@
 //! Pictures as arrays of light: decoded safely, drawn, and written as PNG.
 //!
 //! A [`Raster`] holds linear light, so that blur, sums and edges mean what they mean on film; the
-//! display's curve (sRGB, IEC 61966-2-1) is applied on the way in and out and nowhere else.
+//! display's curve (sRGB, `IEC61966`) is applied on the way in and out and nowhere else.
 
 mod decoded;
 mod drawing;

@@ -2,7 +2,7 @@
 //!
 //! Each row is filtered by the one of PNG's five filters whose differences are smallest (W3C PNG, third edition, 9
 //! and 12.7), and strips of rows are packed by themselves: what ends at a whole byte may follow one another in one
-//! DEFLATE stream (RFC 1951), within the zlib format's two bytes before and its checksum behind (RFC 1950).
+//! DEFLATE stream (`RFC1951`), within the zlib format's two bytes before and its checksum behind (`RFC1951`).
 
 use flate2::{Compress, Compression, FlushCompress};
 use rayon::prelude::*;
@@ -139,7 +139,7 @@ fn nearest(left: u8, up: u8, corner: u8) -> u8 {
     if to_left <= to_up && to_left <= to_corner { left } else { either }
 }
 
-/// The two sums of Adler-32 (RFC 1950, 8.2) over some bytes.
+/// The two sums of Adler-32 (`RFC1951`) over some bytes.
 #[derive(Clone, Copy)]
 struct Sums {
     length: usize,

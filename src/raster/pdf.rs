@@ -2,7 +2,7 @@
 //!
 //! A page is an SVG drawing of this library: filled and stroked paths, letters (as outlines, so that no
 //! reader needs a font), clips and pictures. What such a drawing never has (gradients, masks, filters) is
-//! refused and not left out in silence. Source: ISO 32000-1, 7.5 (file structure) and 8 (graphics).
+//! refused and not left out in silence. Source: `ISO32000`, 7.5 (file structure) and 8 (graphics).
 
 use super::drawing::tree;
 use crate::error::Error;
@@ -16,7 +16,7 @@ use resvg::usvg::{
 use std::fmt::Write as _;
 use std::io::Write as _;
 
-/// Points of a PDF to a mm: 72 to the inch (ISO 32000-1, 8.3.2.3).
+/// Points of a PDF to a mm: 72 to the inch (`ISO32000`, 8.3.2.3).
 const POINTS_PER_MM: f64 = 72.0 / MM_PER_INCH;
 
 /// Describes a page: a drawing, and the paper that it fills.
@@ -47,7 +47,7 @@ pub fn pdf(title: &str, pages: &[Page]) -> Result<Vec<u8>, Error> {
     Ok(file.written(catalogue, about))
 }
 
-/// A text in UTF-16 with its mark, as ISO 32000-1, 7.9.2.2 has it.
+/// A text in UTF-16 with its mark, as `ISO32000`, 7.9.2.2 has it.
 fn text_string(text: &str) -> String {
     let units = text.encode_utf16().fold(String::new(), |mut all, unit| {
         let _ = write!(all, "{unit:04X}");
@@ -121,7 +121,7 @@ impl Objects {
     }
 }
 
-/// What is drawn on a page, as operators of ISO 32000-1, annex A.
+/// What is drawn on a page, as operators of `ISO32000`, annex A.
 struct Content<'a> {
     text: String,
     file: &'a mut Objects,
@@ -339,7 +339,7 @@ mod tests {
         assert!(content.contains("10 20 m\n110 20 l\n110 70 l\n10 70 l\nh\nf"), "{content}");
     }
 
-    /// The table at the end names the byte at which each object begins (ISO 32000-1, 7.5.4).
+    /// The table at the end names the byte at which each object begins (`ISO32000`, 7.5.4).
     #[test]
     fn the_table_finds_every_object() {
         let drawing = svg("<text x='5' y='50' font-size='9'>µ</text>");

@@ -1,4 +1,4 @@
-//! The transfer curve of sRGB. Source: IEC 61966-2-1:1999, also W3C CSS Color 4, section 10.2.
+//! The transfer curve of sRGB. Source: `IEC61966`.
 
 /// Returns the linear light (0..1) of an sRGB value (0..1).
 pub fn decode(value: f64) -> f64 {

@@ -1,7 +1,7 @@
 //! One line of the log.
 
 use super::time;
-use crate::verdict::outlook::Action;
+use crate::verdict::decision::outlook::Action;
 use serde::{Deserialize, Serialize};
 use std::time::SystemTime;
 
@@ -16,7 +16,7 @@ pub(super) const NAMES: &str = "a name has 1 to 200 printable characters";
 /// which is 1; further keys are passed over.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Entry {
-    /// When, in UTC to the second: "2026-03-01T18:04:05Z" (RFC 3339).
+    /// When, in UTC to the second: "2026-03-01T18:04:05Z" (`RFC3339`).
     #[serde(with = "time")]
     #[schemars(with = "String")]
     pub time: SystemTime,

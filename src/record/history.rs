@@ -4,7 +4,7 @@ use super::entry::{NAMES, is_name};
 use super::{Entry, Proof};
 use crate::error::{Error, Wanted};
 use crate::quantity::Quantity;
-use crate::verdict::hand::Pass;
+use crate::verdict::decision::hand::Pass;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 

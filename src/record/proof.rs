@@ -12,7 +12,7 @@ pub(super) const KIND: &str = "proof";
 /// is "proof"; further keys are passed over.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Proof {
-    /// When, in UTC to the second: "2026-03-01T18:04:05Z" (RFC 3339).
+    /// When, in UTC to the second: "2026-03-01T18:04:05Z" (`RFC3339`).
     #[serde(with = "time")]
     #[schemars(with = "String")]
     pub time: SystemTime,

@@ -3,7 +3,7 @@
 use super::entry::FORMAT;
 use super::proof::KIND;
 use super::{Entry, LONGEST, Proof, Record, Skipped};
-use crate::error::Error;
+use crate::error::{Error, cut_to, printable, with_short_words};
 
 /// A file with more lines than this that are no entries is no log.
 const MOST_SKIPPED: usize = 1000;
@@ -128,8 +128,7 @@ fn is_proof(line: &str) -> bool {
 /// A reason short enough to read, without control characters that it may have from the line.
 fn legible(reason: &str) -> String {
     const LONGEST_REASON: usize = 160;
-    let letters = reason.chars().map(|letter| if letter.is_control() { '?' } else { letter });
-    letters.take(LONGEST_REASON).collect()
+    cut_to(&with_short_words(&printable(reason)), LONGEST_REASON)
 }
 
 #[cfg(test)]

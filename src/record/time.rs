@@ -1,9 +1,9 @@
-//! Times as RFC 3339 in UTC.
+//! Times as `RFC3339` in UTC.
 
 use serde::{Deserialize, Deserializer, Serializer, de::Error};
 use std::time::{Duration, SystemTime};
 
-/// The last second of the year 9999, the last that RFC 3339 can write.
+/// The last second of the year 9999, the last that `RFC3339` can write.
 const LAST_S: u64 = 253_402_300_799;
 
 pub(super) fn written(time: SystemTime) -> String {

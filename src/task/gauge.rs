@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::hole::{Hole, PhotoSize, Scale, Sheet, SheetHole, Sizes};
 use crate::verdict::appraise::appraise;
 use crate::verdict::losses::SizeDoubt;
-use crate::verdict::quality::quality;
+use crate::verdict::merit::quality;
 use crate::verdict::target::target;
 use crate::watch::{Step, Watch};
 use serde::Serialize;

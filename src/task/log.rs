@@ -3,8 +3,8 @@
 use super::appraise;
 use crate::error::Error;
 use crate::record::{Entry, Proof, Record, Skipped};
-use crate::verdict::hand::{Hand, Pass};
-use crate::verdict::outlook::Action;
+use crate::verdict::decision::hand::{Hand, Pass};
+use crate::verdict::decision::outlook::Action;
 use serde::Serialize;
 use std::time::SystemTime;
 

@@ -16,6 +16,7 @@ pub mod prove_edge;
 mod prove_places;
 pub mod psf;
 pub mod psf_error;
+pub mod psf_memory;
 pub mod psf_stack;
 pub mod share_out;
 #[cfg(test)]

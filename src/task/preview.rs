@@ -82,10 +82,10 @@ pub struct Answer {
 }
 
 /// Tells the memory, in bytes, that pictures on so many film pixels take, one of this hole or two with that of the best
-/// disc: measured from 1024 to 4096 pixels a side, as bytes to a pixel.
+/// disc: measured from 500 to 5000 pixels a side, still and moving, as bytes to a pixel beside those of the program.
 pub fn memory_bytes((columns, rows): (usize, usize), pictures: usize) -> f64 {
     let each = if pictures > 1 { 110.0 } else { 58.0 };
-    columns as f64 * rows as f64 * each
+    50e6 + columns as f64 * rows as f64 * each
 }
 
 /// A hole made ready to take pictures of so many pixels on a camera's film: what cannot be drawn is refused here,

@@ -25,7 +25,7 @@ const OTF_SIZE: usize = 65;
 /// A sum of samples beyond this is not the light's: rounding and the stated error stay below a thousandth.
 pub const MOST_ENERGY: f64 = 1.001;
 /// Samples a side of the grid that is chosen where none is asked for.
-const DEFAULT_SIZE: usize = 256;
+pub const DEFAULT_SIZE: usize = 256;
 
 /// What to compute.
 #[derive(Debug, Clone)]
@@ -137,10 +137,7 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
     watch.begins(Step::PointImage)?;
     let (camera, outline) = (&request.camera, &request.outline);
     let image = PointImage::at(camera, outline, request.at_mm)?;
-    let size = request.size.unwrap_or(DEFAULT_SIZE);
-    // Three times the dark ring and the shadow to each side shows the rings about the core.
-    let pitch = 6.0 * image.extent_mm() / size.max(1) as f64;
-    let grid = Grid::new(size, request.pitch_mm.unwrap_or(pitch))?;
+    let grid = grid(request, &image)?;
     let psf = image.psf(grid)?;
     watch.is_at(Step::PointImage, 0.5)?;
     let error = TotalError::of(&image, grid)?;
@@ -161,7 +158,7 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
         place: place(camera, outline, &image)?,
         f_number: f_number(camera, outline),
         pitch_um: 1000.0 * grid.pitch_mm(),
-        shape: [size, size],
+        shape: [grid.size(); 2],
         energy_fraction_on_grid: psf.energy_on_grid(),
         points_across_hole: psf.order(),
         tolerance: image.tolerance(),
@@ -182,6 +179,14 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
         mtf50_lp_per_mm: mtf50(&few, &axes),
         psf,
     })
+}
+
+/// The grid that is asked for, or one that holds the point image.
+pub(super) fn grid(request: &Request, image: &PointImage) -> Result<Grid, Error> {
+    let size = request.size.unwrap_or(DEFAULT_SIZE);
+    // Three times the dark ring and the shadow to each side shows the rings about the core.
+    let pitch = 6.0 * image.extent_mm() / size.max(1) as f64;
+    Grid::new(size, request.pitch_mm.unwrap_or(pitch))
 }
 
 /// What is to be said of samples that lie too far apart: their sum is then not the light on them.
@@ -305,8 +310,8 @@ mod tests {
         let disc = shapes::disc(0.3).unwrap();
         let answer = answer(&camera, &disc, None);
         let unit_um = 1000.0 * 550e-6 * 81_818.18 / 0.3;
-        // Circles of 50 % and 80 %: 1.06966 and 1.79388 λv/d (from 1 - J0² - J1², Born & Wolf 8.5);
-        // half contrast at σ = 0.403973 of the cut-off (Goodman 6.3). Five digits by the strips.
+        // Circles of 50 % and 80 %: 1.06966 and 1.79388 λv/d (from 1 - J0² - J1², `BornWolf`, 8.5);
+        // half contrast at σ = 0.403973 of the cut-off (`Goodman`, 6.3). Five digits by the strips.
         let [half, eighty] = [0, 1].map(|i| answer.encircled_energy[i].diameter_um / unit_um);
         assert!((half - 1.069_66).abs() < 1e-4 && (eighty - 1.793_88).abs() < 5e-4, "{eighty}");
         let sigma = answer.mtf50_lp_per_mm * unit_um / 1000.0;

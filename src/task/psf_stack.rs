@@ -1,5 +1,6 @@
 //! `psf` over film distances or wavelengths: one stack of samples, from one family of patterns.
 
+use super::psf::DEFAULT_SIZE;
 use crate::camera::{Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -9,8 +10,6 @@ use crate::watch::{Step, Watch};
 use crate::wave::{Aperture, Distances, Grid, Light, Stack};
 use serde::Serialize;
 
-/// Samples a side where none is asked for.
-const DEFAULT_SIZE: usize = 256;
 /// The most members of a stack.
 const MOST: usize = 1000;
 
@@ -52,6 +51,15 @@ impl Members {
     }
 }
 
+impl Members {
+    /// How many they are.
+    pub(super) fn count(&self) -> usize {
+        match self {
+            Members::FilmDistances(all) | Members::Wavelengths(all) => all.len(),
+        }
+    }
+}
+
 /// What to compute.
 #[derive(Debug, Clone)]
 pub struct Request {
@@ -87,31 +95,51 @@ pub struct Answer {
     pub stack: Stack,
 }
 
+/// The distances, the light and the grid of a stack.
+pub(super) struct Plan {
+    distances: Vec<Distances>,
+    light: Light,
+    pub(super) grid: Grid,
+}
+
+impl Plan {
+    pub(super) fn of(request: &Request) -> Result<Plan, Error> {
+        let Request { camera, outline, members, size, pitch_mm } = request;
+        let subject_mm = camera.distances.subject_mm();
+        let (distances, light) = match members {
+            Members::FilmDistances(all) => {
+                let each = all.iter().map(|mm| Distances::new(subject_mm, *mm));
+                (each.collect::<Result<Vec<_>, Error>>()?, camera.light.clone())
+            }
+            Members::Wavelengths(all) => {
+                let lines: Vec<(f64, f64)> = all.iter().map(|nm| (*nm, 1.0)).collect();
+                (vec![camera.distances], Light::new(&lines)?)
+            }
+        };
+        let widest = |far: &Distances| {
+            let camera = Camera { distances: *far, light: light.clone(), ..camera.clone() };
+            PointImage::on_axis(&camera, outline).extent_mm() / far.shadow_magnification()
+        };
+        let extent_mm = distances.iter().map(widest).fold(0.0, f64::max);
+        let size = size.unwrap_or(DEFAULT_SIZE);
+        let grid = Grid::new(size, pitch_mm.unwrap_or(6.0 * extent_mm / size.max(1) as f64))?;
+        Ok(Plan { distances, light, grid })
+    }
+
+    /// How many patterns all members are made from.
+    pub(super) fn patterns(&self, outline: &Outline) -> Result<usize, Error> {
+        Aperture::of(outline).family_nodes(&self.light, &self.distances, self.grid)
+    }
+}
+
 /// Computes a stack.
 ///
 /// # Errors
 /// As [`crate::wave::Aperture::family`]; a stop by the watcher.
 pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
     watch.begins(Step::PointImages)?;
-    let Request { camera, outline, members, size, pitch_mm } = request;
-    let subject_mm = camera.distances.subject_mm();
-    let (distances, light) = match members {
-        Members::FilmDistances(all) => {
-            let each = all.iter().map(|mm| Distances::new(subject_mm, *mm));
-            (each.collect::<Result<Vec<_>, Error>>()?, camera.light.clone())
-        }
-        Members::Wavelengths(all) => {
-            let lines: Vec<(f64, f64)> = all.iter().map(|nm| (*nm, 1.0)).collect();
-            (vec![camera.distances], Light::new(&lines)?)
-        }
-    };
-    let widest = |far: &Distances| {
-        let camera = Camera { distances: *far, light: light.clone(), ..camera.clone() };
-        PointImage::on_axis(&camera, outline).extent_mm() / far.shadow_magnification()
-    };
-    let extent_mm = distances.iter().map(widest).fold(0.0, f64::max);
-    let size = size.unwrap_or(DEFAULT_SIZE);
-    let grid = Grid::new(size, pitch_mm.unwrap_or(6.0 * extent_mm / size.max(1) as f64))?;
+    let Request { camera, outline, members, .. } = request;
+    let Plan { distances, light, grid } = Plan::of(request)?;
     let family = Aperture::of(outline).family(&light, &distances, grid)?;
     watch.is_at(Step::PointImages, 0.5)?;
     let stack = match members {
@@ -169,7 +197,7 @@ mod tests {
         camera
     }
 
-    /// On its axis a disc's density is 4 sin²(πN/2) over its area, at every distance and wavelength (Born & Wolf 8.2); the
+    /// On its axis a disc's density is 4 sin²(πN/2) over its area, at every distance and wavelength (`BornWolf`, 8.2); the
     /// stack is good to 1e-7 of its dimmest peak.
     #[test]
     fn every_member_has_its_own_light_on_the_axis() {

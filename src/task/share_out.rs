@@ -3,7 +3,7 @@
 use super::appraise::{Candidate, check_names};
 use crate::camera::Camera;
 use crate::error::Error;
-use crate::verdict::quality::quality;
+use crate::verdict::merit::quality;
 use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
 use serde::Serialize;

@@ -2,7 +2,7 @@
 
 use crate::camera::{Assumed, Camera};
 use crate::error::Error;
-use crate::verdict::criterion::Criterion;
+use crate::verdict::target::criterion::Criterion;
 use crate::verdict::target::{EyeWeights, Target, target_by};
 use crate::watch::{Step, Watch};
 use serde::Serialize;

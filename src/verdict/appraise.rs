@@ -8,7 +8,7 @@
 //! A camera takes something from every hole, the best one too: by its plate's thickness, and by what moves.
 
 use super::losses::{LossBySize, Reference};
-use super::quality::{quality, quality_along, quality_at, quality_of_disc};
+use super::merit::{quality, quality_along, quality_at, quality_of_disc};
 use super::target::Target;
 use super::thresholds::LINES_ALIKE_JND;
 use crate::camera::{Camera, PointImage};

@@ -4,7 +4,7 @@
 use super::*;
 use crate::camera::{Film, Shape, Support};
 use crate::geometry::{Point, contains, shapes, signed_area};
-use crate::verdict::eye::Viewing;
+use crate::verdict::merit::eye::Viewing;
 use crate::verdict::target::target;
 use crate::wave::{Distances, Light, MM_PER_NM};
 use std::f64::consts::{PI, TAU};

@@ -1,10 +1,10 @@
 //! A hole judged: the decision with everything that it rests on, and its reasons.
 
 use super::appraise::{Appraisal, Budget, Causes, Corner, Counterfactuals, Lines, appraise};
+use super::decision::hand::Hand;
+use super::decision::outlook::{Action, Looked, Means, Prospect};
 use super::decision::{Alternative, Weighed};
-use super::hand::Hand;
 use super::losses::{Reference, SizeDoubt};
-use super::outlook::{Action, Looked, Means, Prospect};
 use super::target::{Target, film_distance_for};
 use super::thresholds::{DONE_JND, EITHER_JND, NOTABLE_DOUBT};
 use crate::camera::Camera;

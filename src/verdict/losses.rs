@@ -1,7 +1,7 @@
 //! Losses against size, in jnd: what one form of hole would lose were it narrower or wider, what it may lose, given how
 //! well its size is known, and what the holes of a camera are held against.
 
-use super::quality::{Form, Sheet};
+use super::merit::{Form, Sheet};
 use super::search::cubic;
 use super::target::{Discs, Target, best_disc, target_of};
 use super::thresholds::{DONE_JND, TOO_WIDE_JND};

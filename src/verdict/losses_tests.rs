@@ -1,7 +1,7 @@
 use super::*;
 use crate::geometry::shapes;
 use crate::verdict::appraise::appraise;
-use crate::verdict::quality::quality_of_disc;
+use crate::verdict::merit::quality_of_disc;
 use crate::verdict::target::target;
 
 #[test]

@@ -30,8 +30,8 @@ pub(super) fn highest(low: f64, high: f64, merit: impl Fn(f64) -> f64) -> f64 {
 /// to `inside` that steps of 5 % find, to a share `accuracy` of it or of what 1 is to `excess`; None where it never
 /// does.
 ///
-/// False position with a halved end where it is stuck (the Illinois way; G. Dahlquist and A. Bjorck,
-/// Numerical Methods, 6.4, from memory): few values of what may be costly.
+/// False position with a halved end where it is stuck (the Illinois way; `DahlquistBjorck1974`, 6.4):
+/// few values of what may be costly.
 pub(super) fn edge(
     inside: f64,
     outside: f64,
@@ -91,7 +91,7 @@ pub(super) fn sample_size(index: i32) -> f64 {
 
 /// A smooth function of a size above zero, computed where it is needed and nowhere twice.
 ///
-/// Between samples it is the cubic through the nearest four on a logarithmic scale (Lagrange; DLMF 3.3.34),
+/// Between samples it is the cubic through the nearest four on a logarithmic scale (Lagrange; `DLMF`, 3.3.34),
 /// whose error is 3/128 of a step's fourth power times the fourth derivative: below 1e-5 of the highest
 /// merit, checked where the merit of discs is.
 pub(super) struct SampledBySize<F> {
@@ -137,7 +137,7 @@ impl<F: Fn(f64) -> f64 + Sync> SampledBySize<F> {
     }
 }
 
-/// The cubic through four values at 0, 1, 2, 3 (Lagrange; DLMF 3.3.34).
+/// The cubic through four values at 0, 1, 2, 3 (Lagrange; `DLMF`, 3.3.34).
 pub(super) fn cubic(values: [f64; 4], x: f64) -> f64 {
     let [a, b, c, d] = values;
     a * (x - 1.0) * (x - 2.0) * (3.0 - x) / 6.0

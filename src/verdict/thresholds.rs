@@ -1,7 +1,7 @@
 //! Every number at which an answer changes, and every price that is weighed, each with its source.
 
 /// Differences in just-noticeable differences that have a name: 1, just noticeable, 3, significant, 10, substantial
-/// (C. R. Carlson and R. W. Cohen, Proc. SID 21, 229 (1980), from memory).
+/// (`CarlsonCohen1980`).
 pub const JND: [f64; 3] = [1.0, 3.0, 10.0];
 
 /// A hole that loses less is done whichever side it is on: no eye can tell. The best place to stop lies between 0.5 and

@@ -1,19 +1,18 @@
 //! Closed forms: the Airy disc, Lommel's defocused disc, the disc's OTF, the slit, the axis.
 //!
-//! Everything here is a published formula with no grid behind it. Sources: Born & Wolf, Principles
-//! of Optics, 8.5 and 8.8 (section numbers from memory); Goodman, Introduction to Fourier Optics,
-//! 6.3 (from memory); DLMF chapters 7 and 10.
+//! Everything here is a published formula with no grid behind it. Sources: `BornWolf`, 8.5 and 8.8; `Goodman`,
+//! 6.3; `DLMF`, chapters 7 and 10.
 
 use super::legendre::Gauss;
 use libm::{j0, j1};
 use std::f64::consts::PI;
 
-/// Intensity of the Airy pattern over its peak, (2 J1(w)/w)², at w = π d R/(λv). Born & Wolf 8.5.
+/// Intensity of the Airy pattern over its peak, (2 J1(w)/w)², at w = π d R/(λv). `BornWolf`, 8.5.
 pub fn airy_intensity(w: f64) -> f64 {
     if w.abs() < 1e-8 { 1.0 } else { (2.0 * j1(w) / w).powi(2) }
 }
 
-/// Energy of the Airy pattern inside the circle w: 1 - J0² - J1² (Rayleigh 1881; Born & Wolf 8.5).
+/// Energy of the Airy pattern inside the circle w: 1 - J0² - J1² (`Rayleigh1881`; `BornWolf`, 8.5).
 pub fn airy_encircled(w: f64) -> f64 {
     1.0 - j0(w).powi(2) - j1(w).powi(2)
 }
@@ -22,7 +21,7 @@ pub fn airy_encircled(w: f64) -> f64 {
 const NEXT_TO_AXIS: f64 = 1e-30;
 
 /// Intensity |F/π|² of a disc of Fresnel number N at the radial coordinate w = 2πNt, by Lommel's
-/// functions (Born & Wolf 8.8; the series of DLMF 10.23 in their form). 1 is the value that the same
+/// functions (`Lommel1885`; `BornWolf`, 8.8; the series of `DLMF`, 10.23 in their form). 1 is the value that the same
 /// disc would give in its far field's centre.
 pub fn disc_intensity(fresnel_number: f64, w: f64) -> f64 {
     let u = 2.0 * PI * fresnel_number;
@@ -37,7 +36,7 @@ pub fn disc_intensity(fresnel_number: f64, w: f64) -> f64 {
 }
 
 /// Energy of a disc of Fresnel number N inside the circle w = 2πNt, as a share of all: Σ outside
-/// the shadow, (w/u)² (2 - Σ) less an oscillation inside it (Wolf 1951; Born & Wolf 8.8.3).
+/// the shadow, (w/u)² (2 - Σ) less an oscillation inside it (`Wolf1951`; `BornWolf`, 8.8.3).
 pub fn disc_encircled(fresnel_number: f64, w: f64) -> f64 {
     if w < NEXT_TO_AXIS {
         return 0.0;
@@ -120,7 +119,7 @@ fn series(n: usize, ratio: f64, j: &[f64]) -> f64 {
 ///
 /// Q_2s(w) = Σ_p (-1)^p (J_p J_{2s-p} + J_{p+1} J_{2s+1-p}), p from 0 to 2s,
 ///
-/// which by Neumann's addition theorem for J_2s(w - w) (DLMF 10.23.2) is
+/// which by Neumann's addition theorem for J_2s(w - w) (`DLMF`, 10.23.2) is
 /// 2 Σ_{k≥0} J_k J_{2s+2+k} - 2 Σ_{k≥1} J_k J_{2s+k}, and 1 more at s = 0.
 fn encircled(u: f64, w: f64, j: &[f64]) -> f64 {
     let ratio = u.min(w) / u.max(w);
@@ -157,7 +156,7 @@ fn products(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// J_0(w), J_1(w) and so on until they have fallen below 1e-17, by Miller's recurrence downwards, made
-/// to the sum J_0 + 2 Σ J_2k = 1 (DLMF 3.6(ii), 10.12.4). For w above [`NEXT_TO_AXIS`], or small
+/// to the sum J_0 + 2 Σ J_2k = 1 (`DLMF`, 3.6(ii), 10.12.4). For w above [`NEXT_TO_AXIS`], or small
 /// values would climb out of what a number holds.
 pub(super) fn bessel_j(w: f64) -> Vec<f64> {
     // Beyond order w they fall as (ew/2k)^k, near it as in Airy's function of (k - w)/∛w: so many more
@@ -181,7 +180,7 @@ pub(super) fn bessel_j(w: f64) -> Vec<f64> {
     values
 }
 
-/// Irradiance on the axis behind a disc, over the open wave's: 4 sin²(πN/2). Born & Wolf 8.2-8.8.
+/// Irradiance on the axis behind a disc, over the open wave's: 4 sin²(πN/2). `BornWolf`, 8.2-8.8.
 pub fn disc_on_axis(fresnel_number: f64) -> f64 {
     4.0 * (PI * fresnel_number / 2.0).sin().powi(2)
 }
@@ -218,8 +217,8 @@ impl DiscOtf {
 }
 
 /// Irradiance behind a long slit |x| ≤ b, over the open wave's, at t = X z/(v b): half the squared
-/// modulus of F(k(1-t)) + F(k(1+t)), F the Fresnel integral C + iS (DLMF 7.2.7), k = √(2 N_s),
-/// N_s = b²/(λz). Born & Wolf 8.7 (from memory).
+/// modulus of F(k(1-t)) + F(k(1+t)), F the Fresnel integral C + iS (`DLMF`, 7.2.7), k = √(2 N_s),
+/// N_s = b²/(λz). `BornWolf`, 8.7.
 pub fn slit_irradiance(fresnel_number: f64, t: f64) -> f64 {
     let k = (2.0 * fresnel_number).sqrt();
     let (c1, s1) = fresnel_integrals(k * (1.0 - t));
@@ -227,7 +226,7 @@ pub fn slit_irradiance(fresnel_number: f64, t: f64) -> f64 {
     ((c1 + c2).powi(2) + (s1 + s2).powi(2)) / 2.0
 }
 
-/// C(x) and S(x) = ∫_0^x cos, sin(πt²/2) dt (DLMF 7.2.7-7.2.8), by Gauss points in panels that each
+/// C(x) and S(x) = ∫_0^x cos, sin(πt²/2) dt (`DLMF`, 7.2.7-7.2.8), by Gauss points in panels that each
 /// hold at most about one radian of phase: the definition, done numerically to rounding.
 pub fn fresnel_integrals(x: f64) -> (f64, f64) {
     let panels = (x * x * PI / 2.0).ceil().max(1.0) as usize;
@@ -288,7 +287,7 @@ mod tests {
         let (c, s) = fresnel_integrals(1.0);
         assert!((c - 0.779_893_400_376_823).abs() < 1e-14);
         assert!((s - 0.438_259_147_390_355).abs() < 1e-14);
-        // DLMF 7.12.2: both are within 1/(πx) of their limit.
+        // `DLMF`, 7.12.2: both are within 1/(πx) of their limit.
         let (c, s) = fresnel_integrals(-20.0);
         assert!((c + 0.5).abs() < 1.0 / (PI * 20.0) && (s + 0.5).abs() < 1.0 / (PI * 20.0));
     }

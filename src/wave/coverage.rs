@@ -7,8 +7,8 @@
 //! integral over the hole is a sum over the edges; between two lines of the grid the integrand is a
 //! polynomial, which Gauss points integrate exactly.
 //!
-//! Source: Unser, Splines: A perfect fit for signal and image processing, IEEE Signal Process. Mag.
-//! 16(6), 22 (1999) (from memory), for B-splines and their spectrum sinc^(DEGREE + 1).
+//! Source: `Unser1999`, for B-splines
+//! and their spectrum sinc^(DEGREE + 1).
 
 use super::legendre::Gauss;
 use crate::geometry::{Outline, Point};

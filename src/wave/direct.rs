@@ -10,7 +10,7 @@
 //!
 //! whose integrand is smooth everywhere, so that Gauss points on every edge give it to rounding for
 //! any polygon. No grid, no moments, no FFT: it shares no code with the fast route but the outline.
-//! Source: A. H. Barnett, J. Astron. Telesc. Instrum. Syst. 7(2), 021211 (2021), whose appendix has
+//! Source: `Barnett2021`, whose appendix has
 //! such an edge form; this one follows from div((exp(iπN q²) - 1) q / (2πiN q²)) = exp(iπN q²).
 
 use super::light::Distances;

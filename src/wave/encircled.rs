@@ -5,8 +5,7 @@
 //! ```
 //!
 //! with H̄ the mean of the OTF over all directions. Nothing is cut off at the edge of a grid. Source:
-//! Parseval for the circle's own transform D J1(πDf)/(2f); H. H. Hopkins uses the same form
-//! (from memory).
+//! Parseval for the circle's own transform D J1(πDf)/(2f); `Hopkins` uses the same form.
 
 use super::legendre::Gauss;
 use super::light::{Distances, Light};

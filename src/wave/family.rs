@@ -12,8 +12,7 @@
 //! of the film turns slower than its corners and needs fewer of them.
 //!
 //! How many: |U|² turns by π t ((r - ξ)² - (r' - ξ)²) for two points of the hole, and Chebyshev
-//! coefficients of a wave fall beyond order = phase ([`order_for`]; Trefethen, Approximation Theory
-//! and Approximation Practice, ch. 8, from memory).
+//! coefficients of a wave fall beyond order = phase ([`order_for`]; `Trefethen`, ch. 8).
 
 use super::aperture::Aperture;
 use super::field::Field;
@@ -85,8 +84,7 @@ impl Aperture {
         let wave = |t: f64| Wave { spread_mm2: 1.0 / t, curvature_per_mm2: t };
         // A range of no width still has its one member on the middle node.
         let (middle, half) = ((low + high) / 2.0, (high - low) / 2.0);
-        let turn = PI * half * largest_difference(self, grid.reach_mm());
-        let count = order_for(turn, self.tolerance() / 8.0);
+        let count = self.family_nodes(light, distances, grid)?;
         grid.check_many(count)?;
         let faintest = self.faintest(wave(high));
         let quadrature =
@@ -112,6 +110,21 @@ impl Aperture {
             coefficients: values,
             needed,
         })
+    }
+
+    /// How many patterns the [family](Aperture::family) of this light at these distances is made from.
+    ///
+    /// # Errors
+    /// [`BeyondLimit`](crate::Kind::BeyondLimit) when there are no distances.
+    pub fn family_nodes(
+        &self,
+        light: &Light,
+        distances: &[Distances],
+        grid: Grid,
+    ) -> Result<usize, Error> {
+        let (low, high) = range(light, distances)?;
+        let turn = PI * (high - low) / 2.0 * largest_difference(self, grid.reach_mm());
+        Ok(order_for(turn, self.tolerance() / 8.0))
     }
 }
 

@@ -23,7 +23,7 @@ pub struct Gauss {
 impl Gauss {
     /// The rule of `points` points (at least one).
     ///
-    /// Newton's iteration on the recurrence, from the asymptotic roots (DLMF 18.16.14, and 3.5.23
+    /// Newton's iteration on the recurrence, from the asymptotic roots (`DLMF`, 18.16.14, and 3.5.23
     /// for the weights): full precision for hundreds of points.
     pub fn rule(points: usize) -> Gauss {
         match MADE.get(points) {
@@ -75,7 +75,7 @@ fn value_and_slope(n: usize, x: f64) -> (f64, f64) {
 }
 
 /// c P_k(x) for k below `count`, at many places each with its own factor c: (row k, column place).
-/// The recurrence (DLMF 18.9.1) runs over all places at once, which is what the machine does fast.
+/// The recurrence (`DLMF`, 18.9.1) runs over all places at once, which is what the machine does fast.
 pub(super) fn polynomials(places: &[f64], factors: &[f64], count: usize) -> Array2<f64> {
     let mut values = Array2::zeros((count, places.len()));
     let mut rows = values.outer_iter_mut();
@@ -127,7 +127,7 @@ mod tests {
     #[test]
     fn values_follow_the_polynomials() {
         let p = polynomials(&[0.7, 0.3], &[1.0, 2.0], 5).index_axis(Axis(1), 1).mapv(|p| p / 2.0);
-        // P_2 = (3x²-1)/2, P_4 = (35x⁴-30x²+3)/8: DLMF 18.5.
+        // P_2 = (3x²-1)/2, P_4 = (35x⁴-30x²+3)/8: `DLMF`, 18.5.
         assert!((p[2] - (3.0 * 0.09 - 1.0) / 2.0).abs() < 1e-15);
         assert!((p[4] - (35.0 * 0.0081 - 30.0 * 0.09 + 3.0) / 8.0).abs() < 1e-15);
     }

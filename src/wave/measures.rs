@@ -20,8 +20,7 @@ pub enum Window {
 impl Aperture {
     /// The centroid of the point image, in mm: exactly that of the open area, m = 1 + v/u times as
     /// far out. It is the only moment that a sharp-edged hole's PSF has: the energy beyond a radius
-    /// falls as 1/R, so that mean squares grow without end. (The OTF's slope at 0; Goodman,
-    /// Introduction to Fourier Optics, ch. 6, from memory.)
+    /// falls as 1/R, so that mean squares grow without end. (The OTF's slope at 0; `Goodman`, ch. 6.)
     pub fn image_centroid_mm(&self, distances: Distances) -> Point {
         self.metric()
             .apply(self.outline().centroid_mm())
@@ -63,7 +62,7 @@ impl Aperture {
     }
 
     /// The density at the centroid over that of a lens-like, all-in-phase image of the same hole,
-    /// A/(λv)², energies of all wavelengths added: the Strehl ratio (Born & Wolf 9.1.3, from memory).
+    /// A/(λv)², energies of all wavelengths added: the Strehl ratio (`BornWolf`, 9.1.3).
     /// For a disc it is (sin(πN/2)/(πN/2))².
     ///
     /// # Errors

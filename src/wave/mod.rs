@@ -13,8 +13,7 @@
 //!
 //! with A the open area. Factors of modulus 1 are dropped. e is the energy per area on the film, as
 //! a fraction of the energy that came through the hole: its integral over the whole film plane is
-//! 1 exactly (Parseval). Wavelengths add in e. Source: Goodman, Introduction to Fourier Optics, ch. 4;
-//! Born & Wolf, Principles of Optics, ch. 8 (chapters from memory).
+//! 1 exactly (Parseval). Wavelengths add in e. Source: `Goodman`, ch. 4; `BornWolf`, ch. 8.
 //!
 //! One number decides what the light looks like: the Fresnel number N = a²/(λz) of a hole of radius a.
 //! Far below 1 the pattern is the hole's Fourier transform, far above it its shadow; a good pinhole
@@ -81,8 +80,7 @@
 //! # Where it stops holding
 //!
 //! - **Vector effects**: a scalar wave knows no polarisation. It serves holes of many wavelengths; at
-//!   0.1 mm, 200 wavelengths, the difference is out of reach of film (Born & Wolf 11; Goodman 3.1, from
-//!   memory).
+//!   0.1 mm, 200 wavelengths, the difference is out of reach of film (`BornWolf`, 11; `Goodman`, 3.1).
 //! - **Thick metal**: the plate is taken as infinitely thin, unless [`Aperture::between_rims`] takes it for two
 //!   rims. Along the axis the far rim cuts off what the near one throws √(λt) beyond itself: some 1 % of the
 //!   light for 0.1 mm. Light at an angle is clipped by both rims.

@@ -1,7 +1,7 @@
 //! The moments of an outline: exact sums over its edges.
 //!
 //! By Green's theorem each Legendre moment ∬_hole P_j(x) P_k(y) dA is a sum over the outline's edges
-//! of ∫ Q_j(x) P_k(y) dy, with Q_j = (P_{j+1} - P_{j-1})/(2j+1) the integral of P_j (DLMF 18.9.7 and
+//! of ∫ Q_j(x) P_k(y) dy, with Q_j = (P_{j+1} - P_{j-1})/(2j+1) the integral of P_j (`DLMF`, 18.9.7 and
 //! 18.9.19), done by Gauss points on each edge. Islands and several openings need nothing special.
 
 use super::legendre::{self, Gauss};

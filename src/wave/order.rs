@@ -2,7 +2,7 @@
 //!
 //! Along one axis of the square that holds the hole the integrand is a wave
 //! exp(i (aξ + Qξ² + h p(ξ))) on -1..1, with |p| ≤ 1 of the fourth degree at most. In Chebyshev
-//! polynomials (DLMF 10.12.3, with ξ² = (1 + T_2)/2)
+//! polynomials (`DLMF`, 10.12.3, with ξ² = (1 + T_2)/2)
 //!
 //! ```text
 //! exp(iaξ)  = J_0(a) + 2 Σ i^k J_k(a) T_k
@@ -15,7 +15,7 @@
 //!
 //! A rule of n Gauss points puts in place of the wave its interpolation there, which errs by at most
 //! 1 + Λ times as much. Λ, Lebesgue's constant, is some 1.6 √n, reached at the ends of the interval
-//! (G. Szegő, Orthogonal Polynomials, 14.4, from memory); Legendre's series, whose terms
+//! (`Szego`, 14.4); Legendre's series, whose terms
 //! (2k+1) j_k P_k add up at the ends, grows alike. Slits and divided holes lie at these ends.
 
 use super::analytic::bessel_j;

@@ -89,8 +89,7 @@ impl Path {
     }
 
     /// The amplitude that comes by a point of the plate against the origin's: the incident wave's 1/|S-r|
-    /// and z/|P-r|² behind the plate (Rayleigh and Sommerfeld's first integral; Goodman 3.5, from
-    /// memory).
+    /// and z/|P-r|² behind the plate (Rayleigh and Sommerfeld's first integral; `Goodman`, 3.5).
     pub(super) fn amplitude(&self, [x, y]: Point) -> f64 {
         let away = |p: Vector| length([p[0] - x, p[1] - y, p[2]]);
         let behind = (self.film_mm() / away(self.film_mm)).powi(2);

@@ -260,7 +260,7 @@ fn reach_mm(places_mm: &[Point]) -> Result<f64, Error> {
 
 /// The share of the energy outside a circle of `radius_mm` on the film, far from the shadow:
 /// λ v P/(2π² A R). Every edge throws light outwards as R⁻³, so a long rim P costs contrast.
-/// For a disc it is the 2/(πw) that follows from 1 - E = J0² + J1² (Born & Wolf 8.5).
+/// For a disc it is the 2/(πw) that follows from 1 - E = J0² + J1² (`BornWolf`, 8.5).
 pub fn energy_beyond(outline: &Outline, light: &Light, film_mm: f64, radius_mm: f64) -> f64 {
     let rim = outline.perimeter_mm() / outline.area_mm2();
     light.mean_nm() * MM_PER_NM * film_mm * rim / (2.0 * PI * PI * radius_mm)

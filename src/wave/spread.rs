@@ -1,8 +1,8 @@
 //! The images of a line and of an edge, from the OTF across them.
 //!
 //! The line spread is the PSF summed along the line, so that its transform is the OTF along the
-//! direction across it (projection and slice; Goodman, Introduction to Fourier Optics, ch. 2, from
-//! memory), and the edge spread is its integral:
+//! direction across it (projection and slice; `Goodman`, ch. 2), and the edge spread is its integral. For a disc far
+//! away it is Struve's function (`Struve1882`):
 //!
 //! ```text
 //! l(x) = 2 ∫_0^f_c Re[H(f) exp(-2πifx)] df

@@ -7,7 +7,7 @@
 //! H(f) = 1/A ∬_overlap exp(2πi m f·r) d²r ,      H(0) = 1
 //! ```
 //!
-//! (Goodman, Introduction to Fourier Optics, ch. 6, chapter from memory; with the waves' curvature
+//! (`Goodman`, ch. 6; with the waves' curvature
 //! it is his "OTF of a focusing error".) Strip by strip along the direction the overlap is a few
 //! intervals and the integral a sinc, so that no tail is cut off, as it would be by transforming a
 //! finite piece of the PSF.
@@ -300,7 +300,7 @@ mod tests {
         }
     }
 
-    /// Far field of a square: the triangle 1 - |σ| along its side (Goodman 6.3, from memory).
+    /// Far field of a square: the triangle 1 - |σ| along its side (`Goodman`, 6.3).
     #[test]
     fn square_is_a_triangle_far_away() {
         let square = shapes::rectangle(0.01, 0.01).unwrap().moved(0.3, 0.2);

@@ -1,13 +1,13 @@
 //! The plate as two rims a thickness apart.
 //!
 //! Light falls through the first rim as a plane wave along the ray, goes on through free space to the second
-//! by its angular spectrum (Goodman, Introduction to Fourier Optics, 3.10, from memory; evanescent waves are
+//! by its angular spectrum (`Goodman`, 3.10; evanescent waves are
 //! left out), and is cut off there once more. The wall between the rims is taken as dark: what meets it is
 //! lost. What passes both, over the plane wave's own phase, stands for the hole in the diffraction integral.
 //!
 //! Along a straight rim what passes has the amplitude of an edge's Fresnel diffraction, so that the hole
 //! seems smaller by the complex width √(λt) exp(iπ/4)/2π all around, and √(λt)/(2π√2) times the rim's
-//! length of the light is lost (integrals of DLMF 7.2(iv), done for the tests of this file).
+//! length of the light is lost (integrals of `DLMF`, 7.2(iv), done for the tests of this file).
 //!
 //! The rims are sampled through bells ([`super::coverage`]), an eighth of √(λt) apart where that is not too
 //! many; both samplings end smoothly at 3/8 of the sampling frequency, so that in their product nothing folds

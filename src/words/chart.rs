@@ -6,7 +6,7 @@ use crate::plate::{Chart, Instructions};
 use crate::quantity::Quantity;
 use crate::task::chart::Answer;
 
-/// A4 and Letter, in mm (ISO 216; 8.5 by 11 inches).
+/// A4 and Letter, in mm (`ISO216`; 8.5 by 11 inches).
 pub const A4_MM: [f64; 2] = [210.0, 297.0];
 /// Letter, in mm.
 pub const LETTER_MM: [f64; 2] = [215.9, 279.4];

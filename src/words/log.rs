@@ -9,6 +9,9 @@ use crate::task::log::Answer;
 /// The longest advice in the table, in letters: a log may hold words of other programs.
 const LONGEST_ADVICE: usize = 20;
 
+/// Lines that are left out and told one by one.
+const MOST_SKIPPED_TOLD: usize = 3;
+
 /// Said while a log is waited for.
 pub const HELD: &str = "another program holds this log; waiting for it, up to 3 s";
 
@@ -78,8 +81,17 @@ pub fn rows(answer: &Answer) -> Vec<Row> {
 }
 
 /// Remarks on a line that is not an entry.
-pub fn skipped(skipped: &Skipped) -> String {
-    format!("line {} of the log left out: it {}", skipped.line, skipped.reason)
+pub fn skipped(skipped: &[Skipped]) -> Vec<String> {
+    let told = skipped
+        .iter()
+        .take(MOST_SKIPPED_TOLD)
+        .map(|skipped| format!("line {} of the log left out: it {}", skipped.line, skipped.reason));
+    let mut told: Vec<String> = told.collect();
+    let more = skipped.len() - told.len();
+    if more > 0 {
+        told.push(format!("{more} more lines of the log left out"));
+    }
+    told
 }
 
 /// Remarks on a line that is earlier than the one above it.
@@ -168,7 +180,7 @@ pub fn text(answer: &Answer) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::verdict::outlook::Action;
+    use crate::verdict::decision::outlook::Action;
 
     /// A log's word for an action is that of the answer, with a hyphen for a space.
     #[test]

@@ -13,7 +13,7 @@ use crate::quantity::{Quantity, write_length_within};
 use crate::raster::Raster;
 use crate::task::preview::Orientation;
 use crate::task::{self, gauge::SheetAnswer, gauge::SheetRow, psf};
-use crate::verdict::film_map::FilmMap;
+use crate::verdict::merit::film_map::FilmMap;
 
 /// What of a picture is enlarged: left, top, width and height as shares of the picture's.
 const MIDDLE: [f64; 4] = [0.4, 0.52, 0.2, 0.2];

@@ -111,7 +111,7 @@ pub fn text(answer: &SheetAnswer) -> String {
     format!("{heading}\n{table}\n  {KEY}\n{after}")
 }
 
-/// The holes of a sheet as comma-separated values (RFC 4180), a line each under their keys; what could not
+/// The holes of a sheet as comma-separated values (`RFC4180`), a line each under their keys; what could not
 /// be measured has its reason in the last field and the others empty.
 pub fn csv(answer: &SheetAnswer) -> String {
     let mut table = String::from(

@@ -5,9 +5,9 @@ use super::{Column, Row, Table, terminal};
 use crate::camera::{Assumed, Camera};
 use crate::quantity::{Quantity, jnd, significant};
 use crate::task::target::{Answer, View};
-use crate::verdict::depth::Subject;
+use crate::verdict::target::depth::Subject;
+use crate::verdict::target::trade::{Kind, WHY_THEY_DIFFER};
 use crate::verdict::target::{Band, ByWeight, EyeWeights, Fit, Rule, Target};
-use crate::verdict::trade::{Kind, WHY_THEY_DIFFER};
 
 /// What the unit of a loss means.
 pub const KEY: &str = "1 jnd: just noticeable; 3: visible side by side; 10: plainly softer.";

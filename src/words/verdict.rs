@@ -3,10 +3,10 @@
 pub use crate::quantity::jnd;
 use crate::quantity::{Quantity, significant};
 use crate::verdict::appraise::{Lean, Lines};
-use crate::verdict::hand::Hand;
+use crate::verdict::decision::hand::Hand;
+use crate::verdict::decision::outlook::{Action, Means, Prospect};
 use crate::verdict::judgement::{Reason, Verdict};
 use crate::verdict::losses::SizeDoubt;
-use crate::verdict::outlook::{Action, Means, Prospect};
 use crate::verdict::thresholds::{JND, NOTABLE_JND, OVAL};
 
 /// A share in words, with as many digits as are worth reading.

@@ -4,10 +4,10 @@
 
 use foramen::camera::Camera;
 use foramen::geometry::{Outline, shapes};
-use foramen::verdict::hand::Hand;
+use foramen::verdict::decision::hand::Hand;
+use foramen::verdict::decision::outlook::{Action, Looked, Means};
 use foramen::verdict::judgement::{Verdict, verdict};
 use foramen::verdict::losses::Reference;
-use foramen::verdict::outlook::{Action, Looked, Means};
 use foramen::words::verdict::reasons;
 
 /// A hole that hands made: r(φ) in mm, and a little roughness of its own.

@@ -13,6 +13,7 @@ mod report;
 mod schemas;
 mod shapes;
 mod shell;
+mod takes;
 mod target;
 mod tube;
 mod verdict;

@@ -161,6 +161,68 @@ fn a_log_that_is_held_is_waited_for_in_words() {
     assert_eq!(foramen(at, &["log", "bench.jsonl", "--revoke"]).0, 0);
 }
 
+/// Where the log cannot be added to, the folder is as it was; where both can, both are written.
+#[cfg(unix)]
+#[test]
+fn an_appraisal_and_its_line_are_both_written_or_neither() {
+    let bench = bench();
+    let at = bench.path();
+    let words = ["appraise", "--hole", "0.3 mm", "--log", "bench.jsonl", "--name", "a"];
+    let folder = |pass: u32| at.join("foramen-appraisal").join(format!("a-{pass}"));
+    assert_eq!(foramen(at, &words).0, 0);
+    let before = fs::read(at.join("bench.jsonl")).unwrap();
+    let first = files(&folder(1));
+    assert_eq!(first.len(), 3);
+    let held = fs::File::open(at.join("bench.jsonl")).unwrap();
+    // Read, and not added to: as another program that reads it all the while would let it.
+    held.lock_shared().unwrap();
+    let (code, out, err) = foramen(at, &words);
+    assert!(code == 1 && err.contains("bench.jsonl"), "{err}");
+    assert!(!out.contains("Written to") && out.contains("jnd"), "{out}");
+    assert!(!folder(2).exists() && files(&folder(1)) == first);
+    assert_eq!(fs::read(at.join("bench.jsonl")).unwrap(), before);
+    held.unlock().unwrap();
+    assert_eq!(foramen(at, &words).0, 0);
+    assert!(folder(2).is_dir());
+    assert_eq!(fs::read_to_string(at.join("bench.jsonl")).unwrap().lines().count(), 2);
+}
+
+/// A run that is killed at any moment leaves a folder for each line of the log; one folder more is made again by
+/// the same call.
+#[cfg(unix)]
+#[test]
+fn a_killed_appraisal_leaves_no_line_without_its_folder() {
+    let bench = bench();
+    let at = bench.path();
+    let words = ["appraise", "--hole", "0.3 mm", "--log", "bench.jsonl", "--name", "a"];
+    let lines = || {
+        let text = fs::read_to_string(at.join("bench.jsonl")).unwrap_or_default();
+        text.lines().count()
+    };
+    let begun = std::time::Instant::now();
+    assert_eq!(foramen(at, &words).0, 0);
+    let whole = begun.elapsed();
+    for round in 0..10u32 {
+        let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("foramen"))
+            .args(words)
+            .current_dir(at)
+            .stdout(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        // The files are written in the last part of a run.
+        std::thread::sleep(whole.mul_f64(0.8 + 0.04 * f64::from(round)));
+        let _ = child.kill();
+        child.wait().unwrap();
+        for pass in 1..=lines() {
+            let folder = at.join("foramen-appraisal").join(format!("a-{pass}"));
+            assert!(folder.join("appraisal.json").is_file(), "{pass}");
+            assert!(folder.join("preview.png").is_file(), "{pass}");
+        }
+    }
+    let before = lines();
+    assert_eq!((foramen(at, &words).0, lines()), (0, before + 1));
+}
+
 /// What a file or a camera is called cannot move a terminal's cursor.
 #[test]
 fn names_are_printed_without_control_characters() {

@@ -41,10 +41,37 @@ impl Change {
     pub(crate) fn of(mut self, seeds: &[Vec<u8>]) -> Vec<u8> {
         let index = self.below(seeds.len());
         let mut bytes = seeds[index].clone();
-        for _ in 0..=self.below(8) {
+        self.several(&mut bytes, seeds);
+        bytes
+    }
+
+    /// One of the seeds, with one or two of its numbers changed and little else: most can still be read.
+    pub(crate) fn gently(mut self, seeds: &[Vec<u8>]) -> Vec<u8> {
+        let index = self.below(seeds.len());
+        let mut bytes = seeds[index].clone();
+        for _ in 0..=self.below(2) {
+            let at = self.below(bytes.len());
+            self.number(&mut bytes, at);
+        }
+        if self.below(4) == 0 {
             self.once(&mut bytes, seeds);
         }
         bytes
+    }
+
+    /// Bytes that are changed so in one of so many cases.
+    pub(crate) fn maybe(&mut self, mut bytes: Vec<u8>, one_in: usize) -> Vec<u8> {
+        if self.below(one_in) == 0 {
+            let seeds = [bytes.clone()];
+            self.several(&mut bytes, &seeds);
+        }
+        bytes
+    }
+
+    fn several(&mut self, bytes: &mut Vec<u8>, seeds: &[Vec<u8>]) {
+        for _ in 0..=self.below(8) {
+            self.once(bytes, seeds);
+        }
     }
 
     fn once(&mut self, bytes: &mut Vec<u8>, seeds: &[Vec<u8>]) {

@@ -2,11 +2,13 @@
 //! is wrong and what to do, in words short enough to read.
 //!
 //! The runs of a test are the same each time. With `FORAMEN_FUZZ_RUNS=1000000` every reader has as many, a
-//! whole answer a tenth of them; `FORAMEN_FUZZ_SEED=7` begins elsewhere.
+//! whole answer a tenth of them, and a run may take 5 s; `FORAMEN_FUZZ_SEED=7` begins elsewhere.
 
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::panic)]
 
 mod change;
+#[cfg(feature = "page")]
+mod forms;
 mod properties;
 mod seeds;
 mod whole;
@@ -14,55 +16,102 @@ mod whole;
 use change::Change;
 use foramen::camera::Camera;
 use foramen::hole::outline_file::{self, Form};
-use foramen::hole::{Said, Scale, read_place, read_reading};
+use foramen::hole::{Said, Scale, Shape, read_place, read_reading};
 use foramen::quantity::Quantity;
 use foramen::raster::{Scan, Transfer, decoded};
 use foramen::{Error, record};
-use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::time::{Duration, Instant};
 
-/// Changed seeds of each reader in an ordinary run of the tests.
-const RUNS: u64 = 2000;
 /// The longest fault, in letters: what is wrong, and what to do.
 const LONGEST_FAULT: usize = 4000;
+/// A run of a long job that takes longer hangs, for whoever waits for it.
+const LONGEST_RUN: Duration = Duration::from_secs(5);
+const EVERY_MINUTE: Duration = Duration::from_secs(60);
 
 fn number(name: &str) -> Option<u64> {
     std::env::var(name).ok().and_then(|text| text.parse().ok())
 }
 
-/// Gives a reader changed seeds. `share` of the runs is done: one where a run is quick.
-fn fuzz(target: &str, seeds: &[Vec<u8>], share: f64, read: impl Fn(&[u8]) -> Result<(), Error>) {
-    let runs = (number("FORAMEN_FUZZ_RUNS").unwrap_or(RUNS) as f64 * share).ceil() as u64;
+/// Runs of a target: in an ordinary run of the tests, and as a part of those that are asked for.
+#[derive(Clone, Copy)]
+struct Runs {
+    ordinary: u64,
+    asked: f64,
+}
+
+/// Of a reader, so many in an ordinary run.
+const fn reads(ordinary: u64) -> Runs {
+    Runs { ordinary, asked: 1.0 }
+}
+
+/// Of whole answers.
+const fn answers(ordinary: u64) -> Runs {
+    Runs { ordinary, asked: 0.1 }
+}
+
+/// Gives a reader changed seeds.
+fn fuzz(target: &str, seeds: &[Vec<u8>], runs: u64, read: impl Fn(&[u8]) -> Result<(), Error>) {
+    each_run(target, reads(runs), |run| {
+        let bytes = Change::new(run).of(seeds);
+        catch_unwind(AssertUnwindSafe(|| read(&bytes))).unwrap_or_else(|panic| {
+            let kept = std::env::temp_dir().join(format!("foramen-fuzz-{target}-{run}"));
+            std::fs::write(&kept, &bytes).unwrap();
+            println!("{target} panicked in run {run}; its input is {}", kept.display());
+            resume_unwind(panic)
+        })
+    });
+}
+
+/// Does the runs of a target, each known by its number. A long job tells each minute how far it has come, and
+/// holds every run to the limit of time.
+fn each_run(target: &str, runs: Runs, once: impl Fn(u64) -> Result<(), Error>) {
+    let asked = number("FORAMEN_FUZZ_RUNS");
+    let runs = asked.map_or(runs.ordinary, |asked| (asked as f64 * runs.asked).ceil() as u64);
     let first = number("FORAMEN_FUZZ_SEED").unwrap_or(1) << 40;
     let (mut taken, mut slowest) = (0, (Duration::ZERO, 0));
+    let mut told = Instant::now();
+    let tell = |done: u64, taken: u64, (time, run): (Duration, u64)| {
+        println!(
+            "{target}: {done} of {runs} runs, {taken} taken, the slowest {} ms (run {run}), {} MB at most",
+            time.as_millis(),
+            most_megabytes()
+        );
+    };
     for run in first..first + runs {
-        let bytes = Change::new(run).of(seeds);
         let begun = Instant::now();
-        match catch_unwind(AssertUnwindSafe(|| read(&bytes))) {
+        match catch_unwind(AssertUnwindSafe(|| once(run))) {
             Ok(Ok(())) => taken += 1,
             Ok(Err(why)) => {
                 let said = why.to_string();
                 assert!(!why.remedy().is_empty(), "{target}, run {run}: {said}");
                 assert!(said.chars().count() < LONGEST_FAULT, "{target}, run {run}: {said}");
             }
-            Err(_) => {
-                let kept = std::env::temp_dir().join(format!("foramen-fuzz-{target}-{run}"));
-                std::fs::write(&kept, &bytes).unwrap();
-                panic!("{target} panicked in run {run}; its input is {}", kept.display());
-            }
+            Err(_) => panic!("{target} panicked in run {run}"),
         }
         slowest = slowest.max((begun.elapsed(), run));
+        if asked.is_some() {
+            assert!(begun.elapsed() < LONGEST_RUN, "{target}, run {run}: {:?}", begun.elapsed());
+            if told.elapsed() > EVERY_MINUTE {
+                told = Instant::now();
+                tell(run + 1 - first, taken, slowest);
+            }
+        }
     }
-    let (time, run) = slowest;
-    println!(
-        "{target}: {runs} runs, {taken} taken, the slowest {} ms (run {run})",
-        time.as_millis()
-    );
+    tell(runs, taken, slowest);
+}
+
+/// The most memory that this process has taken so far, where the system tells.
+fn most_megabytes() -> u64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+    let kilobytes = line.and_then(|line| line.split_whitespace().next()?.parse().ok());
+    kilobytes.unwrap_or(0u64) / 1000
 }
 
 #[test]
 fn pictures() {
-    fuzz("picture", &seeds::pictures(), 1.0, |bytes| {
+    fuzz("picture", &seeds::pictures(), 2000, |bytes| {
         let picture = decoded(bytes, Transfer::ByFile)?;
         assert!(picture.raster.linear.iter().all(|light| light.is_finite()));
         Ok(())
@@ -71,7 +120,7 @@ fn pictures() {
 
 #[test]
 fn pictures_in_strips() {
-    fuzz("strips", &seeds::pictures(), 0.5, |bytes| {
+    fuzz("strips", &seeds::pictures(), 1000, |bytes| {
         Scan::of(bytes.to_vec(), Transfer::ByFile)?.each_strip(|_, _| {})
     });
 }
@@ -79,17 +128,17 @@ fn pictures_in_strips() {
 #[test]
 fn outlines() {
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    fuzz("table", &seeds::tables(), 1.0, |bytes| {
+    fuzz("table", &seeds::tables(), 2000, |bytes| {
         outline_file::parse(&text(bytes), Form::Csv).map(drop)
     });
-    fuzz("drawing", &seeds::drawings(), 1.0, |bytes| {
+    fuzz("drawing", &seeds::drawings(), 2000, |bytes| {
         outline_file::parse(&text(bytes), Form::Svg).map(drop)
     });
 }
 
 #[test]
 fn cameras() {
-    fuzz("camera", &seeds::cameras(), 0.5, |bytes| {
+    fuzz("camera", &seeds::cameras(), 1000, |bytes| {
         Camera::parse(&String::from_utf8_lossy(bytes), "camera.toml", &seeds::a_curve).map(drop)
     });
 }
@@ -97,7 +146,7 @@ fn cameras() {
 #[test]
 fn curves() {
     let camera = seeds::camera_with_a_filter();
-    fuzz("curve", &seeds::curves(), 0.5, |bytes| {
+    fuzz("curve", &seeds::curves(), 1000, |bytes| {
         let curve = String::from_utf8_lossy(bytes).into_owned();
         Camera::parse(&camera, "camera.toml", &|_| Ok(curve.clone())).map(drop)
     });
@@ -105,7 +154,7 @@ fn curves() {
 
 #[test]
 fn logs() {
-    fuzz("log", &seeds::logs(), 1.0, |bytes| {
+    fuzz("log", &seeds::logs(), 2000, |bytes| {
         let record = record::parse(bytes)?;
         let _ = record.passes();
         let hole = record.entries.first().map(|entry| entry.hole.clone());
@@ -116,7 +165,7 @@ fn logs() {
 #[test]
 fn words() {
     let none = |_: &str| Err(Error::not_there("does not exist", "check the name"));
-    fuzz("words", &seeds::words(), 1.0, |bytes| {
+    fuzz("words", &seeds::words(), 2000, |bytes| {
         let words = String::from_utf8_lossy(bytes);
         let said = Said::of(words.as_ref()).source(&none);
         for quantity in [Quantity::Length, Quantity::Time, Quantity::Angle, Quantity::Wavelength] {
@@ -127,5 +176,21 @@ fn words() {
         }
         let _ = (Scale::read(&words), read_place(&words), read_reading(&words));
         said.map(drop)
+    });
+}
+
+/// What is read is a hole that light can pass, and its own words mean it again.
+#[test]
+fn shapes() {
+    fuzz("shapes", &seeds::shapes(), 2000, |bytes| {
+        let words = String::from_utf8_lossy(bytes);
+        let Some(shape) = Shape::read(&words)? else { return Ok(()) };
+        let area = shape.outline.area_mm2();
+        assert!(area > 0.0 && area.is_finite(), "{words}: {area}");
+        let again = Shape::read(&shape.words).unwrap().unwrap();
+        // Its own words keep six digits.
+        let ratio = again.outline.area_mm2() / area;
+        assert!((ratio - 1.0).abs() < 1e-3, "{words}: {} has {ratio} times the area", shape.words);
+        Ok(())
     });
 }

@@ -1,12 +1,17 @@
 //! What changes nothing: how an outline lies, which way round it is, and in which order it is written.
 
 use super::change::Change;
+use super::seeds;
+use foramen::camera::Camera;
 use foramen::geometry::{Outline, Point, shapes};
 use foramen::hole::{Hole, Sizes, Source};
-use foramen::task::gauge;
+use foramen::task::{appraise, gauge};
+use foramen::verdict::decision::hand::Hand;
 
 /// Ragged holes of each run.
 const HOLES: u64 = 24;
+/// Of these so many are judged.
+const JUDGED: u64 = 4;
 
 /// A hole with a rim of a few waves, and in every other one an island.
 fn hole(change: &mut Change, with_island: bool) -> Vec<Vec<Point>> {
@@ -76,5 +81,48 @@ fn sizes_hold_however_an_outline_lies_or_is_written() {
             points.rotate_left(start);
         }
         same(&before, &sizes(elsewhere), 1.0, "begun elsewhere");
+    }
+}
+
+/// On a square film a verdict asks neither which way a hole lies, by quarter turns and in a mirror, nor how its
+/// outline is written.
+#[test]
+fn verdicts_hold_however_an_outline_lies_or_is_written() {
+    let camera = "[film]\ndistance = \"100 mm\"\nwidth = \"60 mm\"\nheight = \"60 mm\"\n";
+    let camera = Camera::parse(camera, "camera.toml", &seeds::a_curve).unwrap();
+    let judged = |loops: Vec<Vec<Point>>| {
+        let hole = Hole::of(&Source::Outline(Outline::new(loops).unwrap())).unwrap();
+        let hand = Hand::unknown();
+        let camera = camera.clone();
+        let request = appraise::Request { camera, hole, hand, again: false, others: Vec::new() };
+        appraise::judge(&request, foramen::Watch::nobody()).unwrap().verdict
+    };
+    for seed in 0..JUDGED {
+        let mut change = Change::new(seed + 71);
+        let loops = hole(&mut change, seed % 2 == 1);
+        let before = judged(loops.clone());
+        let map = |to: &dyn Fn(Point) -> Point| -> Vec<Vec<Point>> {
+            loops.iter().map(|points| points.iter().map(|point| to(*point)).collect()).collect()
+        };
+        let mut elsewhere = loops.clone();
+        for points in &mut elsewhere {
+            let start = change.below(points.len());
+            points.rotate_left(start);
+        }
+        let backwards: Vec<_> = loops.iter().map(|l| l.iter().rev().copied().collect()).collect();
+        // The sheet is looked at from other sides, along other directions: what that is worth, in jnd.
+        let sides = 0.02;
+        for (what, other, within) in [
+            ("turned by a quarter", map(&|[x, y]| [-y, x]), sides),
+            ("mirrored", map(&|[x, y]| [-x, y]), sides),
+            ("run backwards", backwards, 1e-9),
+            ("loops in other order", loops.iter().rev().cloned().collect(), 1e-9),
+            ("begun elsewhere", elsewhere, 1e-9),
+        ] {
+            let after = judged(other);
+            let apart = (after.loss_jnd - before.loss_jnd).abs();
+            assert!(apart <= within, "{what}: {} and {} jnd", before.loss_jnd, after.loss_jnd);
+            assert_eq!(after.action, before.action, "{what}");
+        }
     }
 }

@@ -106,6 +106,31 @@ pub(crate) fn cameras() -> Vec<Vec<u8>> {
     ]
 }
 
+/// Cameras of one wavelength, whose verdict is a matter of milliseconds: film, and one table more.
+pub(crate) fn short_cameras() -> Vec<Vec<u8>> {
+    [
+        "[subject]\ndistance = \"1.5 m\"\n",
+        "[plate]\nthickness = \"0.05 mm\"\n",
+        "[light]\nwavelength = [\"450 nm\", \"650 nm\"]\nweight = [0.8, 0.6]\n",
+        "[emulsion]\nspeed = 100\nreciprocity = 1.3\nonset = \"1 s\"\n",
+        "[emulsion]\npaper-speed = 400\nreciprocity = [[\"1 s\", \"1 s\"], [\"10 s\", \"25 s\"]]\n",
+        "[support]\ndrift = \"0.05 mm in 1 min\"\ndirection = \"90 deg\"\n",
+        "[support]\nsway = \"0.02 mm\"\nsway-period = \"2 s\"\n",
+        "[support]\nwalk = \"0.03 mm in 1 min\"\n",
+        "[print]\nenlargement = 2\nviewing-distance = \"350 mm\"\n",
+        "[film]\nshape = \"cylinder\"\nradius = \"75 mm\"\naxis = \"vertical\"\n",
+    ]
+    .map(|table| {
+        let film = "distance = \"120 mm\"\nwidth = \"127 mm\"\nheight = \"102 mm\"\n";
+        let text = match table.strip_prefix("[film]\n") {
+            Some(more) => format!("[film]\n{film}{more}"),
+            None => format!("[film]\n{film}{table}"),
+        };
+        text.into_bytes()
+    })
+    .to_vec()
+}
+
 pub(crate) fn camera_with_a_filter() -> String {
     DEMONSTRATION.replace("medium = \"colour\"", "medium = \"eye\"\nfilter = \"yellow.csv\"")
 }
@@ -157,6 +182,32 @@ pub(crate) fn words() -> Vec<Vec<u8>> {
         "3 mm, -5 mm",
         "300 um",
         "1e-3 m",
+    ]
+    .map(|words| words.as_bytes().to_vec())
+    .to_vec()
+}
+
+/// Holes in words, every shape of the grammar, as a person types them.
+pub(crate) fn shapes() -> Vec<Vec<u8>> {
+    [
+        "round 0.34 mm ± 0.01 mm",
+        "disc 340 um",
+        "oval 0.42 x 0.37 mm at 30 deg",
+        "ellipse 0.42 by 0.37 mm ± 3 %",
+        "square 0.3 mm",
+        "rectangle 0.4 × 0.3 mm at -12.5 deg",
+        "slit 0.2 x 2 mm",
+        "ring 0.5 / 0.2 mm",
+        "triangle 0.4 mm",
+        "hexagon 0.2 mm at 0.5 rad",
+        "octagon 0.15 mm",
+        "two holes 0.2 mm, 0.5 mm apart at 90 deg",
+        "zone plate 8 zones for 100 mm",
+        "zone plate 12 open zones for 4 in at 650 nm",
+        "photon sieve 3 zones for 100 mm at 450 nm",
+        "0.34 mm, burr 0.05 mm deep, 0.02 mm wide at 40 deg",
+        "oval 0.42 x 0.37 mm, burr 0.05 mm deep, 0.02 mm wide at 40 deg, burr 0.03 mm wide 0.04 mm deep at 200 deg",
+        "a round 0.3 mm with a burr 0.01 mm deep, 0.1 mm wide at 0 deg and a burr 0.01 mm deep, 0.1 mm wide at 3 deg",
     ]
     .map(|words| words.as_bytes().to_vec())
     .to_vec()

@@ -5,11 +5,11 @@
 
 use foramen::camera::Camera;
 use foramen::verdict::decision::Standing;
-use foramen::verdict::hand::{Hand, Pass};
+use foramen::verdict::decision::hand::{Hand, Pass};
+use foramen::verdict::decision::outlook::Action;
+use foramen::verdict::decision::plan::{Best, Losses, Plan, Removal};
 use foramen::verdict::losses::Reference;
-use foramen::verdict::outlook::Action;
-use foramen::verdict::plan::{Best, Losses, Plan, Removal};
-use foramen::verdict::quality::acutance_of_disc;
+use foramen::verdict::merit::acutance_of_disc;
 use foramen::verdict::thresholds::{
     BURR_JND, DEBURRING_GROWTH, DEBURRING_JND, NEW_HOLE_JND, PASS_JND, REWORK_GAIN_JND,
     TOO_WIDE_JND,

@@ -194,7 +194,10 @@ fn through_file(raster: &Raster, random: &mut Random) -> (Raster, &'static str) 
         }
     };
     std::fs::write(&path, bytes).unwrap();
-    (foramen::files::picture(&path, transfer).unwrap().raster, name)
+    (
+        foramen::files::picture(&path, transfer, foramen::files::Memory::default()).unwrap().raster,
+        name,
+    )
 }
 
 fn deep(raster: &Raster) -> Vec<u8> {

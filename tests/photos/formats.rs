@@ -1,7 +1,7 @@
 //! One disc in the kinds of files that cameras, scanners and programs write, with real profiles
 //! (tests/reference/make_pictures.py): bright, 24.0 px in diameter, about (24.3, 23.8) px.
 
-use foramen::files::picture;
+use foramen::files::{Memory, picture};
 use foramen::hole::{Hole, Scale};
 use foramen::raster::Transfer;
 use std::path::{Path, PathBuf};
@@ -12,7 +12,8 @@ fn file(name: &str) -> PathBuf {
 }
 
 fn measured(name: &str, transfer: Transfer) -> (f64, [f64; 2]) {
-    let raster = picture(&file(name), transfer).map(|picture| picture.raster).unwrap();
+    let raster =
+        picture(&file(name), transfer, Memory::default()).map(|picture| picture.raster).unwrap();
     let scale = Scale::read("1000 px = 1 mm").unwrap();
     let hole = Hole::of_picture(Arc::new(raster), scale, None).unwrap();
     let place = hole.picture.as_ref().unwrap().traced.centroid_px;
@@ -50,8 +51,10 @@ fn every_kind_gives_one_size() {
 #[test]
 fn a_profile_is_used() {
     let plate = |name: &str| {
-        picture(&file(name), Transfer::ByFile).map(|picture| picture.raster).unwrap().linear
-            [[0, 2, 2]]
+        picture(&file(name), Transfer::ByFile, Memory::default())
+            .map(|picture| picture.raster)
+            .unwrap()
+            .linear[[0, 2, 2]]
     };
     // IEC 61966-2-1: ((40/255 + 0.055)/1.055)^2.4.
     let truth = ((40.0f32 / 255.0 + 0.055) / 1.055).powf(2.4);
@@ -64,8 +67,9 @@ fn a_profile_is_used() {
 #[test]
 fn sound_kinds_that_are_not_read_are_not_called_damaged() {
     for name in ["palette.tif", "float.tif", "signed.tif", "lab.tif"] {
-        let fault =
-            picture(&file(name), Transfer::ByFile).map(|picture| picture.raster).unwrap_err();
+        let fault = picture(&file(name), Transfer::ByFile, Memory::default())
+            .map(|picture| picture.raster)
+            .unwrap_err();
         let said = fault.to_string();
         assert!(said.contains("not read") || said.contains("16 bits"), "{said}");
         assert!(!said.contains("damaged") && fault.remedy().contains("bits"), "{said}");

@@ -14,7 +14,13 @@ fn closer_to_the_truth_than_a_threshold() {
         let (file, numbers) = line.split_once(',').unwrap();
         let numbers: Vec<f64> = numbers.split(',').map(|n| n.parse().unwrap()).collect();
         let truth = numbers[0];
-        let picture = foramen::files::picture(&folder.join(file), Transfer::ByFile).unwrap().raster;
+        let picture = foramen::files::picture(
+            &folder.join(file),
+            Transfer::ByFile,
+            foramen::files::Memory::default(),
+        )
+        .unwrap()
+        .raster;
         let traced = trace(&picture, None).unwrap();
         let found = traced.outline([1.0; 2]).unwrap().equivalent_diameter_mm();
         println!("{file}: {:+.3} % of {truth} px", 100.0 * (found / truth - 1.0));

@@ -6,8 +6,8 @@
 use super::draw::{MM_PER_PX, Random, hand_made};
 use super::exposed::{Shot, head, line, shot};
 use foramen::geometry::Outline;
-use foramen::hole::rim_blur;
 use foramen::hole::specimen::Phone;
+use foramen::hole::{rim_blur, trace};
 use foramen::raster::{Raster, Transfer, display, png};
 use image::codecs::jpeg::JpegEncoder;
 use rayon::prelude::*;
@@ -61,7 +61,9 @@ fn filed(raster: &Raster, quality: Option<u8>) -> Raster {
         }
     };
     std::fs::write(&path, bytes).unwrap();
-    foramen::files::picture(&path, Transfer::ByFile).unwrap().raster
+    foramen::files::picture(&path, Transfer::ByFile, foramen::files::Memory::default())
+        .unwrap()
+        .raster
 }
 
 /// A photo measured alone, and if it is over-exposed with the blur of a well exposed one.
@@ -129,4 +131,34 @@ fn intervals_of_over_exposed_photos_hold() {
         let line = line(if known { "2 to 16, blur known" } else { "2 to 16 alone" }, &class);
         assert!(line.holds >= 0.88 && line.silent == 0 && line.refused <= 0.2, "{}", line.holds);
     }
+}
+
+/// A hair that divides the hole is asked about; one that the blur leaves too bright to divide it is told, and the hole
+/// is measured as if it were not there. A clean hole is not said to have one.
+#[test]
+fn a_thin_hair_across_the_hole_is_told() {
+    let mut told = 0;
+    for (seed, hair_px) in (1..=40).flat_map(|seed| [0.0, 0.7, 1.5].map(|hair_px| (seed, hair_px)))
+    {
+        let mut random = Random(seed);
+        let (outline, phone) = set_up(&mut random);
+        let truth_px = outline.equivalent_diameter_mm() / MM_PER_PX;
+        let photo = Phone { hair_px, seed, ..phone.clone() }.photo(&outline).unwrap();
+        let traced = match trace(&filed(&photo, Some(92)), None) {
+            Ok(traced) => traced,
+            Err(error) => {
+                assert!(hair_px > 0.0, "{seed}: {error}");
+                continue;
+            }
+        };
+        let tells = traced.warnings.iter().any(|warning| warning.contains("thin dark line"));
+        let width_px = traced.outline([1.0, 1.0]).unwrap().equivalent_diameter_mm();
+        println!("{seed} {hair_px} {tells} {width_px:.1} {truth_px:.1}  {phone:?}");
+        assert!(tells || hair_px < 1.0, "{seed}: {:?}", traced.warnings);
+        assert!(!tells || hair_px > 0.0, "{seed}: {:?}", traced.warnings);
+        told += usize::from(tells);
+        // What the hair covers of the rim, and half a per cent for the photo.
+        assert!((width_px - truth_px).abs() < 1.0 + 0.005 * truth_px, "{width_px}, {truth_px}");
+    }
+    assert!(told > 20, "{told}");
 }

@@ -245,7 +245,9 @@ impl Stand {
             None => bytes = foramen::raster::png(&picture).unwrap(),
         }
         std::fs::write(&path, bytes).unwrap();
-        foramen::files::picture(&path, Transfer::ByFile).unwrap().raster
+        foramen::files::picture(&path, Transfer::ByFile, foramen::files::Memory::default())
+            .unwrap()
+            .raster
     }
 }
 

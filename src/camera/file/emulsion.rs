@@ -12,9 +12,9 @@ const DEFAULT_SPEED_ISO: f64 = 100.0;
 const DEFAULT_GAMMA: f64 = 1.5;
 const DEFAULT_DENSEST: f64 = 2.0;
 
-/// From the speed of a paper (ISO 6846: 1000 over the exposure in lux s that gives it a density of 0.6
+/// From the speed of a paper (`ISO2720`, ISO 6846: 1000 over the exposure in lux s that gives it a density of 0.6
 /// above its base) to the speed that a meter is set to, so that the mean of a scene takes that density:
-/// meters let the mean fall on the film with 0.65 K/S lux s, K = 12.5 (ISO 2720; figures from memory).
+/// meters let the mean fall on the film with 0.65 K/S lux s, K = 12.5 (`ISO2720`).
 const METER_SPEED_OF_PAPER: f64 = 0.65 * 12.5 / 1000.0;
 
 #[derive(Deserialize, Default)]

@@ -53,7 +53,7 @@ impl PointImage {
 
     /// A bound of what the plate's thickness t changes along the ray, as a share of the peak. The near
     /// rim throws light by √(λt) beyond itself, and the far rim cuts it off: along all of the rim the hole
-    /// seems smaller by the complex width √(λt) exp(iπ/4)/2π (∫ of an edge's Fresnel diffraction, DLMF 7.2(iv)).
+    /// seems smaller by the complex width √(λt) exp(iπ/4)/2π (∫ of an edge's Fresnel diffraction, `DLMF`, 7.2(iv)).
     /// Light and amplitude that are lost change the pattern in this proportion. A plate of two rims has it in
     /// its samples, up to how they are sampled.
     pub fn plate_error(&self) -> f64 {
@@ -71,8 +71,8 @@ impl PointImage {
     }
 
     /// A bound of what a scalar wave leaves out, as a share of the peak: at each edge light of the two
-    /// polarisations differs over a strip λ/2π wide (J. B. Keller, J. Opt. Soc. Am. 52, 116 (1962), from
-    /// memory), in opposite senses, so that half of it counts. For a disc it is 1/(ka).
+    /// polarisations differs over a strip λ/2π wide (`Keller1962`),
+    /// in opposite senses, so that half of it counts. For a disc it is 1/(ka).
     pub fn vector_error(&self) -> f64 {
         self.light.longest_nm() * MM_PER_NM / TAU * self.rim_per_mm() / 2.0
     }

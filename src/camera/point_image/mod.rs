@@ -199,14 +199,29 @@ impl PointImage {
         if self.blur.is_none() {
             return self.sharp_psf(grid);
         }
-        let room_mm = grid.reach_mm() / 2.0 + self.blur.extent_mm();
         Psf::spread(
             grid,
             self.finest_mm(),
-            room_mm,
+            self.room_mm(grid),
             |fine| self.sharp_psf(fine),
             |f| self.blur.transfer(f),
         )
+    }
+
+    /// Samples a side of the grid that [`PointImage::psf`] computes on: more than are asked for where what spreads the
+    /// light needs room about them.
+    ///
+    /// # Errors
+    /// As [`PointImage::psf`], for grids beyond its limit.
+    pub fn samples_a_side(&self, grid: Grid) -> Result<usize, Error> {
+        if self.blur.is_none() {
+            return Ok(grid.size());
+        }
+        Ok(grid.finer(self.finest_mm(), self.room_mm(grid))?.size())
+    }
+
+    fn room_mm(&self, grid: Grid) -> f64 {
+        grid.reach_mm() / 2.0 + self.blur.extent_mm()
     }
 
     fn sharp_psf(&self, grid: Grid) -> Result<Psf, Error> {

@@ -91,7 +91,7 @@ impl PointImage {
     pub fn extent_mm(&self) -> f64 {
         let diameter = self.seen.equivalent_diameter_mm();
         let film_mm = self.distances.film_mm();
-        // First zero of J1 over π: DLMF 10.21.
+        // First zero of J1 over π: `DLMF`, 10.21.
         let ring = 1.219_67 * self.light.mean_nm() * MM_PER_NM * film_mm / diameter;
         let shadow = self.distances.shadow_magnification() * diameter / 2.0;
         (ring + shadow) / self.place.film_angle_rad().cos() + self.blur.extent_mm()

@@ -5,7 +5,7 @@ use crate::error::Error;
 
 /// The components of daylight: nm, S0, S1, S2.
 const COMPONENTS: &str = include_str!("daylight.csv");
-/// Temperatures that the CIE's formula of daylight holds for (CIE 15).
+/// Temperatures that the CIE's formula of daylight holds for (`CIE15`).
 const DAYLIGHT_K: std::ops::RangeInclusive<f64> = 4000.0..=25_000.0;
 /// From the reddest glow that would expose anything to beyond the hottest stars one can picture by
 /// (common practice, no source).
@@ -13,7 +13,7 @@ const BLACKBODY_K: std::ops::RangeInclusive<f64> = 1000.0..=20_000.0;
 /// CIE illuminant A: a tungsten lamp.
 const TUNGSTEN_K: f64 = 2856.0;
 /// The names D50 to D75 were given when the second radiation constant was 1.4380e-2 m K; now that it
-/// is 1.4388e-2, the same light has a temperature higher by this ratio (CIE 15).
+/// is 1.4388e-2, the same light has a temperature higher by this ratio (`CIE15`).
 const SINCE_RENAMED: f64 = 1.4388 / 1.4380;
 /// The second radiation constant hc/k, in nm K: CODATA 2018.
 const SECOND_RADIATION_NM_K: f64 = 1.438_776_877e7;
@@ -118,8 +118,7 @@ fn planck(nm: f64, kelvin: f64) -> f64 {
     nm.powi(-5) / (SECOND_RADIATION_NM_K / (nm * kelvin)).exp_m1()
 }
 
-/// Chromaticity of daylight by its correlated colour temperature (CIE 15, eq. 3.3 and 3.4, numbers
-/// from memory).
+/// Chromaticity of daylight by its correlated colour temperature (`CIE15`, eq. 3.3 and 3.4).
 fn chromaticity(kelvin: f64) -> (f64, f64) {
     let t = 1000.0 / kelvin;
     let x = if kelvin <= 7000.0 {
@@ -130,8 +129,8 @@ fn chromaticity(kelvin: f64) -> (f64, f64) {
     (x, (-3.000 * x + 2.870) * x - 0.275)
 }
 
-/// Daylight by its three components, S0 + M1 S1 + M2 S2 (CIE 15, eq. 3.5 and 3.6, numbers from
-/// memory). M1 and M2 are rounded to three decimals, as the published tables were made.
+/// Daylight by its three components, S0 + M1 S1 + M2 S2 (`CIE15`, eq. 3.5 and 3.6).
+/// M1 and M2 are rounded to three decimals, as the published tables were made.
 fn daylight(kelvin: f64) -> Curve {
     let (x, y) = chromaticity(kelvin);
     let scale = 0.0241 + 0.2562 * x - 0.7341 * y;
@@ -163,7 +162,7 @@ mod tests {
         departures.fold((0.0, 0), |(most, count), next| (f64::max(most, next), count + 1))
     }
 
-    /// CIE 15: the published D55 and D65 carry three decimals; the others stand in the table to ten
+    /// `CIE15`: the published D55 and D65 carry three decimals; the others stand in the table to ten
     /// digits, and the second radiation constant has ten digits too.
     #[test]
     fn power_is_that_of_published_and_independent_tables() {
@@ -182,7 +181,7 @@ mod tests {
         }
     }
 
-    /// CIE 15:2004, table T.3: D65 has x = 0.31272, y = 0.32903; by the polynomials, and by summing
+    /// `CIE15`, table T.3: D65 has x = 0.31272, y = 0.32903; by the polynomials, and by summing
     /// the power over the CIE 1931 observer.
     #[test]
     fn daylight_has_the_published_colour() {
@@ -211,7 +210,7 @@ mod tests {
         assert!((low.0 - high.0).abs() < 1e-4, "{low:?} {high:?}");
     }
 
-    /// Wien's displacement law, b = 2.897771955e6 nm K (CODATA 2018).
+    /// Wien's displacement law, b = 2.897771955e6 nm K (`CODATA2018`).
     #[test]
     fn glow_is_strongest_where_wien_says() {
         for kelvin in [1000.0, 2856.0, 5772.0, 20_000.0] {
@@ -233,7 +232,7 @@ mod tests {
             let Some(Illuminant::Daylight { kelvin: found }) = found else {
                 panic!("{words}: {found:?}")
             };
-            // CIE 15 states them rounded to 1 K.
+            // `CIE15` states them rounded to 1 K.
             assert!((found - kelvin).abs() < 0.5, "{words}: {found}");
         };
         daylight("daylight", 5503.0);

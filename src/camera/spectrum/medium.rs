@@ -55,7 +55,7 @@ pub enum Medium {
     Orthochromatic,
     /// Paper, and film without dyes: blue, violet and near ultraviolet alone.
     BlueSensitive,
-    /// The eye by day: V(λ), CIE 1924.
+    /// The eye by day: V(λ), `CIE15`.
     Eye,
     /// Colour film: the three layers together.
     Colour,
@@ -128,7 +128,7 @@ mod tests {
         places[0]
     }
 
-    /// CIE 1924: V(λ) is 1 at 555 nm, 0.99495 at 550 nm and 0.995 at 560 nm; half its height lies
+    /// `CIE15`: V(λ) is 1 at 555 nm, 0.99495 at 550 nm and 0.995 at 560 nm; half its height lies
     /// near 510 nm and 610 nm (0.503 at both).
     #[test]
     fn the_eye_sees_green_best() {

@@ -377,8 +377,7 @@ fn lattice(salt: u64, x: f64, y: f64) -> f64 {
     mix(upper, lower, v)
 }
 
-/// A small generator, the same on every machine (SplitMix64; Steele, Lea and Flood 2014, from
-/// memory).
+/// A small generator, the same on every machine (SplitMix64; `Steele2014`).
 pub(crate) struct Random(pub(crate) u64);
 
 impl Random {
@@ -404,7 +403,7 @@ impl Random {
         (self.next() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    /// Normal, mean 0, standard deviation 1 (Box and Muller 1958).
+    /// Normal, mean 0, standard deviation 1 (`BoxMuller1958`).
     pub(crate) fn normal(&mut self) -> f64 {
         let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
         radius * (TAU * self.uniform()).cos()

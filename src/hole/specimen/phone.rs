@@ -53,8 +53,8 @@ pub struct Phone {
     pub tilt_deg: f64,
     /// How far the far rim of a thick plate is seen moved, in px: its wall is seen, dimly lit.
     pub wall_px: f64,
-    /// Whether a hair lies across the hole.
-    pub hair: bool,
+    /// The width of a hair that lies across the hole, in px; 0 for none.
+    pub hair_px: f64,
     /// Standard deviation of the noise at the most light that the sensor holds.
     pub noise: f64,
     /// Whether a colour mosaic is filled in.
@@ -88,7 +88,7 @@ impl Default for Phone {
             filament: false,
             tilt_deg: 0.0,
             wall_px: 0.0,
-            hair: false,
+            hair_px: 0.0,
             noise: 0.004,
             mosaic: true,
             contrast: 0.0,
@@ -166,7 +166,7 @@ impl Phone {
             let mouth = open_area(&mouth, &look);
             open.zip_mut_with(&mouth, |open, mouth| *open += 0.06 * (mouth - *open));
         }
-        if self.hair {
+        if self.hair_px > 0.0 {
             self.lay_hair(&mut open);
         }
         let share = self.through_lens(&open, random);
@@ -196,7 +196,7 @@ impl Phone {
         for ((row, column), open) in open.indexed_iter_mut() {
             let [x, y] = [column, row].map(|at| at as f64 / FINE as f64);
             let off = (y - self.centre_px[1]) - 0.4 * (x - self.centre_px[0]) - 3.0;
-            *open *= (off.abs() - 1.5).clamp(0.05, 1.0);
+            *open *= (off.abs() - self.hair_px / 2.0 + 0.5).clamp(0.05, 1.0);
         }
     }
 
@@ -357,7 +357,7 @@ fn filled(raw: &Array2<f64>) -> [Array2<f64>; 3] {
     [red, green, blue]
 }
 
-/// Means over near pixels of like tone (a bilateral filter; Tomasi and Manduchi 1998).
+/// Means over near pixels of like tone (a bilateral filter; `TomasiManduchi1998`).
 fn denoised(plane: &Array2<f64>, strength: f64) -> Array2<f64> {
     let (rows, columns) = plane.dim();
     Array2::from_shape_fn((rows, columns), |(row, column)| {

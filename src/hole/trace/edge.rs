@@ -97,7 +97,7 @@ impl Edge {
     /// stretch as long as the blur is an independent sight of the noise; the levels are as uncertain
     /// as they differ round the rim, and [`LEVEL_DOUBT`]; the two places of the edge (half way, and that which keeps the
     /// light) bound where it is when the numbers are not quite in proportion to light (uniform between
-    /// them: JCGM 100:2008, 4.3.7); a tenth of the correction for blur; what cameras do to a picture, whose bright side
+    /// them: `JCGM100`, 4.3.7); a tenth of the correction for blur; what cameras do to a picture, whose bright side
     /// has the light `top`; and pixels.
     pub(super) fn uncertainty_px(&self, noise: f64, radius_px: f64, top: f64) -> RimUncertainty {
         let slope = (2.0 * PI).sqrt() * self.sigma_px;

@@ -1,5 +1,5 @@
-//! Least squares with numbers of unlike size that may run into their bounds (Levenberg 1944 and
-//! Marquardt 1963).
+//! Least squares with numbers of unlike size that may run into their bounds (`Levenberg1944`,
+//! `Marquardt1963`).
 
 use crate::geometry::solve;
 

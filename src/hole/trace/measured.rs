@@ -8,6 +8,7 @@ use super::openings::Opening;
 use super::overexposed::{self, MOST_MISFIT, RimBlur};
 use super::rim::Rim;
 use super::sound::{sound, upright};
+use super::strand;
 use super::tone_profile::ToneProfile;
 use super::window::Window;
 use crate::error::Error;
@@ -88,6 +89,7 @@ pub(super) fn rim_of(
     let beside_px = crescent_px.max(wall_px);
     // Twice the mean place is what is stated of a radius (k = 2): it reaches to the band's end.
     uncertainty.mean_px = uncertainty.mean_px.hypot(0.5 * beside_px);
+    let hair = strand::crosses(&rim).then(hair_across);
     let Some(clip) = clip else {
         let grown: Vec<_> = loops.iter().map(|points| unshrunk(points, edge.sigma_px)).collect();
         let mut found =
@@ -98,6 +100,7 @@ pub(super) fn rim_of(
         if wall_px > 0.0 {
             found.warnings.push(wall(2.0 * radius, wall_px));
         }
+        found.warnings.extend(hair);
         return Ok((found, likeness));
     };
     let place = ToneProfile::of(&window.light, &loops[0], clip, bright)
@@ -109,8 +112,17 @@ pub(super) fn rim_of(
     let moved: Vec<_> = loops.iter().map(|points| moved_out(points, &loops[0], outwards)).collect();
     let uncertainty =
         RimUncertainty { mean_px: place.uncertainty_px, place_px: uncertainty.place_px };
-    let found = traced(&window, &moved, place.width_px, uncertainty, Some(place.exposures));
-    Ok((found.map_err(|()| lost())?, likeness))
+    let mut found = traced(&window, &moved, place.width_px, uncertainty, Some(place.exposures))
+        .map_err(|()| lost())?;
+    found.warnings.extend(hair);
+    Ok((found, likeness))
+}
+
+/// What is said of a thin dark line from rim to rim.
+fn hair_across() -> String {
+    "A thin dark line runs across the hole, as of a hair or a scratch: it was measured as if it were not there. \
+     Blow the hole clean and take the photo again."
+        .into()
 }
 
 /// What is said of a ground that is lit along part of the rim.

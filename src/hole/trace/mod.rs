@@ -21,6 +21,7 @@ mod overexposed;
 mod rim;
 mod scan;
 mod sound;
+mod strand;
 mod surface;
 mod tone_profile;
 mod tree;

@@ -310,7 +310,7 @@ fn combined(
     })
 }
 
-/// Between points by a cubic that turns only where they do (Fritsch and Butland 1984: harmonic mean of
+/// Between points by a cubic that turns only where they do (`FritschButland1984`: harmonic mean of
 /// the slopes on both sides).
 fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
     let last = x.len() - 1;

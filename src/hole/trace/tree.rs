@@ -2,9 +2,8 @@
 //!
 //! Lower a level from the brightest light to none: spots appear, grow and join. The tree of them
 //! holds every spot at every level at once, so that a hole is found whatever the light, and beside
-//! glints brighter than itself. Source: Najman and Couprie, "Building the component tree in
-//! quasi-linear time", IEEE Trans. Image Process. 15 (2006) 3531, and Berger et al. (ICIP 2007) for
-//! the union-find in order of level (both from memory).
+//! glints brighter than itself. Source: `NajmanCouprie2006`, and `Berger2007` for the union-find in
+//! order of level.
 
 use ndarray::Array2;
 use std::f64::consts::TAU;

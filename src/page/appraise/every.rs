@@ -35,7 +35,7 @@ pub(in crate::page) async fn answer(
     let takes = headers.get(header::ACCEPT).and_then(|value| value.to_str().ok());
     if takes.is_some_and(|takes| takes.contains("application/json")) {
         let places: Vec<[f64; 2]> = answer.holes.iter().map(|row| row.place_px).collect();
-        let html = sheet(&answer, true).into_string();
+        let html = shell::written(sheet(&answer, true));
         let spoken = words::sheet::best(&answer);
         return json(
             StatusCode::OK,

@@ -124,10 +124,10 @@ impl Stream {
         let hear = |step, done| self.hear(&watcher, step, done);
         let (watch, teller) = (Watch::new(&hear), &self.teller);
         let points = appraise::points(request, &judged, watch)?;
-        teller.tell("point", &json!({ "html": windows::point(&points)?.into_string() }));
+        teller.tell("point", &json!({ "html": shell::written(windows::point(&points)?) }));
         let scene = work::scene(&request.camera, watch)?;
         let pictures = appraise::pictures(request, &judged, scene, watch)?;
-        teller.tell("picture", &json!({ "html": windows::picture(&pictures)?.into_string() }));
+        teller.tell("picture", &json!({ "html": shell::written(windows::picture(&pictures)?) }));
         let answer = whole_answer(judged, points, pictures);
         let files = work::files(&self.form, request, &answer, watch)?;
         let file = |file: &File| json!({ "name": file.name, "kind": file.kind, "base64": base64(&file.bytes) });
@@ -193,7 +193,7 @@ fn verdict_event(
     let burr = sizes.burrs.iter().max_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm));
     let name = form.said("name").unwrap_or("hole");
     Ok(json!({
-        "html": sheet::verdict(request, judged, None, None)?.into_string(),
+        "html": shell::written(sheet::verdict(request, judged, None, None)?),
         "spoken": format!("Verdict: {} {loss:.1} jnd lost.", words::verdict::heading(&judged.verdict)),
         "where": sheet::whereabouts(&request.camera),
         "name": name,

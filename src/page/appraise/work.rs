@@ -12,7 +12,7 @@ use crate::report::{Plates, Report};
 use crate::task;
 use crate::task::appraise::{Answer, Judged, Request};
 use crate::task::document::Document;
-use crate::verdict::hand::Hand;
+use crate::verdict::decision::hand::Hand;
 use crate::verdict::target::best_disc;
 use crate::watch::{Step, Watch};
 use crate::words::{self, document::APPRAISE};

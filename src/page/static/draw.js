@@ -97,9 +97,11 @@ export function moveRule(rule, mm) {
   const label = rule.querySelector("text.this");
   if (!label) return;
   label.setAttribute("x", `${x}%`);
-  label.setAttribute("dx", (left && x > 12) || x > 85 ? -8 : 8);
-  label.setAttribute("text-anchor", (left && x > 12) || x > 85 ? "end" : "start");
   label.innerHTML = `<tspan>this hole</tspan> ${mm.toPrecision(3)}`;
+  const needed = (100 * (label.getComputedTextLength() + 8)) / rule.clientWidth;
+  const before = (left && x > needed) || x + needed > 100;
+  label.setAttribute("dx", before ? -8 : 8);
+  label.setAttribute("text-anchor", before ? "end" : "start");
 }
 
 export function moveSteps(place, jnd) {

@@ -7,7 +7,7 @@ use crate::geometry::{Outline, Point, shapes};
 use crate::page::known::{BORDER, Best, Known, PART, Seen, scene_px};
 use crate::picture::in_the_middle;
 use crate::raster::{Raster, display};
-use crate::verdict::quality::{quality, quality_of_disc};
+use crate::verdict::merit::{quality, quality_of_disc};
 use crate::verdict::target::target;
 use crate::wave::{Grid, MM_PER_NM};
 use crate::words;

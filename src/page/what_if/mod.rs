@@ -72,7 +72,7 @@ pub(super) async fn light(State(bench): State<Arc<Bench>>, form: Received) -> Re
         let (answer, best) = light::exact(&at.known, &setting)?;
         let mark = Mark { diameter_mm: answer.diameter_mm, uncertainty_mm: 0.0 };
         let more = json!({
-            "rule": rule(&Rule::of(&best.target, Some(mark)), true).into_string(),
+            "rule": shell::written(rule(&Rule::of(&best.target, Some(mark)), true)),
             "constant": best.target.constant,
             "camera": setting.camera.name,
         });

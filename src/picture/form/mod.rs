@@ -26,6 +26,7 @@ use ndarray::{Array2, Array3, ArrayView2, ArrayViewMut2, Axis};
 use pieces::Pieces;
 use rustfft::FftPlanner;
 use rustfft::num_complex::Complex32;
+use std::convert::Infallible;
 use std::iter;
 
 /// Columns of the spectrum that stand together in memory: eight numbers of eight bytes fill a line
@@ -55,10 +56,15 @@ pub fn form(scene: &Raster, kernels: &KernelGrid) -> Raster {
         let mut store = Store::default();
         let channels = scene.linear.axis_iter(Axis(0)).zip(linear.axis_iter_mut(Axis(0)));
         for (channel, (light, formed)) in channels.enumerate() {
-            add_channel(&light, kernels, channel.min(2), formed, &mut store);
+            let Ok(()) =
+                add_channel(&light, kernels, channel.min(2), formed, &mut store, nobody_asks);
         }
     }
     Raster { linear }
+}
+
+fn nobody_asks(_: f64) -> Result<(), Infallible> {
+    Ok(())
 }
 
 /// What forming one channel leaves to the next: memory.
@@ -68,20 +74,26 @@ pub(super) struct Store {
     kernels: Spectra,
 }
 
-/// Adds to a picture what one channel's light becomes through the kernels of a channel.
-pub(super) fn add_channel(
+/// Adds to a picture what one channel's light becomes through the kernels of a channel. After each piece of it
+/// `goes_on` is told the share that is done, and stops the work by a fault.
+///
+/// # Errors
+/// That of `goes_on`.
+pub(super) fn add_channel<E>(
     light: &ArrayView2<f32>,
     grid: &KernelGrid,
     channel: usize,
     mut formed: ArrayViewMut2<f32>,
     store: &mut Store,
-) {
+    goes_on: impl Fn(f64) -> Result<(), E>,
+) -> Result<(), E> {
     let (rows, columns) = light.dim();
     let changing = grid.across() > 1;
     let level = if grid.kernels().len() == 1 { level(light) } else { 0.0 };
     let mut planner = FftPlanner::new();
     // Between two columns of nodes their own kernels alone say how far light goes.
-    for left in 0..grid.across() - usize::from(changing) {
+    let gaps = grid.across() - usize::from(changing);
+    for left in 0..gaps {
         let node = |row: usize, column: usize| {
             grid.kernels()[row * grid.across() + column][channel].weights()
         };
@@ -99,7 +111,9 @@ pub(super) fn add_channel(
             across.cut(across.mirror.len().div_ceil(2));
         }
         let heights: Vec<_> = beside.iter().map(height).collect();
-        for pieces in across.pieces.chunks(if changing { 1 } else { 2 }) {
+        let at_once = if changing { 1 } else { 2 };
+        let strips = across.pieces.len().div_ceil(at_once);
+        for (done, pieces) in across.pieces.chunks(at_once).enumerate() {
             let strip = Strip::new(&across, &pieces[0], pieces.get(1), &mut planner);
             make_room(&mut store.scene, (strip.blocks(), rows));
             strip.forward(light, level, &mut store.scene);
@@ -111,8 +125,10 @@ pub(super) fn add_channel(
                 |scratch, (block, kernels)| down.convolve(block, &kernels, &heights, scratch),
             );
             strip.inverse(&store.scene, level, &mut formed);
+            goes_on((left as f64 + (done + 1) as f64 / strips as f64) / gaps as f64)?;
         }
     }
+    Ok(())
 }
 
 fn make_room(spectra: &mut Spectra, shape: (usize, usize)) {

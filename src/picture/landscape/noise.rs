@@ -15,7 +15,7 @@ impl Dice {
     }
 }
 
-/// The finishing step of the SplitMix64 generator (Steele, Lea and Flood 2014, OOPSLA, fig. 16).
+/// The finishing step of the SplitMix64 generator (`Steele2014`, fig. 16).
 fn mixed(number: u64) -> u64 {
     let number = (number ^ (number >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
     let number = (number ^ (number >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);

@@ -3,7 +3,7 @@
 //! Phases go with 1/λ. A sum over the lines of a function that is smooth in 1/λ is an integral over a
 //! discrete measure, and every measure has its own Gauss rule: the eigenvalues of the Jacobi matrix
 //! of its three-term recurrence are the nodes, the squared first components of the eigenvectors the
-//! weights. Source: G. H. Golub and J. H. Welsch, Math. Comp. 23, 221 (1969), from memory.
+//! weights. Source: `GolubWelsch1969`.
 
 use super::Light;
 
@@ -37,8 +37,8 @@ impl Light {
     /// wavelength.
     ///
     /// Over all the light such a phase turns by ±θ. In Chebyshev polynomials a wave is
-    /// J_0(θ) + 2 Σ i^k J_k(θ) T_k (DLMF 10.12.3), of which a rule of m lines errs by what lies beyond
-    /// degree 2m - 1, at most twice its sum; and |J_k(θ)| ≤ (θ/2)^k/k! (DLMF 10.14.4).
+    /// J_0(θ) + 2 Σ i^k J_k(θ) T_k (`DLMF`, 10.12.3), of which a rule of m lines errs by what lies beyond
+    /// degree 2m - 1, at most twice its sum; and |J_k(θ)| ≤ (θ/2)^k/k! (`DLMF`, 10.14.4).
     pub fn lines_for(&self, phase_rad: f64, tolerance: f64) -> usize {
         let range = 1.0 / self.shortest_nm() - 1.0 / self.longest_nm();
         let half = phase_rad.abs() * self.mean_nm() * range / 4.0;
@@ -79,7 +79,7 @@ fn gauss(measure: impl Iterator<Item = (f64, f64)>, count: usize) -> Vec<(f64, f
         if diagonal.len() == count {
             break;
         }
-        // Twice is enough (Parlett, The Symmetric Eigenvalue Problem, from memory).
+        // Twice is enough (`Parlett`).
         for _ in 0..2 {
             for known in &basis {
                 let part = dot(known, &product);

@@ -2,7 +2,7 @@
 
 use super::{Check, exact};
 use foramen::geometry::shapes;
-use foramen::verdict::tightest::tightest_disc;
+use foramen::verdict::target::tightest::tightest_disc;
 use foramen::wave::{Chords, Distances, Light};
 
 /// With λ = 500 nm and z = 2000 mm, √(λz) = 1 mm: diameters are the constants c themselves.

@@ -1,6 +1,6 @@
 //! A map over the film: what a hole does at each of its places.
 
-use super::quality::acutance_at;
+use super::acutance_at;
 use crate::camera::{Camera, exposure};
 use crate::error::Error;
 use crate::geometry::Outline;
@@ -15,7 +15,7 @@ const ALONG: usize = 21;
 /// columns from its left. Not a number where no light comes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FilmMap {
-    /// Acutance: the share of the eye's weight (IEEE 1858) that passes, 1 for a perfect image.
+    /// Acutance: the share of the eye's weight (`IEEE1858`) that passes, 1 for a perfect image.
     pub sharpness: Array2<f64>,
     /// Light against the middle of the film, in stops.
     pub stops: Array2<f64>,

@@ -17,7 +17,7 @@ fn disc(closed: &DiscOtf, rule: &RootRule, seen: &Viewing, c: f64, kappa: f64) -
 #[test]
 fn sensitivity_is_that_of_the_full_model() {
     let mut worst = 0.0f64;
-    for row in rows(include_str!("../../tests/reference/barten.csv")) {
+    for row in rows(include_str!("../../../tests/reference/barten.csv")) {
         let cell = |i: usize| row[i].parse::<f64>().unwrap();
         let seen = Viewing { luminance_cd_m2: cell(0), ..Viewing::of_size(cell(1)) };
         let found = seen.sensitivity(cell(2)) / cell(3) - 1.0;
@@ -34,7 +34,7 @@ fn sensitivity_is_that_of_the_full_model() {
 fn discs_are_worth_what_is_computed_elsewhere() {
     let (closed, rule, seen) = (DiscOtf::default(), RootRule::of(20, 64), Viewing::of_size(20.0));
     let mut worst = 0.0f64;
-    for row in rows(include_str!("../../tests/reference/square_root_integral.csv")) {
+    for row in rows(include_str!("../../../tests/reference/square_root_integral.csv")) {
         let number = |text: &str| text.parse::<f64>().unwrap();
         let (kappa, what, truth) = (number(row[0]), row[1], number(row[3]));
         let c = number(row[2]);

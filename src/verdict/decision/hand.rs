@@ -12,7 +12,7 @@
 //! measured, slips and the measurement's own error included. One slip does not break it, since the model knows slips;
 //! the order of the passes does not matter.
 
-use super::search::bisected;
+use crate::verdict::search::bisected;
 use serde::Serialize;
 use std::f64::consts::{LN_2, PI, SQRT_2};
 
@@ -227,7 +227,7 @@ impl Seen {
     }
 }
 
-/// The place below which a share of a normal lies: by halving erf (DLMF 7.2.1).
+/// The place below which a share of a normal lies: by halving erf (`DLMF`, 7.2.1).
 pub(super) fn normal_quantile(share: f64) -> f64 {
     bisected(-9.0, 9.0, |z| (1.0 + libm::erf(z / SQRT_2)) / 2.0 < share)
 }

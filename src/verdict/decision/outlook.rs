@@ -1,7 +1,7 @@
 //! What may be done, and what one piece of work would do to a hole whose size is in doubt.
 
 use super::hand::normal_quantile;
-use super::thresholds::{DONE_JND, TOO_WIDE_JND, WORSE_JND};
+use crate::verdict::thresholds::{DONE_JND, TOO_WIDE_JND, WORSE_JND};
 use serde::Serialize;
 
 /// Places of a doubtful size.

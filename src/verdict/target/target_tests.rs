@@ -1,7 +1,7 @@
 use super::*;
 use crate::geometry::shapes;
-use crate::verdict::quality::acutance;
-use crate::verdict::quality::tests::{closed_form, middle_only, set_square_print};
+use crate::verdict::merit::acutance;
+use crate::verdict::merit::tests::{closed_form, middle_only, set_square_print};
 use crate::wave::Light;
 
 /// A camera in which the eye's cycle per degree is κ of the reduced frequency: s = κν, L = √(λz).
@@ -53,7 +53,7 @@ fn best_discs_and_bands_are_those_computed_elsewhere() {
 /// degrees.
 #[test]
 fn bands_of_what_an_eye_can_tell_are_those_computed_elsewhere() {
-    let table = include_str!("../../tests/reference/square_root_integral.csv").lines();
+    let table = include_str!("../../../tests/reference/square_root_integral.csv").lines();
     let rows: Vec<Vec<&str>> = table
         .filter(|line| !line.starts_with('#') && !line.contains("merit"))
         .skip(1)
@@ -114,7 +114,7 @@ fn what_moves_shifts_the_best_size_as_computed_elsewhere() {
         };
         best(merit, merit)
     };
-    let table = include_str!("../../tests/reference/moving.csv").lines();
+    let table = include_str!("../../../tests/reference/moving.csv").lines();
     let rows: Vec<&str> = table.filter(|line| !line.starts_with('#')).skip(1).collect();
     assert_eq!(rows.len(), 8);
     for row in rows {

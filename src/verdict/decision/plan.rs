@@ -4,13 +4,13 @@
 //! which costs what it loses; or be worked on, which costs the price of the work and then what the best that can be done
 //! from there costs, on average over how the work may go. Holes only grow, so one sweep from the widest size down solves
 //! it, and a few sweeps settle the price of a new hole, from which starting over follows. All costs are in jnd
-//! ([`super::thresholds`] has the prices).
+//! ([`crate::verdict::thresholds`] has the prices).
 //!
 //! So few places cut the tails: the price of a new hole comes out 0.1 to 0.3 jnd low, and what is advised costs 0.00 to
 //! 0.02 jnd more than by a fine solution.
 
 use super::hand::Hand;
-use super::thresholds::{
+use crate::verdict::thresholds::{
     BURR_JND, CLEANING_JND, DEBURRING_GROWTH, DEBURRING_JND, NEW_HOLE_JND, NEW_HOLE_SIZES,
     PASS_JND, REAMING_GROWTH, REAMING_JND,
 };

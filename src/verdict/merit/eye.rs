@@ -14,11 +14,10 @@
 //! half of that moves differences below 3 jnd by less than 0.01, and 0.3 cycles per degree by less than 0.07
 //! (a test).
 //!
-//! Sources, from memory: P. G. J. Barten, Contrast Sensitivity of the Human Eye and Its Effects on Image Quality,
-//! SPIE Press 1999 (J: chapter 8); the same, Proc. SPIE 5294 (2004), for the short formula of S; the meaning of 1,
-//! 3 and 10: C. R. Carlson and R. W. Cohen, Proc. SID 21, 229 (1980), as Barten quotes them.
+//! Sources: `Barten1999` (J: chapter 8); `Barten2004` for the short formula of S; the meaning of 1, 3 and 10:
+//! `CarlsonCohen1980`, as Barten quotes them.
 //!
-//! [`acutance_weight`] is the other weight that is in use, for the measure of IEEE 1858 (CPIQ).
+//! [`acutance_weight`] is the other weight that is in use, for the measure of `IEEE1858`.
 
 use crate::camera::Camera;
 use crate::wave::Gauss;
@@ -30,13 +29,12 @@ pub const LUMINANCE_CD_M2: f64 = 100.0;
 /// In cycles per degree: beyond it an eye sees nothing.
 pub(super) const FINEST_SEEN: f64 = 60.0;
 
-/// The weight of IEEE 1858 (CPIQ) at ν cycles per degree, up to a constant: ν^0.8 exp(-0.2 ν). The constants were
-/// read in the public code of an image-systems library.
+/// The weight of `IEEE1858` at ν cycles per degree, up to a constant: ν^0.8 exp(-0.2 ν).
 pub fn acutance_weight(cycles_per_degree: f64) -> f64 {
     cycles_per_degree.powf(0.8) * (-0.2 * cycles_per_degree).exp()
 }
 
-/// ∫ of that weight over all frequencies: Γ(1.8)/0.2^1.8 (DLMF 5.2.1).
+/// ∫ of that weight over all frequencies: Γ(1.8)/0.2^1.8 (`DLMF`, 5.2.1).
 pub(super) fn acutance_total() -> f64 {
     libm::tgamma(1.8) / 0.2f64.powf(1.8)
 }
@@ -46,7 +44,7 @@ pub(super) fn acutance_total() -> f64 {
 pub enum Sensitivity {
     /// The short formula of 2004 that stands above.
     Barten2004,
-    /// The formula of Barten, Proc. SPIE 1077 (1989), as read in the public code of an image-systems library:
+    /// The formula of `Barten1989`:
     /// a u exp(-b u) √(1 + 0.06 exp(b u)), a = 540 (1 + 0.7/L)^-0.2 / (1 + 12/(X (1 + u/3)²)), b = 0.3 (1 + 100/L)^0.15.
     Barten1989,
 }
@@ -135,7 +133,7 @@ impl RootRule {
     pub(super) fn of(points: usize, cells: usize) -> RootRule {
         let rule = Gauss::rule(points);
         let nodes = &rule.nodes;
-        // Barycentric weights of the nodes (DLMF 3.3.4 in the form of Berrut and Trefethen, SIAM Rev. 46, 501).
+        // Barycentric weights of the nodes (`DLMF`, 3.3.4, in the form of `BerrutTrefethen2004`).
         let weight = |i: usize| -> f64 {
             let others = nodes.iter().enumerate().filter(|(j, _)| *j != i);
             1.0 / others.map(|(_, other)| nodes[i] - other).product::<f64>()

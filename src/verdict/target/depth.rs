@@ -1,9 +1,9 @@
 //! Near subjects: how large they come out, how a point of them blurs, and how deep the picture is.
 
-use super::quality::quality_of_disc;
-use super::search::edge;
-use super::thresholds::DEPTH_JND;
 use crate::camera::Camera;
+use crate::verdict::merit::quality_of_disc;
+use crate::verdict::search::edge;
+use crate::verdict::thresholds::DEPTH_JND;
 use crate::wave::Distances;
 use serde::Serialize;
 

@@ -1,9 +1,9 @@
 //! By what the best diameter is judged: what an eye can tell, acutance, or one of the trade's measures of a point
 //! image.
 
-use super::quality::{acutance_of_disc, quality_of_disc};
-use super::search::bisected;
 use crate::camera::{Blur, Camera};
+use crate::verdict::merit::{acutance_of_disc, quality_of_disc};
+use crate::verdict::search::bisected;
 use crate::wave::analytic::DiscOtf;
 use crate::wave::{Encircled, Gauss, MM_PER_NM, fresnel_number};
 use std::f64::consts::{PI, TAU};
@@ -27,10 +27,10 @@ const STEPS: usize = 80;
 /// movement spread, the mean over directions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Criterion {
-    /// What an eye can tell of the print, over the sheet, in just-noticeable differences: [`super::quality`].
+    /// What an eye can tell of the print, over the sheet, in just-noticeable differences: [`crate::verdict::merit`].
     #[default]
     Eye,
-    /// The share of the eye's weight (IEEE 1858) that passes, over the sheet.
+    /// The share of the eye's weight (`IEEE1858`) that passes, over the sheet.
     Acutance,
     /// The frequency up to which the MTF stays above 20 %.
     Resolution,

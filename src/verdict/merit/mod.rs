@@ -1,6 +1,6 @@
 //! The merit of a hole: what an eye can tell of its picture, over the sheet.
 //!
-//! At one place on the film it is Barten's square-root integral ([`super::eye`]) of
+//! At one place on the film it is Barten's square-root integral ([`eye`]) of
 //!
 //! ```text
 //! M = max(0, Re H(f)) ,     f = u · (180/π) · enlargement / viewing distance
@@ -23,14 +23,16 @@
 //! behind thick metal or beside it, has no image and counts 0.
 //!
 //! [`acutance`] is the older measure, over the same places and with the same weights: the share of the eye's weight
-//! (IEEE 1858) that passes, 1 for a perfect image. Its ancestor: E. M. Granger and K. N. Cupery, Photogr. Sci. Eng.
-//! 16, 221 (1972).
+//! (`IEEE1858`) that passes, 1 for a perfect image. Its ancestor: `GrangerCupery1972`.
 
-use super::eye::{FINEST_SEEN, RootRule, Sensitivity, Viewing, acutance_total, acutance_weight};
+pub mod eye;
+pub mod film_map;
+
 use crate::camera::{Blur, Camera, PointImage};
 use crate::error::Error;
 use crate::geometry::{Outline, Point, shapes};
 use crate::wave::{Gauss, MM_PER_NM};
+use eye::{FINEST_SEEN, RootRule, Sensitivity, Viewing, acutance_total, acutance_weight};
 use rayon::prelude::*;
 use std::f64::consts::PI;
 use std::sync::LazyLock;
@@ -346,5 +348,5 @@ fn of_image(
 }
 
 #[cfg(test)]
-#[path = "quality_tests.rs"]
+#[path = "merit_tests.rs"]
 pub(super) mod tests;

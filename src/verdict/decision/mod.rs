@@ -34,18 +34,22 @@
 //! without burrs, at the size that was measured, and thick metal is a note. (A wide hole that its burrs bring above 3 jnd,
 //! and that is still above when they are off, is above 3.)
 //!
-//! [`super::plan`] says what each piece of work costs in the end; where the two cheapest cost nearly the same, either is
+//! [`plan`] says what each piece of work costs in the end; where the two cheapest cost nearly the same, either is
 //! right, and the answer says so.
 
-use super::appraise::Appraisal;
-use super::hand::Hand;
-use super::losses::{LossBySize, Reference, SizeDoubt};
-use super::outlook::{Action, Doubt, Looked, Prospect, Work};
-use super::plan::{Costs, Losses, Plan, Removal};
-use super::thresholds::{
+pub mod hand;
+pub mod outlook;
+pub mod plan;
+
+use crate::verdict::appraise::Appraisal;
+use crate::verdict::losses::{LossBySize, Reference, SizeDoubt};
+use crate::verdict::thresholds::{
     DEBURRING_GROWTH, DONE_JND, EITHER_JND, LEAST_AIM, REAMING_GROWTH, REWORK_GAIN_JND,
     TOO_WIDE_JND,
 };
+use hand::Hand;
+use outlook::{Action, Doubt, Looked, Prospect, Work};
+use plan::{Costs, Losses, Plan, Removal};
 use serde::Serialize;
 
 /// Places of the hand for the outlook of one piece of work.

@@ -5,7 +5,7 @@ use crate::quantity::MM_PER_INCH;
 use serde::Serialize;
 use std::f64::consts::SQRT_2;
 
-/// Number drills 97 to 61, in inches: ANSI/ASME B94.11M, from memory.
+/// Number drills 97 to 61, in inches: ANSI/ASME B94.11M (`ISO235`).
 const NUMBER_DRILLS: [(&str, f64); 37] = [
     ("97", 0.0059),
     ("96", 0.0063),
@@ -46,7 +46,7 @@ const NUMBER_DRILLS: [(&str, f64); 37] = [
     ("61", 0.0390),
 ];
 
-/// Metric drills to 1 mm, in mm: the sizes of the jobber series of ISO 235, from memory. The stub
+/// Metric drills to 1 mm, in mm: the sizes of the jobber series of `ISO235`. The stub
 /// series has the same from 0.5 mm up. Traders also have hundredths between them.
 const METRIC_DRILLS: [f64; 33] = [
     0.20, 0.22, 0.25, 0.28, 0.30, 0.32, 0.35, 0.38, 0.40, 0.42, 0.45, 0.48, 0.50, 0.52, 0.55, 0.58,
@@ -154,17 +154,16 @@ pub struct Published {
 /// Constants from the least to the greatest, all for a disc, one wavelength and the middle of the film; z is
 /// the effective distance uv/(u + v). What was read in a source, and what is from memory:
 ///
-/// - J. Petzval, 1857 and 1859: the value was read in the abstract of Mielenz; that it is the least sum of
-///   the hole's width d and its spread 2λz/d is from memory.
-/// - K. D. Mielenz, J. Res. NIST 104, 479 (1999): read in the abstract, as Lommel's u = π.
+/// - `Petzval1857`: the value was read in the abstract of `Mielenz1999`; that it is the least sum of the hole's
+///   width d and its spread 2λz/d is from memory.
+/// - `Mielenz1999`: read in the abstract, as Lommel's u = π.
 /// - The Airy disc as wide as the hole: many textbooks, no single source; 2.44 λz/d = d by arithmetic.
-/// - Lord Rayleigh, Phil. Mag. 31, 87 (1891): u = 1.8 π was read in the abstract of Mielenz, 1.9 is from
-///   memory. √2, which he names in 1889 and repeats there, was read in the text: he calls it suitable.
-/// - M. Young, Appl. Opt. 10, 2763 (1971): that his best is the first zone is from memory; that the axis is
-///   brightest there is exact.
+/// - `Rayleigh1891`: u = 1.8 π was read in the abstract of `Mielenz1999`, 1.9 is from memory. √2, which he names in
+///   `Rayleigh1889` and repeats there, was read in the text: he calls it suitable.
+/// - `Young1971`: that his best is the first zone is from memory; that the axis is brightest there is exact.
 ///
-/// K. Sayanagi (1967), R. E. Swing and D. P. Rooney (1968) and E. W. H. Selwyn (1950) wrote of the best size too; their criteria
-/// and numbers are not known here with certainty, and are not quoted.
+/// `Sayanagi1967`, `SwingRooney1968` and `Selwyn1950` wrote of the best size too; their criteria and numbers are not
+/// known here with certainty, and are not quoted.
 pub const PUBLISHED: [Published; 6] = [
     Published {
         author: "Petzval 1857",

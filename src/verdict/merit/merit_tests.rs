@@ -237,7 +237,7 @@ fn what_no_light_reaches_is_no_image() {
 /// quadrature over all the sheet and both ellipses' chords in closed form.
 #[test]
 fn sheets_are_worth_what_is_computed_elsewhere() {
-    let table = include_str!("../../tests/reference/sheet_merit.csv");
+    let table = include_str!("../../../tests/reference/sheet_merit.csv");
     let rows = table.lines().filter(|line| !line.starts_with('#')).skip(1);
     let mut count = 0;
     for row in rows {

@@ -91,7 +91,7 @@ fn burrs_are_counted() {
     assert!((Hand::unknown().burr_chance - 0.15).abs() < 1e-12);
 }
 
-/// Φ(1) = 0.841 344 746 (DLMF 7.2.1 by series).
+/// Φ(1) = 0.841 344 746 (`DLMF`, 7.2.1 by series).
 #[test]
 fn quantiles_are_those_of_the_normal() {
     assert!((normal_quantile(0.841_344_746_068_543) - 1.0).abs() < 1e-7);

@@ -1,5 +1,5 @@
 use super::*;
-use crate::verdict::quality::tests::{closed_form, middle_only, set_square_print};
+use crate::verdict::merit::tests::{closed_form, middle_only, set_square_print};
 use crate::verdict::target::target;
 use crate::wave::Light;
 
@@ -20,7 +20,7 @@ fn camera(film_mm: f64, subject_mm: f64, lp_per_mm_a_cycle: f64) -> Camera {
 /// scanning every subject.
 #[test]
 fn depth_is_that_scanned_elsewhere() {
-    let table = include_str!("../../tests/reference/depth.csv");
+    let table = include_str!("../../../tests/reference/depth.csv");
     let rows: Vec<Vec<f64>> = table
         .lines()
         .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))

@@ -1,18 +1,23 @@
 //! The diameter to aim for in a camera: how far off still looks the same, what in the drawer comes near, what hangs on
 //! the published weight of the eye, and the film distance that another diameter suits.
 
-use super::criterion::Criterion;
-use super::depth::Subject;
-use super::eye::Sensitivity;
-use super::quality::{Sheet, acutance_of_disc, quality_of_disc, quality_of_disc_felt};
-use super::search::{SampledBySize, edge, highest, sample_size};
-use super::thresholds::JND;
-use super::trade::{PUBLISHED, Published, Tool, nearest};
+pub mod criterion;
+pub mod depth;
+pub mod tightest;
+pub mod trade;
+
 use crate::camera::Camera;
 use crate::quantity::MM_PER_INCH;
+use crate::verdict::merit::eye::Sensitivity;
+use crate::verdict::merit::{Sheet, acutance_of_disc, quality_of_disc, quality_of_disc_felt};
+use crate::verdict::search::{SampledBySize, edge, highest, sample_size};
+use crate::verdict::thresholds::JND;
 use crate::wave::{Distances, MM_PER_NM};
+use criterion::Criterion;
+use depth::Subject;
 use serde::Serialize;
 use std::ops::{Range, RangeInclusive};
+use trade::{PUBLISHED, Published, Tool, nearest};
 
 /// Shares of the merit whose band of diameters is given, where it is not judged in jnd.
 const SHARES: [f64; 4] = [0.02, 0.05, 0.10, 0.20];
