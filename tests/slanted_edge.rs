@@ -125,8 +125,9 @@ fn edges_give_back_the_contrast_of_the_psf() {
             println!("{film}, {name}");
             let worst = difference(&camera(shape), &hole, place);
             println!("largest difference {worst:.4}\n");
-            // Two hundredths of full scale is what a laboratory's edge is good for.
-            assert!(worst < 0.02, "{film}, {name}: {worst}");
+            // Measured 0.0033 to 0.0044, of which the window has most; a pixel that is averaged twice shows 0.0082 to
+            // 0.0179.
+            assert!(worst < 0.007, "{film}, {name}: {worst}");
         }
     }
 }
