@@ -86,7 +86,10 @@ impl Output {
         }
         match self.say(&text) {
             Ok(()) => ExitCode::SUCCESS,
-            Err(_) => ExitCode::from(1),
+            Err(why) => {
+                self.fault(&why);
+                ExitCode::from(1)
+            }
         }
     }
 }

@@ -12,6 +12,8 @@ use crate::raster::Raster;
 
 /// The most height that the photo takes.
 const PHOTO_HEIGHT: f64 = 1900.0;
+/// The most lines of the list: a longer one would be read in a table, and could not be drawn.
+const MOST_LINES: usize = 120;
 /// From one entry of the list to the next, across.
 const BETWEEN: f64 = 40.0;
 /// From one entry of the list to the next, down.
@@ -92,7 +94,12 @@ fn drawn(sheet: &Sheet<'_>) -> Result<String, Error> {
         scale_bar(&mut plate, bar, ROOM / 3.0, 1.0 / view.units_per_mm(), &LIST, "");
         plate.bottom += LIST.leading() + 1.5 * GAP;
     }
-    list(&mut plate, sheet.openings)?;
+    let listed = list(&mut plate, sheet.openings)?;
+    if listed < sheet.openings.len() {
+        plate.bottom += GAP;
+        let note = format!("{} more are not listed here.", sheet.openings.len() - listed);
+        plate.paragraph(MARGIN, ROOM, &REMARK, &note, 1)?;
+    }
     if unnumbered > 0 {
         plate.bottom += GAP;
         let note = format!("{unnumbered} openings are too close together to be numbered.");
@@ -145,8 +152,8 @@ fn draw_numbers(plate: &mut Plate, view: &View, discs: &[([f64; 2], f64)]) -> us
     unnumbered
 }
 
-/// The numbers with their labels, down in as many columns as fit.
-fn list(plate: &mut Plate, openings: &[Opening<'_>]) -> Result<(), Error> {
+/// The numbers with their labels, down in as many columns as fit; says how many are listed.
+fn list(plate: &mut Plate, openings: &[Opening<'_>]) -> Result<usize, Error> {
     let most = ROOM - 2.0 * RADIUS - GAP;
     let mut labels = Vec::with_capacity(openings.len());
     let mut widest = 100.0f64;
@@ -157,7 +164,8 @@ fn list(plate: &mut Plate, openings: &[Opening<'_>]) -> Result<(), Error> {
     }
     let column = 2.0 * RADIUS + GAP + widest + BETWEEN;
     let columns = (((ROOM + BETWEEN) / column) as usize).max(1);
-    let rows = labels.len().div_ceil(columns);
+    let rows = labels.len().div_ceil(columns).min(MOST_LINES);
+    labels.truncate(rows * columns);
     let column = (ROOM + BETWEEN) / columns as f64;
     let top = plate.bottom;
     for (index, label) in labels.iter().enumerate() {
@@ -168,7 +176,7 @@ fn list(plate: &mut Plate, openings: &[Opening<'_>]) -> Result<(), Error> {
         plate.text([x + 2.0 * RADIUS + GAP, baseline], Anchor::Start, &LIST, label);
     }
     plate.bottom = top + rows as f64 * LINE;
-    Ok(())
+    Ok(labels.len())
 }
 
 #[cfg(test)]

@@ -51,6 +51,15 @@ fn grid(count: usize, columns: usize, pitch: f64, radius: f64) -> Vec<([f64; 2],
     (0..count).map(place).collect()
 }
 
+/// Their list is cut, so that there is a picture of them.
+#[test]
+fn thousands_of_openings_are_drawn_and_the_first_are_listed() {
+    let discs = grid(5000, 80, 12.0, 3.0);
+    let svg = plate(&photo(756, 960, &[]), &discs, [0.01, 0.01]);
+    assert!(svg.contains("more are not listed here."));
+    assert!(bytes(&svg).is_ok());
+}
+
 #[test]
 fn numbers_stand_apart_however_many_openings_there_are() {
     for (count, columns, radius) in [(0, 1, 1.0), (1, 1, 20.0), (50, 10, 6.0), (300, 20, 9.0)] {
