@@ -67,7 +67,7 @@ impl Sway {
     /// 10.12.2). Over whole periods it is |J0|, and over many it comes near it.
     fn transfer(self, frequency: f64, time_s: f64) -> f64 {
         let phase = (TAU * frequency * self.amplitude_mm).abs().min(LARGEST_PHASE);
-        let turn = PI * time_s / self.period_s;
+        let turn = (PI * time_s / self.period_s).min(LARGEST_TURN);
         if phase < 1e-4 {
             // J0 and J1 alone: to the fourth power of the phase.
             return 1.0 - phase * phase / 4.0 * (1.0 - sinc(turn / PI).powi(2));
@@ -93,6 +93,9 @@ impl Sway {
 
 /// Phases beyond this are taken for it: less than a hundredth of the contrast is left.
 const LARGEST_PHASE: f64 = 1e4;
+
+/// Beyond so many half periods, in rad, the long run has come: J0 alone is left.
+const LARGEST_TURN: f64 = 1e9;
 
 /// sin πx/(πx).
 pub(super) fn sinc(x: f64) -> f64 {
@@ -143,6 +146,13 @@ mod tests {
                 assert!((sway.transfer(phase, time) - truth).abs() < 1e-10, "{phase} {time}");
             }
         }
+    }
+
+    #[test]
+    fn a_sway_of_no_period_is_one_in_the_long_run() {
+        let sway = Sway { amplitude_mm: 1.0 / TAU, period_s: 1e-320 };
+        assert!((sway.transfer(7.7, 3.0) - libm::j0(7.7).abs()).abs() < 1e-9);
+        assert!((sway.transfer(1e-5, 3.0) - 1.0).abs() < 1e-9);
     }
 
     /// A sway seen for less and for more than its period, by averaging over times and beginnings.

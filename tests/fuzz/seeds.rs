@@ -143,6 +143,7 @@ pub(crate) fn short_cameras() -> Vec<Vec<u8>> {
         "[emulsion]\npaper-speed = 400\nreciprocity = [[\"1 s\", \"1 s\"], [\"10 s\", \"25 s\"]]\n",
         "[support]\ndrift = \"0.05 mm in 1 min\"\ndirection = \"90 deg\"\n",
         "[support]\nsway = \"0.02 mm\"\nsway-period = \"2 s\"\n",
+        "[support]\nsway = \"0.02 mm\"\nsway-period = \"1e-320 s\"\n",
         "[support]\nwalk = \"0.03 mm in 1 min\"\n",
         "[print]\nenlargement = 2\nviewing-distance = \"350 mm\"\n",
         "[film]\nshape = \"cylinder\"\nradius = \"75 mm\"\naxis = \"vertical\"\n",
