@@ -13,6 +13,9 @@ use crate::camera::Camera;
 /// How well the width of an octagon against the spacing is known: the spread of ink, the tones of the edges (common practice,
 /// no source; faultless pictures are within 0.2 %). Standard uncertainty.
 const WIDTH: f64 = 0.003;
+/// The same in what blurs besides the hole: each edge moves where blur and a bent tone curve meet (common practice, no source; seen
+/// on a negative whose scan was blurred by 0.07 mm).
+const WIDTH_OF_BLUR: f64 = 0.5;
 /// Distances that are tried, in mm, and how many.
 const DISTANCES_MM: [f64; 2] = [20.0, 5e4];
 const TRIED: u32 = 300;
@@ -57,19 +60,19 @@ pub struct Drawn {
 }
 
 impl Drawn {
-    /// Of a picture in which the film lay as `depth` says; `size` is how large the whole image is over what is expected. None where the
-    /// octagon in the middle was not measured.
+    /// Of a picture in which the film lay as `depth` says; `size` is how large the whole image is over what is expected, `blur_mm` the
+    /// blur (σ) besides the hole's. None where the octagon in the middle was not measured.
     pub fn of(
         camera: &Camera,
         chart: &Chart,
         octagons: &[Octagon],
-        size: f64,
+        (size, blur_mm): (f64, f64),
         depth: &Depth,
     ) -> Option<Drawn> {
         let film_mm = chart.camera.distances.film_mm();
         // Bent or leaning film spaces octagons otherwise than it enlarges the one in its middle.
         let octagon = octagons.get(4)?.width? * size / (1.0 + depth.terms_mm[0] / film_mm);
-        let uncertainty = 2.0 * WIDTH;
+        let uncertainty = 2.0 * WIDTH.hypot(WIDTH_OF_BLUR * blur_mm / chart.octagon_mm);
         let off = |distance_mm: f64| {
             let other = Chart::of(camera, distance_mm).ok()?;
             Some((relative_width(&other, chart) / octagon).ln().abs())

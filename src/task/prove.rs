@@ -182,7 +182,8 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
         Some(first) => loss_jnd(&chart.camera, hole, first.cause)?,
         None => 0.0,
     };
-    let drawn = Drawn::of(camera, &chart, &octagons, size, &depth);
+    let extra_blur = extra_blur(&fits);
+    let drawn = Drawn::of(camera, &chart, &octagons, (size, extra_blur.sigma_mm), &depth);
     let places = octagons
         .iter()
         .enumerate()
@@ -209,7 +210,7 @@ pub fn run(request: &Request, watch: Watch) -> Result<Answer, Error> {
         enlargement: Enlargement::of(&chart, &depth),
         drawn,
         scanner: scanner_answer(scanner),
-        extra_blur: extra_blur(&fits),
+        extra_blur,
         predicted_mtf50_if_nearer_lp_per_mm: if_nearer(camera, hole, *distance_mm, &frequencies)?,
         causes: fits,
         depth: DepthAnswer {

@@ -21,8 +21,10 @@ const VERY_FLAT: f64 = 0.75;
 /// ... and of other tones so many times as much on the dark side. The noise of light grows with it, so that a
 /// bright side flatter than the dark one has lost its own. On a drawing both are flat.
 const LIVELIER: f64 = 2.0;
-/// Darker than this a top is flat without being clipped: a tone curve is flat there, and hides little noise.
+/// Darker than this a top may be flat without being clipped: a tone curve is flat there, and hides little noise. It may
+/// also be clipped, down to the second number: a top is in doubt between the two.
 const LEAST_SMOOTH_TOP: f64 = 0.96;
+const LEAST_DOUBTFUL_TOP: f64 = 0.88;
 /// Fewer pixels on a side are flat by chance.
 const LEAST_SEEN: f64 = 150.0;
 /// So far below a flat top that is not white the tone curve is bent.
@@ -39,6 +41,8 @@ pub(super) enum Exposure {
     Whole,
     /// These channels keep it.
     Channels(Vec<usize>),
+    /// These channels may keep it or be clipped at this light: it is of one tone in them.
+    Doubtful { channels: Vec<usize>, clip: f64 },
     /// None does: this one is clipped the least, and cannot tell more light than this.
     Clipped { channel: usize, clip: f64 },
 }
@@ -78,11 +82,18 @@ impl Exposure {
             .collect();
         clip_at_one_tone(&mut tops);
         let whole: Vec<usize> = (0..tops.len()).filter(|&c| tops[c].clipped < WHOLE).collect();
-        if whole.len() == tops.len() {
+        let (doubtful, plain): (Vec<usize>, Vec<usize>) =
+            whole.iter().partition(|&&c| tops[c].is_doubtful);
+        if plain.len() == tops.len() {
             return Exposure::Whole;
         }
-        if !whole.is_empty() {
-            return Exposure::Channels(whole);
+        if !plain.is_empty() {
+            return Exposure::Channels(plain);
+        }
+        if !doubtful.is_empty() {
+            let light: f64 = doubtful.iter().map(|&c| decode(tops[c].tone)).sum();
+            let clip = light / doubtful.len() as f64;
+            return Exposure::Doubtful { channels: doubtful, clip };
         }
         let green = tops.len() / 2;
         let least = (0..tops.len()).min_by(|&a, &b| tops[a].clipped.total_cmp(&tops[b].clipped));
@@ -101,6 +112,8 @@ struct Top {
     /// The commonest tone.
     tone: f64,
     is_flat: bool,
+    /// Whether it is as flat as a clipped one, and not as bright.
+    is_doubtful: bool,
 }
 
 impl Top {
@@ -110,12 +123,13 @@ impl Top {
         let lively = 1.0 - dark.commonest().1;
         let is_seen = bright.all.min(dark.all) >= LEAST_SEEN;
         let is_livelier = lively > LIVELIER * (1.0 - share).max(LEAST_LIVELY);
-        let is_smooth = tone > LEAST_SMOOTH_TOP && is_seen && share > VERY_FLAT && is_livelier;
-        let is_flat = cut && share > FLAT || is_smooth;
+        let is_smooth = is_seen && share > VERY_FLAT && is_livelier;
+        let is_flat = cut && share > FLAT || is_smooth && tone > LEAST_SMOOTH_TOP;
         if is_flat && tone > LEAST_TOP {
-            return Top { clipped: share, clip: decode(tone), tone, is_flat };
+            return Top { clipped: share, clip: decode(tone), tone, is_flat, is_doubtful: false };
         }
-        Top { clipped: white, clip: 1.0, tone, is_flat: false }
+        let is_doubtful = is_smooth && tone > LEAST_DOUBTFUL_TOP;
+        Top { clipped: white, clip: 1.0, tone, is_flat: false, is_doubtful }
     }
 }
 
@@ -195,7 +209,12 @@ mod tests {
         assert_eq!(exposure(&[top], 0.0, 0.5), clipped);
         assert_eq!(exposure(&[top], 0.0, 1.0), Exposure::Whole);
         assert_eq!(exposure(&[top], 0.03, 0.5), Exposure::Whole);
-        // A flat bright side in a noisy ground is clipped, whatever its edge; a channel a little darker is bent.
+        // A flat bright side in a noisy ground is clipped, whatever its edge, or may be where it is darker; a
+        // channel a little darker than a clipped one is bent.
+        assert_eq!(
+            grounded(&[top], 0.0, 1.0, 0.04),
+            Exposure::Doubtful { channels: vec![0], clip: decode(top) }
+        );
         let top = 248.0 / 255.0;
         let clipped = Exposure::Clipped { channel: 0, clip: decode(top) };
         assert_eq!(grounded(&[top], 0.0, 1.0, 0.04), clipped);

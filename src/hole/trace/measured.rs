@@ -23,6 +23,8 @@ const MOST_BLUR: f64 = 0.45;
 const MOST_NOISE: f64 = 0.35;
 /// An over-exposed hole whose diameter is not known this well (k = 2, as a share) is not measured.
 const MOST_UNCERTAIN: f64 = 0.2;
+/// A rim that may lie elsewhere by more than this share of the radius is told.
+const TOLD_ELSEWHERE: f64 = 0.005;
 /// The tone profile of a whole edge is taken as if this were its light: below the clip, where the tone
 /// curve of a camera is plain.
 const AS_IF: f64 = 0.8;
@@ -33,6 +35,8 @@ struct Seen {
     rim: Rim,
     /// Of a bright side that no channel keeps, the light at which it is clipped.
     clip: Option<f64>,
+    /// Of a bright side that may be clipped or not, the same.
+    may_clip: Option<f64>,
 }
 
 impl Seen {
@@ -47,14 +51,18 @@ impl Seen {
         let bright = opening.is_bright();
         let balance = rim.edge.balance(bright);
         match Exposure::of(picture, &rim.open, window.corner(), bright, balance) {
-            Exposure::Whole => Ok(Seen { window, rim, clip: None }),
+            Exposure::Whole => Ok(Seen { window, rim, clip: None, may_clip: None }),
+            Exposure::Doubtful { channels, clip } => {
+                let (window, rim) = in_channels(&channels)?;
+                Ok(Seen { window, rim, clip: None, may_clip: Some(clip) })
+            }
             Exposure::Channels(channels) => {
                 let (window, rim) = in_channels(&channels)?;
-                Ok(Seen { window, rim, clip: None })
+                Ok(Seen { window, rim, clip: None, may_clip: None })
             }
             Exposure::Clipped { channel, clip } => {
                 let (window, rim) = in_channels(&[channel])?;
-                Ok(Seen { window, rim, clip: Some(clip) })
+                Ok(Seen { window, rim, clip: Some(clip), may_clip: None })
             }
         }
     }
@@ -66,7 +74,7 @@ pub(super) fn rim_of(
     opening: &Opening,
     blur: Option<RimBlur>,
 ) -> Result<(Traced, Likeness), Error> {
-    let Seen { window, rim, clip } = Seen::of(picture, opening)?;
+    let Seen { window, rim, clip, may_clip } = Seen::of(picture, opening)?;
     let Rim { loops, edge, noise, .. } = &rim;
     let (loops, _) = sound(loops.clone()).ok_or_else(|| no_rim(None, opening))?;
     let outline = upright(&loops)?;
@@ -89,6 +97,16 @@ pub(super) fn rim_of(
     let beside_px = crescent_px.max(wall_px);
     // Twice the mean place is what is stated of a radius (k = 2): it reaches to the band's end.
     uncertainty.mean_px = uncertainty.mean_px.hypot(0.5 * beside_px);
+    let clipped_at = |clip: f64| {
+        ToneProfile::of(&window.light, &loops[0], clip, bright)
+            .and_then(|profile| overexposed::place(&profile, blur))
+            .filter(|place| place.misfit < MOST_MISFIT)
+    };
+    // How far the rim would lie elsewhere if the bright side were clipped.
+    let elsewhere_px = may_clip
+        .and_then(&clipped_at)
+        .map_or(0.0, |place| place.outwards_px.abs() + place.uncertainty_px);
+    uncertainty.mean_px = uncertainty.mean_px.hypot(0.5 * elsewhere_px);
     let hair = strand::crosses(&rim).then(hair_across);
     let Some(clip) = clip else {
         let grown: Vec<_> = loops.iter().map(|points| unshrunk(points, edge.sigma_px)).collect();
@@ -100,12 +118,13 @@ pub(super) fn rim_of(
         if wall_px > 0.0 {
             found.warnings.push(wall(2.0 * radius, wall_px));
         }
+        if 2.0 * elsewhere_px > TOLD_ELSEWHERE * radius {
+            found.warnings.push(of_one_tone(2.0 * elsewhere_px));
+        }
         found.warnings.extend(hair);
         return Ok((found, likeness));
     };
-    let place = ToneProfile::of(&window.light, &loops[0], clip, bright)
-        .and_then(|profile| overexposed::place(&profile, blur))
-        .filter(|place| place.misfit < MOST_MISFIT)
+    let place = clipped_at(clip)
         .filter(|place| 4.0 * place.uncertainty_px < MOST_UNCERTAIN * 2.0 * radius)
         .ok_or_else(blown_out)?;
     let outwards = if bright { place.outwards_px } else { -place.outwards_px };
@@ -116,6 +135,15 @@ pub(super) fn rim_of(
         .map_err(|()| lost())?;
     found.warnings.extend(hair);
     Ok((found, likeness))
+}
+
+/// What is said of a bright side that may be clipped, and of a hole that would then be narrower by so much, or, being dark,
+/// wider.
+fn of_one_tone(narrower_px: f64) -> String {
+    format!(
+        "The bright side of the rim is all of one tone: it may be too bright for the photo to keep. The hole may then be off by \
+         {narrower_px:.1} px; the uncertainty holds that. Take the photo again with a shorter exposure."
+    )
 }
 
 /// What is said of a thin dark line from rim to rim.
@@ -146,7 +174,7 @@ fn wall(diameter_px: f64, wall_px: f64) -> String {
 
 /// The blur of the rim of an opening that is not over-exposed.
 pub(super) fn blur_of(picture: &Raster, opening: &Opening) -> Result<RimBlur, Error> {
-    let Seen { window, rim, clip } = Seen::of(picture, opening)?;
+    let Seen { window, rim, clip, .. } = Seen::of(picture, opening)?;
     if clip.is_some() {
         return Err(Error::damaged(
             "is over-exposed itself, and cannot tell the blur of others",
