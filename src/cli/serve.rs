@@ -36,7 +36,8 @@ pub(super) struct Words {
 /// An address with its port.
 fn address(words: &str) -> Result<SocketAddr, String> {
     words.parse().map_err(|_| {
-        "it is no address with a port; write numbers, as in 127.0.0.1:8000 or [::1]:8000".into()
+        "this is not an address with a port; write numbers, as in 127.0.0.1:8000 or [::1]:8000"
+            .into()
     })
 }
 

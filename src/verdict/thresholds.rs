@@ -12,6 +12,8 @@ pub const TOO_WIDE_JND: f64 = JND[1];
 /// Taking off burrs, or reaming a crooked hole round, is worth it from this expected gain on (computed, as above: flat
 /// from 0.25 to 1).
 pub const REWORK_GAIN_JND: f64 = 0.5;
+/// Work that is expected to gain less is not named: it is the last digit that is shown of a loss.
+pub const NAMED_GAIN_JND: f64 = 0.1;
 /// The least growth that a hand can aim at. Common practice, no source.
 pub const LEAST_AIM: f64 = 0.02;
 /// Of two pieces of work that cost the same to this, either is right. Common practice, no source.

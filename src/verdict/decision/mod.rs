@@ -44,8 +44,8 @@ pub mod plan;
 use crate::verdict::appraise::Appraisal;
 use crate::verdict::losses::{LossBySize, Reference, SizeDoubt};
 use crate::verdict::thresholds::{
-    DEBURRING_GROWTH, DONE_JND, EITHER_JND, LEAST_AIM, REAMING_GROWTH, REWORK_GAIN_JND,
-    TOO_WIDE_JND,
+    DEBURRING_GROWTH, DONE_JND, EITHER_JND, LEAST_AIM, NAMED_GAIN_JND, REAMING_GROWTH,
+    REWORK_GAIN_JND, TOO_WIDE_JND,
 };
 use hand::Hand;
 use outlook::{Action, Doubt, Looked, Prospect, Work};
@@ -232,7 +232,7 @@ impl Weighed {
         let standing = Standing {
             now,
             smooth: smooth(x),
-            is_small: gap > 0.005 && pass_of(&surely).1.expected_loss_jnd < now,
+            is_small: gap > 0.005 && pass_of(&surely).1.expected_loss_jnd <= now - NAMED_GAIN_JND,
             removal: removal_of(&surely).map(|(kind, after)| (kind, after.expected_loss_jnd)),
             reaming: rim_seen
                 .then(|| ream_of(&surely).expected_loss_jnd)
@@ -261,7 +261,7 @@ impl Weighed {
     }
 
     fn helps(&self, prospect: &Prospect) -> bool {
-        prospect.expected_loss_jnd < self.expected_jnd
+        prospect.expected_loss_jnd <= self.expected_jnd - NAMED_GAIN_JND
     }
 
     /// The rule, where the doubt of the size leaves work to be worth it: work that is not expected to help is never
